@@ -2,7 +2,6 @@ package sheet
 
 import (
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 
@@ -40,29 +39,40 @@ func ParseLength(text string) (Length, error) {
 	if err != nil {
 		return 0, err
 	}
-	mm, err := r.lengthUnit(n)
+	unit, err := r.lengthUnit(n)
 	if err != nil {
 		return 0, err
 	}
-	total := n.value * mm
+	total := millimetres(n.value, unit)
 	if !r.done() {
-		inches, err := r.inchesAfterFeet(n, mm)
+		inches, err := r.inchesAfterFeet(n, unit)
 		if err != nil {
 			return 0, err
 		}
-		total += inches * scan.Inch.MM()
+		total = millimetres(12*n.value+inches, scan.Inch)
 	}
-	length := Length(sign * total)
-	if math.Abs(float64(length)) > float64(mostLength) || math.IsNaN(total) {
+	if !(total <= float64(mostLength)) {
 		return 0, mendf("check the number and its unit", "%q is more than a kilometre", text)
 	}
-	return length, nil
+	return Length(sign * total), nil
 }
 
-// inchesAfterFeet reads the second half of "4 ft 1/2 in", in inches; n and mm are the first half's number
-// and unit.
-func (r *reader) inchesAfterFeet(n number, mm float64) (float64, error) {
-	if mm != scan.Foot.MM() {
+// millimetres converts n units. Inches and feet go by whole numbers, since 25.4 itself is not exact in
+// binary: three inches shall be 76.2 mm, not 76.19999999999999.
+func millimetres(n float64, unit scan.Unit) float64 {
+	switch unit {
+	case scan.Inch:
+		return n * 254 / 10
+	case scan.Foot:
+		return n * 3048 / 10
+	}
+	return n * unit.MM()
+}
+
+// inchesAfterFeet reads the second half of "4 ft 1/2 in", in inches; n and first are the first half's
+// number and unit.
+func (r *reader) inchesAfterFeet(n number, first scan.Unit) (float64, error) {
+	if first != scan.Foot {
 		return 0, mendf("write one number and one unit; only feet and inches go together, as in \"4 ft 1/2 in\"",
 			"%q goes on after its unit", r.text)
 	}
@@ -77,7 +87,7 @@ func (r *reader) inchesAfterFeet(n number, mm float64) (float64, error) {
 	if err != nil {
 		return 0, err
 	}
-	if unit != scan.Inch.MM() || !r.done() {
+	if unit != scan.Inch || !r.done() {
 		return 0, mendf("after feet only inches may follow, as in \"4 ft 1/2 in\"", "%q goes on after its unit", r.text)
 	}
 	if inches.value >= 12 {
@@ -86,26 +96,26 @@ func (r *reader) inchesAfterFeet(n number, mm float64) (float64, error) {
 	return inches.value, nil
 }
 
-// lengthUnit reads the unit that follows n and returns its millimetres.
-func (r *reader) lengthUnit(n number) (float64, error) {
+// lengthUnit reads the unit that follows n.
+func (r *reader) lengthUnit(n number) (scan.Unit, error) {
 	word := r.unit()
 	if word == "" && r.done() {
-		return 0, mendf(fmt.Sprintf("write the unit with it, as in \"%[1]s mm\" or \"%[1]s in\"", n.text),
+		return "", mendf(fmt.Sprintf("write the unit with it, as in \"%[1]s mm\" or \"%[1]s in\"", n.text),
 			"%q is a bare number", r.text)
 	}
 	if word == "" {
-		return 0, mendf("write one number and its unit, as in \"48 1/16 in\"",
+		return "", mendf("write one number and its unit, as in \"48 1/16 in\"",
 			"%q has no unit after %s", r.text, n.text)
 	}
 	unit := scan.Unit(strings.ToLower(word))
 	switch unit {
 	case `"`, "inch", "inches":
-		unit = scan.Inch
+		return scan.Inch, nil
 	case "'", "foot", "feet":
-		unit = scan.Foot
+		return scan.Foot, nil
 	}
-	if mm := unit.MM(); mm > 0 {
-		return mm, nil
+	if unit.MM() > 0 {
+		return unit, nil
 	}
-	return 0, mendf("write mm, cm, m, in or ft", "%q is not a unit of length known here", word)
+	return "", mendf("write mm, cm, m, in or ft", "%q is not a unit of length known here", word)
 }
