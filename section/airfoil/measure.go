@@ -1,0 +1,159 @@
+package airfoil
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+)
+
+const (
+	same   = 1e-6 // chord: what counts as equal
+	beyond = 0.01 // chord: how far a surface is carried on straight where it ends short of the station asked for
+)
+
+// foremost returns the parameter of the outline's least x.
+func foremost(c curve) float64 {
+	x := func(s float64) float64 { return -c.point(s).X }
+	s, _ := maximum(x, -0.5, 0.5, 200)
+	return s
+}
+
+// maximum returns where a function of one variable is greatest between lo and hi, and its value: the best of
+// n even steps, then golden sections about it.
+func maximum(f func(float64) float64, lo, hi float64, n int) (at, value float64) {
+	step := (hi - lo) / float64(n)
+	best, at := math.Inf(-1), lo
+	for i := range n + 1 {
+		x := lo + step*float64(i)
+		if v := f(x); v > best {
+			best, at = v, x
+		}
+	}
+	a, b := math.Max(lo, at-step), math.Min(hi, at+step)
+	golden := (math.Sqrt(5) - 1) / 2
+	c, d := b-golden*(b-a), a+golden*(b-a)
+	fc, fd := f(c), f(d)
+	for b-a > 1e-10 {
+		if fc >= fd {
+			b, d, fd = d, c, fc
+			c = b - golden*(b-a)
+			fc = f(c)
+		} else {
+			a, c, fc = c, d, fd
+			d = a + golden*(b-a)
+			fd = f(d)
+		}
+	}
+	if v := f((a + b) / 2); v > best {
+		return (a + b) / 2, v
+	}
+	return at, best
+}
+
+// cut returns the ordinate of one surface (side 1: upper, -1: lower) at a station of the chord line.
+func (a *Airfoil) cut(x, side float64) float64 {
+	if !(x >= 0 && x <= 1) {
+		return math.NaN()
+	}
+	nose, tail := a.curve.point(a.nose), a.curve.point(side)
+	if x <= nose.X {
+		return within(nose.X-x, nose.Y)
+	}
+	if x >= tail.X {
+		t := a.curve.tangent(side)
+		return within(x-tail.X, tail.Y+(x-tail.X)*t.Y/t.X)
+	}
+	return a.curve.point(a.station(x, side)).Y
+}
+
+// within returns z if the gap to the end of a surface is no more than the surface may be carried on by.
+func within(gap, z float64) float64 {
+	if gap > beyond {
+		return math.NaN()
+	}
+	return z
+}
+
+// station returns the parameter at which one surface passes x, by bisection with Newton steps where they
+// stay inside the bracket.
+func (a *Airfoil) station(x, side float64) float64 {
+	fore, aft := a.nose, side // x rises from fore to aft
+	s := (fore + aft) / 2
+	for range 80 {
+		p := a.curve.point(s)
+		if p.X < x {
+			fore = s
+		} else {
+			aft = s
+		}
+		next := s - (p.X-x)/a.curve.tangent(s).X
+		if !(next > math.Min(fore, aft) && next < math.Max(fore, aft)) {
+			next = (fore + aft) / 2
+		}
+		if math.Abs(next-s) < 1e-14 {
+			return next
+		}
+		s = next
+	}
+	return s
+}
+
+// measure works out the traits.
+func (a *Airfoil) measure() traits {
+	var t traits
+	t.symmetric = a.mirrored()
+	lo, hi := 0.0, 1.0
+	gap := func(x float64) float64 {
+		if v := a.Upper(x) - a.Lower(x); !math.IsNaN(v) {
+			return v
+		}
+		return math.Inf(-1)
+	}
+	t.thicknessAt, t.thickness = maximum(gap, lo, hi, 100)
+	if !t.symmetric {
+		t.camberAt, t.camber = a.greatestCamber()
+	}
+	t.tapeFactor, t.tapeAngle = a.longest()
+	return t
+}
+
+// mirrored reports whether the lower surface is the upper one's mirror image.
+func (a *Airfoil) mirrored() bool {
+	const stations = 64
+	for i := range stations + 1 {
+		x := 0.5 - 0.5*math.Cos(math.Pi*float64(i)/stations)
+		if u, l := a.Upper(x), a.Lower(x); math.Abs(u+l) > 2*same {
+			return false
+		}
+	}
+	return true
+}
+
+// greatestCamber returns the station and height of the mean line's farthest point from the chord line.
+func (a *Airfoil) greatestCamber() (at, height float64) {
+	mean := func(x float64) float64 {
+		if a.formula != nil {
+			z, _, _ := a.formula.line.at(x)
+			return z
+		}
+		if v := (a.Upper(x) + a.Lower(x)) / 2; !math.IsNaN(v) {
+			return v
+		}
+		return 0
+	}
+	up, high := maximum(mean, 0, 1, 100)
+	down, low := maximum(func(x float64) float64 { return -mean(x) }, 0, 1, 100)
+	if low > high {
+		return down, -low
+	}
+	return up, high
+}
+
+// longest returns the greatest distance from the tail's middle to the outline and its angle to the chord line.
+func (a *Airfoil) longest() (length, angle float64) {
+	tail := r2.Scale(0.5, r2.Add(a.curve.point(1), a.curve.point(-1)))
+	away := func(s float64) float64 { return r2.Norm(r2.Sub(tail, a.curve.point(s))) }
+	s, length := maximum(away, -0.7, 0.7, 280)
+	v := r2.Sub(tail, a.curve.point(s))
+	return length, math.Atan2(v.Y, v.X)
+}

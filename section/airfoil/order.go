@@ -1,0 +1,130 @@
+package airfoil
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"tipwright/scan"
+)
+
+const mendOrder = "Give the points once round from the trailing edge over the upper surface to the nose and back along " +
+	"the lower, or in two blocks that each run from the nose to the trailing edge"
+
+// refuse makes the error of a file; line 0 stands for the file as a whole.
+func (f *outlineFile) refuse(line int, mend, format string, args ...any) error {
+	return &scan.FormatError{File: f.name, Line: line, Msg: fmt.Sprintf(format, args...), Mend: mend}
+}
+
+// order brings the points into the order of an outline: from the upper tail round the nose to the lower tail.
+func (f *outlineFile) order(t *table) error {
+	if len(f.points) < fewest {
+		return f.refuse(0, mendText, "%d points do not tell a section: at least %d are needed", len(f.points), fewest)
+	}
+	lo, hi := extent(f.points)
+	if !(hi > lo) {
+		return f.refuse(f.points[0].line, mendText, "every point has the same x, %g", lo)
+	}
+	cut, err := f.blocks(t, hi-lo)
+	switch {
+	case err != nil:
+	case cut > 0:
+		err = f.joinBlocks(cut, lo, hi)
+	default:
+		err = f.roundTrip(lo, hi)
+	}
+	if err != nil {
+		return err
+	}
+	area := signedArea(f.points) / sq(hi-lo)
+	if math.Abs(area) < leastArea {
+		return f.refuse(0, mendOrder, "upper and lower surface enclose nothing: the same surface stands in it twice, or the points are mixed")
+	}
+	if area < 0 {
+		slices.Reverse(f.points)
+	}
+	return nil
+}
+
+// leastArea is the area of a section over the square of its chord below which it is none: a 2 % section has
+// 0.014.
+const leastArea = 0.005
+
+// blocks returns where the second block begins, 0 for a file without blocks.
+func (f *outlineFile) blocks(t *table, length float64) (int, error) {
+	if t.countsLine > 0 {
+		a, b := t.counts[0], t.counts[1]
+		if a+b != len(f.points) {
+			return 0, f.refuse(t.countsLine, "Correct the two counts, or look whether the file was cut off",
+				"%d and %d points are promised, but %d follow", a, b, len(f.points))
+		}
+		return a, nil
+	}
+	cut := 0
+	for i := 1; i < len(f.points); i++ {
+		if math.Abs(f.points[i].X-f.points[i-1].X) < length/2 {
+			continue
+		}
+		if cut > 0 {
+			return 0, f.refuse(f.points[i].line, mendOrder, "x jumps a second time, to %g", f.points[i].X)
+		}
+		cut = i
+	}
+	return cut, nil
+}
+
+// joinBlocks makes one outline of two blocks, each of which may run either way.
+func (f *outlineFile) joinBlocks(cut int, lo, hi float64) error {
+	first, second := f.points[:cut], f.points[cut:]
+	for _, block := range [][]sample{first, second} {
+		if block[0].X > block[len(block)-1].X {
+			slices.Reverse(block)
+		}
+		from, to := block[0], block[len(block)-1]
+		if from.X > lo+(hi-lo)/4 || to.X < hi-(hi-lo)/4 {
+			return f.refuse(from.line, mendOrder, "the block from line %d to line %d does not run from the nose to the trailing edge",
+				min(from.line, to.line), max(from.line, to.line))
+		}
+	}
+	slices.Reverse(first)
+	return nil
+}
+
+// roundTrip accepts points once round from the tail, and turns points once round from the nose into these.
+func (f *outlineFile) roundTrip(lo, hi float64) error {
+	first, last := f.points[0], f.points[len(f.points)-1]
+	aft := func(p sample) bool { return p.X > lo+0.75*(hi-lo) }
+	fore := func(p sample) bool { return p.X < lo+0.25*(hi-lo) }
+	switch {
+	case aft(first) && aft(last):
+		return nil
+	case fore(first) && fore(last):
+		f.splitAtTail(hi, (hi-lo)*same)
+		return nil
+	}
+	return f.refuse(last.line, mendOrder, "the points neither go once round nor stand in two blocks: they begin at x = %g and end at x = %g", first.X, last.X)
+}
+
+// splitAtTail turns an outline from nose to nose into one from tail to tail. The tail is the points within
+// near of the greatest x: one for a closed tail, two for an open one.
+func (f *outlineFile) splitAtTail(hi, near float64) {
+	at := func(p sample) bool { return hi-p.X <= near }
+	i := slices.IndexFunc(f.points, at)
+	j := len(f.points) - 1
+	for !at(f.points[j]) {
+		j--
+	}
+	f.points = slices.Concat(f.points[j:], f.points[:i+1])
+}
+
+// signedArea returns the area within the outline, positive where it runs from the tail over the top.
+func signedArea(points []sample) float64 {
+	var sum float64
+	for i, p := range points {
+		q := points[(i+1)%len(points)]
+		sum += r2.Cross(p.Vec, q.Vec)
+	}
+	return sum / 2
+}

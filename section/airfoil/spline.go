@@ -1,0 +1,99 @@
+package airfoil
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/interp"
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/spatial/r2"
+)
+
+// spline is a smooth outline through given points: cubic in x and z over the length of the chords between
+// them (twice continuously differentiable, not-a-knot ends). The ends are free of each other, so a sharp tail
+// stays sharp. Of the powers of the chord's length tried as parameter, the length itself follows the nose of
+// a coarse published table best.
+type spline struct {
+	x, z         interp.NotAKnotCubic
+	nose         float64 // length from the upper tail to the foremost point
+	upper, lower float64 // lengths of the two surfaces
+	slow         float64 // d(length)/ds at the nose
+	radius       float64
+}
+
+// newSpline returns the outline through points that run from the upper tail round the nose to the lower tail.
+// They must be at least 4 and no two neighbours equal.
+func newSpline(points []r2.Vec) (*spline, error) {
+	t, x, z := make([]float64, len(points)), make([]float64, len(points)), make([]float64, len(points))
+	front := 0
+	for i, p := range points {
+		x[i], z[i] = p.X, p.Y
+		if i > 0 {
+			t[i] = t[i-1] + r2.Norm(r2.Sub(p, points[i-1]))
+		}
+		if p.X < points[front].X {
+			front = i
+		}
+	}
+	var c spline
+	if err := c.x.Fit(t, x); err != nil {
+		return nil, fmt.Errorf("fit x: %w", err)
+	}
+	if err := c.z.Fit(t, z); err != nil {
+		return nil, fmt.Errorf("fit z: %w", err)
+	}
+	last := len(t) - 1
+	from, to := t[max(front-1, 0)], t[min(front+1, last)]
+	c.nose, _ = maximum(func(t float64) float64 { return -c.x.Predict(t) }, from, to, 16)
+	c.upper, c.lower = c.nose, t[last]-c.nose
+	c.slow = 0.15 * math.Min(c.upper, c.lower)
+	c.radius = c.fitRadius()
+	c.slow = math.Min(math.Sqrt(2*c.radius), 0.5*math.Min(c.upper, c.lower))
+	return &c, nil
+}
+
+// length returns the length along the outline that belongs to s, and its derivative. A surface of length L is
+// run through as slow |s| + (L - slow) s^2: with slow the root of twice the nose radius this is the same
+// spacing as x = s^2 gives a section by formula.
+func (c *spline) length(s float64) (t, dt float64) {
+	side := c.upper
+	if s < 0 {
+		side = c.lower
+	}
+	a := math.Abs(s)
+	return c.nose - math.Copysign(c.slow*a+(side-c.slow)*a*a, s), -(c.slow + 2*(side-c.slow)*a)
+}
+
+func (c *spline) point(s float64) r2.Vec {
+	t, _ := c.length(s)
+	return r2.Vec{X: c.x.Predict(t), Y: c.z.Predict(t)}
+}
+
+func (c *spline) tangent(s float64) r2.Vec {
+	t, dt := c.length(s)
+	return r2.Vec{X: dt * c.x.PredictDerivative(t), Y: dt * c.z.PredictDerivative(t)}
+}
+
+func (c *spline) noseRadius() float64 { return c.radius }
+
+// fitRadius fits half the distance between the surfaces behind the foremost point by A sqrt(x) + B x +
+// C x^1.5 over the first 5 % of the chord and returns A^2/2. The curvature of the spline itself would show
+// every rounding of the file.
+func (c *spline) fitRadius() float64 {
+	const samples, reach = 24, 0.05
+	a := &Airfoil{curve: c}
+	front := c.point(0).X
+	rows, rhs := mat.NewDense(samples, 3, nil), mat.NewVecDense(samples, nil)
+	for i := range samples {
+		root := math.Sqrt(reach) * float64(i+1) / samples
+		x := front + root*root
+		half := (c.point(a.station(x, 1)).Y - c.point(a.station(x, -1)).Y) / 2
+		rows.SetRow(i, []float64{root, root * root, root * root * root})
+		rhs.SetVec(i, half)
+	}
+	var fit mat.VecDense
+	if err := fit.SolveVec(rows, rhs); err != nil || !(fit.AtVec(0) > 0) {
+		return 0
+	}
+	return sq(fit.AtVec(0)) / 2
+}

@@ -1,0 +1,227 @@
+package airfoil
+
+import (
+	"bytes"
+	"math"
+	"path"
+	"strconv"
+	"strings"
+	"unicode"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"tipwright/scan"
+)
+
+const (
+	mendText   = "Save it as plain text with two columns, x and z, one point a line"
+	mendPoint  = "Write each point as two numbers, x and z, on a line of its own"
+	mostNumber = 1e7 // no chord in any unit is this long
+)
+
+// table is the text of a coordinate file taken apart.
+type table struct {
+	title      string
+	counts     [2]int // of the two blocks, where the file states them
+	countsLine int
+	points     []sample
+}
+
+// row is one line of numbers, or one heading.
+type row struct {
+	line   int
+	text   string
+	values []float64
+	words  bool // text follows the numbers
+}
+
+// parseTable reads a file's text. It settles which lines are the title, the counts and the points.
+func parseTable(data []byte, name string) (*table, error) {
+	if err := plainText(data, name); err != nil {
+		return nil, err
+	}
+	text := strings.NewReplacer("\r\n", "\n", "\r", "\n", "−", "-", "\u00a0", " ").Replace(string(bytes.TrimPrefix(data, []byte("\ufeff"))))
+	t := &table{title: strings.TrimSuffix(name, path.Ext(name))}
+	var rows []row
+	titled := false
+	for i, line := range strings.Split(text, "\n") {
+		r, err := parseRow(line, i+1, len(rows) == 0 && !titled, name)
+		switch {
+		case err != nil:
+			return nil, err
+		case r == nil:
+		case len(r.values) > 0:
+			rows = append(rows, *r)
+		case len(rows) == 0 && !titled:
+			t.title, titled = r.text, true
+		}
+		if len(rows) > mostRead {
+			return nil, &scan.FormatError{File: name, Line: i + 1, Msg: "more than 20,000 points", Mend: "Thin the points out to a few hundred"}
+		}
+	}
+	t.settle(rows)
+	return t, nil
+}
+
+// plainText refuses what is not plain text of a bounded size.
+func plainText(data []byte, name string) error {
+	e := &scan.FormatError{File: name, Mend: mendText}
+	switch {
+	case len(data) > mostSize:
+		e.Msg = "larger than 1 MiB, which no coordinate file is"
+	case bytes.HasPrefix(data, []byte("\xff\xfe")) || bytes.HasPrefix(data, []byte("\xfe\xff")):
+		e.Msg = "written in UTF-16"
+		e.Mend = "Save it again as plain text, encoding UTF-8"
+	case bytes.IndexByte(data, 0) >= 0:
+		e.Msg = "not a text file"
+		e.Offset = int64(bytes.IndexByte(data, 0))
+	default:
+		return nil
+	}
+	return e
+}
+
+// parseRow reads one line; nil for an empty one or a heading that says nothing. On the first line of a file a
+// text that begins with a number is its title.
+func parseRow(text string, line int, first bool, name string) (*row, error) {
+	fields := split(uncomment(text))
+	if len(fields) == 0 {
+		return nil, nil
+	}
+	r := &row{line: line, text: strings.TrimSpace(text)}
+	bad := func(msg string) (*row, error) {
+		return nil, &scan.FormatError{File: name, Line: line, Msg: msg, Mend: mendPoint}
+	}
+	for _, field := range fields {
+		v, err := number(field)
+		if err != nil {
+			r.words = true
+			break
+		}
+		r.values = append(r.values, v)
+	}
+	switch {
+	case first && (len(r.values) < 2 || len(r.values) == 2 && r.words):
+		r.values = nil
+		return r, nil
+	case notFinite(fields[min(len(r.values), len(fields)-1)]) && len(r.values) < 2:
+		return bad(strconv.Quote(r.text) + " holds a value that is not a number")
+	case len(r.values) == 0 && !likeNumber(fields[0]):
+		return r, nil
+	case len(r.values) < 2:
+		return bad(strconv.Quote(clip(r.text)) + " is not a point")
+	case math.Abs(r.values[0]) > mostNumber || math.Abs(r.values[1]) > mostNumber:
+		return bad(strconv.Quote(clip(r.text)) + " lies beyond any chord")
+	}
+	return r, nil
+}
+
+// uncomment cuts a comment off a line.
+func uncomment(s string) string {
+	for _, mark := range []string{"#", "!", "%", "//"} {
+		s, _, _ = strings.Cut(s, mark)
+	}
+	return s
+}
+
+// split parts a line into its fields, at spaces, tabs, semicolons and commas. A comma is a decimal point where
+// the fields would else be too many: "1,0000 0,0013".
+func split(s string) []string {
+	parted := strings.FieldsFunc(s, func(c rune) bool { return unicode.IsSpace(c) || strings.ContainsRune(";|()[]", c) })
+	decimal := len(parted) >= 2
+	for _, field := range parted {
+		before, after, ok := strings.Cut(field, ",")
+		decimal = decimal && ok && before != "" && after != "" && !strings.Contains(field, ".") && !strings.Contains(after, ",")
+	}
+	var out []string
+	for _, field := range parted {
+		if decimal {
+			out = append(out, strings.Replace(field, ",", ".", 1))
+			continue
+		}
+		for _, part := range strings.Split(field, ",") {
+			if part != "" {
+				out = append(out, part)
+			}
+		}
+	}
+	return out
+}
+
+// number reads a decimal number; a Fortran exponent (1.0D-03) is one too.
+func number(s string) (float64, error) {
+	if strings.Trim(s, "+-.0123456789eEdD") != "" || !strings.ContainsAny(s, "0123456789") {
+		return 0, strconv.ErrSyntax
+	}
+	return strconv.ParseFloat(strings.NewReplacer("D", "E", "d", "e").Replace(s), 64)
+}
+
+// likeNumber reports whether a field that is no number was meant for one.
+func likeNumber(s string) bool {
+	s = strings.TrimLeft(s, "+-.")
+	return s != "" && s[0] >= '0' && s[0] <= '9'
+}
+
+// notFinite reports whether a field spells a value that no point may have.
+func notFinite(s string) bool {
+	s = strings.ToLower(strings.TrimLeft(s, "+-"))
+	return s == "nan" || s == "inf" || s == "infinity" || strings.HasPrefix(s, "1.#")
+}
+
+// clip shortens a text for a message.
+func clip(s string) string {
+	if r := []rune(s); len(r) > 40 {
+		return string(r[:40]) + "..."
+	}
+	return s
+}
+
+// settle tells a title of two numbers and the counts of two blocks from points.
+func (t *table) settle(rows []row) {
+	if len(rows) > 0 && !t.takeCounts(rows[0], rows[1:]) && isTitle(rows[0], rows[1:]) {
+		t.title = rows[0].text
+		rows = rows[1:]
+		if len(rows) > 0 && t.takeCounts(rows[0], rows[1:]) {
+			rows = rows[1:]
+		}
+	} else if t.countsLine > 0 {
+		rows = rows[1:]
+	}
+	for _, r := range rows {
+		t.points = append(t.points, sample{r2.Vec{X: r.values[0], Y: r.values[1]}, r.line})
+	}
+}
+
+// isTitle reports whether a first line of two numbers, such as "0012 64", is a name: no pair within [-1, 2],
+// nor a point at the end of a chord in another unit.
+func isTitle(first row, rest []row) bool {
+	x, z := first.values[0], first.values[1]
+	if first.words || x >= -1 && x <= 2 && z >= -1 && z <= 2 {
+		return first.words
+	}
+	chord := largest(rest)
+	return math.Abs(x) > 1.2*chord || math.Abs(z) > 0.5*chord
+}
+
+// takeCounts reports whether a line holds the numbers of points of two blocks, and keeps them. They are whole
+// numbers from 2 up that either add up to the points that follow, or are followed by a point at the nose.
+func (t *table) takeCounts(r row, rest []row) bool {
+	a, b := r.values[0], r.values[1]
+	if len(r.values) != 2 || r.words || a < 2 || b < 2 || a > mostRead || b > mostRead || a != math.Trunc(a) || b != math.Trunc(b) || len(rest) == 0 {
+		return false
+	}
+	if int(a)+int(b) != len(rest) && math.Abs(rest[0].values[0]) > 0.2*largest(rest) {
+		return false
+	}
+	t.counts, t.countsLine = [2]int{int(a), int(b)}, r.line
+	return true
+}
+
+// largest returns the greatest |x|.
+func largest(rows []row) float64 {
+	var m float64
+	for _, r := range rows {
+		m = math.Max(m, math.Abs(r.values[0]))
+	}
+	return m
+}
