@@ -1,0 +1,203 @@
+package section
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"tipwright/scan"
+)
+
+// The coarse cloud: the scan thinned by space, not by order, to one point a voxel, with a normal at each.
+// Only the search for the wing works on it; the measurement uses every point.
+
+// patch is one voxel of the coarse cloud: the mean of its points and the normal of the surface there.
+type patch struct {
+	at     r3.Vec // file units
+	normal r3.Vec // unit length, sign without meaning
+	flat   float64
+	count  int // points of the scan in the voxel
+}
+
+// voxelKey is the place of a voxel in the grid.
+type voxelKey [3]int32
+
+// thin gathers points into voxels of the given edge and gives each the normal of its neighbourhood.
+func thin(points []r3.Vec, edge float64) []patch {
+	index := make(map[voxelKey]int32, len(points)/8+16)
+	var patches []patch
+	for _, p := range points {
+		key := keyOf(p, edge)
+		i, ok := index[key]
+		if !ok {
+			i = int32(len(patches))
+			index[key] = i
+			patches = append(patches, patch{})
+		}
+		v := &patches[i]
+		v.at = r3.Add(v.at, p)
+		v.count++
+	}
+	for i := range patches {
+		patches[i].at = r3.Scale(1/float64(patches[i].count), patches[i].at)
+	}
+	parallel(len(patches), func(lo, hi int) {
+		for i := lo; i < hi; i++ {
+			patches[i].normal, patches[i].flat = normalAt(patches, index, i, edge)
+		}
+	})
+	return patches
+}
+
+func keyOf(p r3.Vec, edge float64) voxelKey {
+	return voxelKey{int32(math.Floor(p.X / edge)), int32(math.Floor(p.Y / edge)), int32(math.Floor(p.Z / edge))}
+}
+
+// normalAt fits a plane to the voxels within two edges of voxel i. flat is the share of the variance that
+// lies in the plane, 1 for a perfect plane; 0 with too few neighbours to tell.
+func normalAt(patches []patch, index map[voxelKey]int32, i int, edge float64) (normal r3.Vec, flat float64) {
+	centre := patches[i].at
+	key := keyOf(centre, edge)
+	var n float64
+	var sum r3.Vec
+	var cov [6]float64
+	for dx := int32(-2); dx <= 2; dx++ {
+		for dy := int32(-2); dy <= 2; dy++ {
+			for dz := int32(-2); dz <= 2; dz++ {
+				j, ok := index[voxelKey{key[0] + dx, key[1] + dy, key[2] + dz}]
+				if !ok {
+					continue
+				}
+				d := r3.Sub(patches[j].at, centre)
+				if r3.Norm2(d) > 4*edge*edge {
+					continue
+				}
+				n++
+				sum = r3.Add(sum, d)
+				cov[0] += d.X * d.X
+				cov[1] += d.X * d.Y
+				cov[2] += d.X * d.Z
+				cov[3] += d.Y * d.Y
+				cov[4] += d.Y * d.Z
+				cov[5] += d.Z * d.Z
+			}
+		}
+	}
+	if n < 5 {
+		return r3.Vec{}, 0
+	}
+	m := r3.Scale(1/n, sum)
+	c := [6]float64{cov[0]/n - m.X*m.X, cov[1]/n - m.X*m.Y, cov[2]/n - m.X*m.Z,
+		cov[3]/n - m.Y*m.Y, cov[4]/n - m.Y*m.Z, cov[5]/n - m.Z*m.Z}
+	normal, least := smallestAxis(c)
+	total := c[0] + c[3] + c[5]
+	if !(total > 0) {
+		return r3.Vec{}, 0
+	}
+	return normal, 1 - 3*math.Max(least, 0)/total
+}
+
+// smallestAxis returns the unit eigenvector of the symmetric matrix (xx, xy, xz, yy, yz, zz) that belongs
+// to its smallest eigenvalue, and that eigenvalue, by the trigonometric solution of the cubic.
+func smallestAxis(c [6]float64) (axis r3.Vec, value float64) {
+	mean := (c[0] + c[3] + c[5]) / 3
+	a, b, d := c[0]-mean, c[3]-mean, c[5]-mean
+	off := c[1]*c[1] + c[2]*c[2] + c[4]*c[4]
+	p := math.Sqrt((a*a + b*b + d*d + 2*off) / 6)
+	if !(p > 0) {
+		return r3.Vec{Z: 1}, mean
+	}
+	det := a*(b*d-c[4]*c[4]) - c[1]*(c[1]*d-c[4]*c[2]) + c[2]*(c[1]*c[4]-b*c[2])
+	phi := math.Acos(math.Max(-1, math.Min(1, det/(2*p*p*p)))) / 3
+	value = mean + 2*p*math.Cos(phi+2*math.Pi/3)
+	// The eigenvector is square to all rows of the shifted matrix: the longest cross product of two rows
+	// is the safest.
+	r := [3]r3.Vec{{X: c[0] - value, Y: c[1], Z: c[2]}, {X: c[1], Y: c[3] - value, Z: c[4]}, {X: c[2], Y: c[4], Z: c[5] - value}}
+	for i := range 3 {
+		if v := r3.Cross(r[i], r[(i+1)%3]); r3.Norm2(v) > r3.Norm2(axis) {
+			axis = v
+		}
+	}
+	if n := r3.Norm(axis); n > 0 {
+		return r3.Scale(1/n, axis), value
+	}
+	return r3.Vec{Z: 1}, value
+}
+
+// extent returns the size of the box that holds all but the outermost hundredth of the points on each
+// side, and its middle: strays do not stretch it.
+func extent(points []r3.Vec) (size, middle r3.Vec) {
+	axis := func(get func(r3.Vec) float64) (length, centre float64) {
+		step := max(len(points)/20000, 1)
+		var v []float64
+		for i := 0; i < len(points); i += step {
+			v = append(v, get(points[i]))
+		}
+		slices.SortFunc(v, cmp.Compare[float64])
+		lo, hi := v[len(v)/100], v[len(v)-1-len(v)/100]
+		return hi - lo, (hi + lo) / 2
+	}
+	size.X, middle.X = axis(func(p r3.Vec) float64 { return p.X })
+	size.Y, middle.Y = axis(func(p r3.Vec) float64 { return p.Y })
+	size.Z, middle.Z = axis(func(p r3.Vec) float64 { return p.Z })
+	return size, middle
+}
+
+// spread returns the scan as points that cover its surface: its own points, and for a mesh with large
+// triangles further ones inside them, so that a coarse mesh is as good as a dense cloud. edge is the
+// distance wanted between points, in file units.
+func spread(s *scan.Scan, edge float64) []r3.Vec {
+	points := make([]r3.Vec, 0, len(s.Points))
+	if len(s.Triangles) == 0 {
+		for i := range s.Points {
+			points = append(points, vec(s.At(i)))
+		}
+		return points
+	}
+	used := make([]bool, len(s.Points))
+	for _, t := range s.Triangles {
+		for _, v := range t {
+			if !used[v] {
+				used[v] = true
+				points = append(points, vec(s.At(int(v))))
+			}
+		}
+	}
+	for _, t := range s.Triangles {
+		points = sprinkle(points, vec(s.At(int(t[0]))), vec(s.At(int(t[1]))), vec(s.At(int(t[2]))), edge)
+	}
+	return points
+}
+
+// maxSprinkle bounds the points laid into one scan's triangles, so that a mesh of a landscape in
+// millimetres cannot fill the memory.
+const maxSprinkle = 4_000_000
+
+// sprinkle lays points inside a triangle that is larger than the wanted spacing: in rows along its
+// longest side, so that a sliver gets its points along its length and none for its width.
+func sprinkle(points []r3.Vec, a, b, c r3.Vec, edge float64) []r3.Vec {
+	for range 2 { // bring the longest side to a-b
+		if r3.Norm2(r3.Sub(b, a)) < math.Max(r3.Norm2(r3.Sub(c, b)), r3.Norm2(r3.Sub(a, c))) {
+			a, b, c = b, c, a
+		}
+	}
+	base, apex := r3.Sub(b, a), r3.Sub(c, a)
+	length := r3.Norm(base)
+	if length <= 2*edge || len(points) > maxSprinkle {
+		return points
+	}
+	rows := int(math.Min(math.Ceil(r3.Norm(r3.Cross(base, apex))/length/edge), 4000))
+	for j := range rows {
+		v := (float64(j) + 0.5) / float64(rows)
+		n := int(math.Min(math.Ceil((1-v)*length/edge), 4000))
+		for i := range n {
+			u := (1 - v) * (float64(i) + 0.5) / float64(n)
+			points = append(points, r3.Add(a, r3.Add(r3.Scale(u, base), r3.Scale(v, apex))))
+		}
+	}
+	return points
+}
+
+func vec(p [3]float64) r3.Vec { return r3.Vec{X: p[0], Y: p[1], Z: p[2]} }

@@ -1,0 +1,206 @@
+package section
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// The map of departures gathers every point of the panel into cells of arc and station. A first pass over
+// larger cells finds where the skin lies, so that a deep spot is not taken for clutter; the second averages
+// about it with Tukey's biweight, which lets strays fall away.
+
+const (
+	arcStep     = 5.5  // mm, columns of the map
+	stationStep = 10.0 // mm, rows of the map
+	blockArc    = 4    // columns and rows gathered for the first pass
+	blockRows   = 4
+	mapReach    = 0.012 // chords: a skin farther than this from the loft is not a skin but clutter
+	leastBlock  = 6     // points that a block needs before its median counts
+	rimSigma    = 5.0   // standard deviations from a closed end within which points may belong to its face
+)
+
+// sample is one point as the map sees it.
+type sample struct {
+	arc, station, distance float32 // mm; distance from the loft, skin offset included
+}
+
+// samples compares every point with the loft and keeps those near the skin.
+func (f *fitter) samples(lo, hi float64) []sample {
+	reach := mapReach * f.Chord
+	return reduce(len(f.points), func(a, b int) (out []sample) {
+		for i := a; i < b; i++ {
+			p := f.wingFromPoints.Apply(f.points[i])
+			y := p.Y * f.inboard
+			if y < lo || y > hi {
+				continue
+			}
+			r, ok := f.at(p, false)
+			if !ok || r.end || math.Abs(r.distance-f.offset) > reach {
+				continue
+			}
+			// Distances are measured in the section's plane; the skin's own normal leans a little out of it.
+			d := r.distance / r3.Norm(r.gradient)
+			out = append(out, sample{float32(r.arc * f.Chord), float32(y), float32(d)})
+		}
+		return out
+	}, func(into *[]sample, part []sample) { *into = append(*into, part...) })
+}
+
+// newMap lays the grid over the panel from station 0 to hi.
+func (f *fitter) newMap(hi float64) Map {
+	length := f.field.length() * f.Chord
+	m := Map{Length: length, NoseArc: f.field.arc[f.field.nose] * f.Chord, HingeArc: [2]float64{math.NaN(), math.NaN()}}
+	columns := max(int(length/arcStep), 8)
+	for j := range columns {
+		m.Arc = append(m.Arc, length*(float64(j)+0.5)/float64(columns))
+	}
+	for i := range max(int(hi/stationStep), 1) {
+		m.Station = append(m.Station, (float64(i)+0.5)*stationStep)
+	}
+	m.Cells = make([]Cell, len(m.Arc)*len(m.Station))
+	if f.Hinge > 0 {
+		for i, p := range f.field.outline {
+			if i == 0 {
+				continue
+			}
+			before := f.field.outline[i-1]
+			if before.X >= f.Hinge && p.X < f.Hinge {
+				m.HingeArc[0] = f.field.arc[i] * f.Chord
+			}
+			if before.X < f.Hinge && p.X >= f.Hinge {
+				m.HingeArc[1] = f.field.arc[i] * f.Chord
+			}
+		}
+	}
+	return m
+}
+
+// locate returns the row and column of a sample.
+func (m *Map) locate(s sample) (i, j int, ok bool) {
+	j = int(float64(s.arc) / m.Length * float64(len(m.Arc)))
+	i = int(math.Floor(float64(s.station) / stationStep))
+	return i, min(max(j, 0), len(m.Arc)-1), i >= 0 && i < len(m.Station)
+}
+
+// depart fills the map from the samples. rim is the station below which points may belong to the rib's
+// face instead of the skin; they are left out.
+func (m *Map) depart(samples []sample, rim float64) (noise float64) {
+	cells := make([][]float32, len(m.Cells))
+	for _, s := range samples {
+		if i, j, ok := m.locate(s); ok && float64(s.station) >= rim {
+			k := i*len(m.Arc) + j
+			cells[k] = append(cells[k], s.distance)
+		}
+	}
+	middle := m.blockMedians(cells)
+	noise = m.spread(cells, middle)
+	parallelChunks(len(m.Station), func(i int) {
+		for j := range m.Arc {
+			k := i*len(m.Arc) + j
+			m.Cells[k] = average(cells[k], middle[k], noise)
+		}
+	})
+	return noise
+}
+
+// blockMedians returns, for each cell, the median distance of the points in the block of cells about it;
+// NaN where there are too few.
+func (m *Map) blockMedians(cells [][]float32) []float64 {
+	out := make([]float64, len(cells))
+	parallelChunks(len(m.Station), func(i int) {
+		var v []float64
+		for j := range m.Arc {
+			v = v[:0]
+			for a := max(i-blockRows/2, 0); a <= min(i+blockRows/2, len(m.Station)-1); a++ {
+				for b := max(j-blockArc/2, 0); b <= min(j+blockArc/2, len(m.Arc)-1); b++ {
+					for _, d := range cells[a*len(m.Arc)+b] {
+						v = append(v, float64(d))
+					}
+				}
+			}
+			out[i*len(m.Arc)+j] = math.NaN()
+			if len(v) >= leastBlock {
+				out[i*len(m.Arc)+j] = median(v)
+			}
+		}
+	})
+	return out
+}
+
+// spread returns the robust standard deviation of the points about their block's median.
+func (m *Map) spread(cells [][]float32, middle []float64) float64 {
+	var abs []float64
+	for k, ds := range cells {
+		for _, d := range ds {
+			if !math.IsNaN(middle[k]) {
+				abs = append(abs, math.Abs(float64(d)-middle[k]))
+			}
+		}
+	}
+	if len(abs) == 0 {
+		return 0
+	}
+	return madScale * median(abs)
+}
+
+// average is the biweight mean of one cell about its block's median.
+func average(ds []float32, middle, noise float64) Cell {
+	if math.IsNaN(middle) || len(ds) == 0 {
+		return Cell{}
+	}
+	cut := biweight * math.Max(noise, 1e-3)
+	centre := middle
+	var c Cell
+	for range 3 {
+		var sw, swd, sww float64
+		n := 0
+		for _, d := range ds {
+			t := (float64(d) - centre) / cut
+			if math.Abs(t) < 1 {
+				w := (1 - t*t) * (1 - t*t)
+				sw, swd, sww = sw+w, swd+w*float64(d), sww+w*w
+				n++
+			}
+		}
+		if n == 0 {
+			return Cell{}
+		}
+		centre = swd / sw
+		c = Cell{Departure: centre, SE: noise * math.Sqrt(sww) / sw, N: n}
+	}
+	return c
+}
+
+// correlate widens the standard errors by what neighbouring cells differ more than their points' noise
+// explains: the part of the noise that does not average away within a cell.
+func (m *Map) correlate() (common float64) {
+	var v []float64
+	var white []float64
+	for i := range m.Station {
+		for j := 2; j+2 < len(m.Arc); j++ {
+			// The third difference along the arc is blind to the form: a parabola gives zero.
+			a, b, c, d := m.At(i, j-2), m.At(i, j-1), m.At(i, j+1), m.At(i, j+2)
+			if a.N == 0 || b.N == 0 || c.N == 0 || d.N == 0 {
+				continue
+			}
+			diff := a.Departure - 2*b.Departure + 2*c.Departure - d.Departure
+			v = append(v, diff*diff)
+			white = append(white, a.SE*a.SE+4*b.SE*b.SE+4*c.SE*c.SE+d.SE*d.SE)
+		}
+	}
+	if len(v) < 50 {
+		return 0
+	}
+	const chi2Median = 0.4549 // median of chi-squared with one degree of freedom
+	extra := (median(v)/chi2Median - median(white)) / 10
+	if extra <= 0 {
+		return 0
+	}
+	for k := range m.Cells {
+		if c := &m.Cells[k]; c.N > 0 {
+			c.SE = math.Sqrt(c.SE*c.SE + extra)
+		}
+	}
+	return math.Sqrt(extra)
+}

@@ -1,0 +1,181 @@
+package section
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+)
+
+// field answers, for points near a nominal section of chord 1, how far the outline is and in which
+// direction: the inner loop of every fit. It is made once per section and is safe for concurrent use.
+//
+// A grid of cells remembers the outline vertices nearest to each cell's centre, one on either surface; a
+// query walks from there to the exact foot point. Aft of forkX the two skins come so close that both are
+// tried.
+type field struct {
+	outline []r2.Vec // trailing edge, upper surface, nose, lower surface, trailing edge
+	normals []r2.Vec // outward unit normal at each vertex
+	arc     []float64
+	nose    int // index of the vertex at the leading edge
+
+	origin     r2.Vec
+	nx, nz     int
+	near, fork []uint16 // nearest vertex overall, and nearest vertex on the other surface
+}
+
+const (
+	fieldCell   = 0.004 // chord; small against the nose radius of the thinnest usual section
+	fieldMargin = 0.10  // chord, on all sides: farther points are clutter
+	fieldPoints = 1601
+	forkX       = 0.75 // aft of here the other surface may be nearer than the cell's centre says
+)
+
+// foot is the result of a query, in units of the chord.
+type foot struct {
+	distance float64 // signed, outward positive
+	normal   r2.Vec  // outward, unit length
+	arc      float64 // along the outline from the upper trailing edge
+	end      bool    // the foot is an end of the outline: the point lies behind the trailing edge
+}
+
+func newField(outline []r2.Vec) *field {
+	f := &field{outline: outline, normals: make([]r2.Vec, len(outline)), arc: make([]float64, len(outline))}
+	lo, hi := outline[0], outline[0]
+	for i, p := range outline {
+		if i > 0 {
+			f.arc[i] = f.arc[i-1] + r2.Norm(r2.Sub(p, outline[i-1]))
+		}
+		if p.X < outline[f.nose].X {
+			f.nose = i
+		}
+		lo = r2.Vec{X: math.Min(lo.X, p.X), Y: math.Min(lo.Y, p.Y)}
+		hi = r2.Vec{X: math.Max(hi.X, p.X), Y: math.Max(hi.Y, p.Y)}
+		a, b := outline[max(i-1, 0)], outline[min(i+1, len(outline)-1)]
+		t := r2.Unit(r2.Sub(b, a))
+		f.normals[i] = r2.Vec{X: t.Y, Y: -t.X} // the outline runs forward over the top: outward is to its right
+	}
+	f.origin = r2.Sub(lo, r2.Vec{X: fieldMargin, Y: fieldMargin})
+	f.nx = int((hi.X-lo.X+2*fieldMargin)/fieldCell) + 1
+	f.nz = int((hi.Y-lo.Y+2*fieldMargin)/fieldCell) + 1
+	f.near = make([]uint16, f.nx*f.nz)
+	f.fork = make([]uint16, f.nx*f.nz)
+	// Neighbouring cells have neighbouring feet: each search starts where the last one in its column ended.
+	parallelChunks(f.nx, func(i int) {
+		x := f.origin.X + (float64(i)+0.5)*fieldCell
+		up, low := f.startAt(x)
+		for k := range f.nz {
+			p := r2.Vec{X: x, Y: f.origin.Y + (float64(k)+0.5)*fieldCell}
+			up, low = f.best(p, 0, f.nose, up), f.best(p, f.nose, len(outline)-1, low)
+			near, fork := up, low
+			if r2.Norm2(r2.Sub(p, outline[low])) < r2.Norm2(r2.Sub(p, outline[up])) {
+				near, fork = low, up
+			}
+			f.near[k*f.nx+i], f.fork[k*f.nx+i] = uint16(near), uint16(fork)
+		}
+	})
+	return f
+}
+
+// startAt returns the vertices of the upper and lower surface at chord station x.
+func (f *field) startAt(x float64) (up, low int) {
+	for up = 0; up < f.nose && f.outline[up+1].X > x; up++ {
+	}
+	for low = len(f.outline) - 1; low > f.nose && f.outline[low-1].X > x; low-- {
+	}
+	return up, low
+}
+
+// best returns the vertex in [lo, hi] nearest to p, searched from start in widening steps: it goes on in a
+// direction for as long as a window of vertices holds a nearer one.
+func (f *field) best(p r2.Vec, lo, hi, start int) int {
+	const window = 24
+	b, d := start, r2.Norm2(r2.Sub(p, f.outline[start]))
+	for _, dir := range [2]int{-1, 1} {
+		for i, left := start+dir, window; i >= lo && i <= hi && left > 0; i, left = i+dir, left-1 {
+			if e := r2.Norm2(r2.Sub(p, f.outline[i])); e < d {
+				b, d, left = i, e, window
+			}
+		}
+	}
+	return b
+}
+
+// at finds the foot of p (chord 1). It reports false for points outside the grid.
+func (f *field) at(p r2.Vec) (foot, bool) {
+	i := int((p.X - f.origin.X) / fieldCell)
+	k := int((p.Y - f.origin.Y) / fieldCell)
+	if p.X < f.origin.X || p.Y < f.origin.Y || i >= f.nx || k >= f.nz {
+		return foot{}, false
+	}
+	ft := f.project(p, int(f.near[k*f.nx+i]))
+	if p.X > forkX {
+		if other := f.project(p, int(f.fork[k*f.nx+i])); math.Abs(other.distance) < math.Abs(ft.distance) {
+			ft = other
+		}
+	}
+	return ft, true
+}
+
+// project walks from vertex i to the foot of p on the polyline and interpolates the normal there, so that
+// distance and direction are continuous along the outline.
+func (f *field) project(p r2.Vec, i int) foot {
+	last := len(f.outline) - 1
+	d := r2.Norm2(r2.Sub(p, f.outline[i]))
+	for i > 0 {
+		e := r2.Norm2(r2.Sub(p, f.outline[i-1]))
+		if e >= d {
+			break
+		}
+		i, d = i-1, e
+	}
+	for i < last {
+		e := r2.Norm2(r2.Sub(p, f.outline[i+1]))
+		if e >= d {
+			break
+		}
+		i, d = i+1, e
+	}
+	j := i
+	if t := f.along(p, i); t < 0 {
+		j = i - 1
+	}
+	j = min(max(j, 0), last-1)
+	t := f.along(p, j)
+	end := (j == 0 && t < 0) || (j == last-1 && t > 1)
+	t = math.Min(math.Max(t, 0), 1)
+	a, b := f.outline[j], f.outline[j+1]
+	q := r2.Add(a, r2.Scale(t, r2.Sub(b, a)))
+	n := r2.Unit(r2.Add(r2.Scale(1-t, f.normals[j]), r2.Scale(t, f.normals[j+1])))
+	dist := r2.Norm(r2.Sub(p, q))
+	if r2.Dot(r2.Sub(p, q), n) < 0 {
+		dist = -dist
+	}
+	return foot{distance: dist, normal: n, arc: f.arc[j] + t*(f.arc[j+1]-f.arc[j]), end: end}
+}
+
+// along returns where p projects on segment i, 0 at its start and 1 at its end.
+func (f *field) along(p r2.Vec, i int) float64 {
+	i = min(i, len(f.outline)-2)
+	s := r2.Sub(f.outline[i+1], f.outline[i])
+	return r2.Dot(r2.Sub(p, f.outline[i]), s) / r2.Norm2(s)
+}
+
+// length returns the arc of the whole outline, in chords.
+func (f *field) length() float64 { return f.arc[len(f.arc)-1] }
+
+// point returns the place on the outline at the given arc, and the outward normal there.
+func (f *field) point(arc float64) (at, normal r2.Vec) {
+	lo, hi := 0, len(f.arc)-1
+	for hi-lo > 1 {
+		if mid := (lo + hi) / 2; f.arc[mid] <= arc {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	t := (arc - f.arc[lo]) / (f.arc[hi] - f.arc[lo])
+	t = math.Min(math.Max(t, 0), 1)
+	at = r2.Add(f.outline[lo], r2.Scale(t, r2.Sub(f.outline[hi], f.outline[lo])))
+	normal = r2.Unit(r2.Add(r2.Scale(1-t, f.normals[lo]), r2.Scale(t, f.normals[hi])))
+	return at, normal
+}

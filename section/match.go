@@ -1,0 +1,312 @@
+package section
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// The matching finds where in a cluttered scan a wing may lie. The coarse cloud is cut into slabs square
+// to a candidate span axis; in each slab a generalised Hough transform (Ballard, Pattern Recognition 13
+// (1981) 111) asks every patch, by the direction of its normal, where the leading edge would be if the
+// patch lay on the section. Floors, stands and walls scatter their votes; a section gathers them. Places
+// that several slabs agree on are the seeds of the fit.
+//
+// The template is the section without its camber, which is its own mirror image: up and down are decided
+// later, by the fit.
+
+const (
+	slabWidth     = 0.09 // chords
+	templateCount = 80   // template points, evenly spaced along the arc
+	turnSteps     = 60   // turns of the template tried, 6 degrees apart
+	normalBins    = 30   // directions of a normal without sign, 6 degrees each
+	voteCell      = 0.05 // chords
+	coverReach    = 0.03 // chords: a template point is covered if a patch lies so near
+)
+
+// seed is a place where a wing may lie, in file units.
+type seed struct {
+	axis   r3.Vec // along the span; the sign carries no meaning yet
+	nose   r3.Vec // leading edge in the middle of the slab
+	aft    r3.Vec // unit vector along the chord
+	chord  float64
+	middle float64 // position of the slab along axis
+	cover  float64 // share of the template that the slab shows, 0 to 1
+	votes  float64 // sum of cover over the slabs that agree
+}
+
+// template is the camberless section: points and the direction of their normals.
+type template struct {
+	at    []r2.Vec
+	angle []float64
+}
+
+func newTemplate(outline []r2.Vec) template {
+	f := newField(symmetric(outline))
+	var t template
+	for i := range templateCount {
+		p, n := f.point(f.length() * (float64(i) + 0.5) / templateCount)
+		t.at = append(t.at, p)
+		t.angle = append(t.angle, math.Atan2(n.Y, n.X))
+	}
+	return t
+}
+
+// symmetric takes the camber out of an outline: half the distance between the skins at each station.
+func symmetric(outline []r2.Vec) []r2.Vec {
+	nose := 0
+	for i, p := range outline {
+		if p.X < outline[nose].X {
+			nose = i
+		}
+	}
+	const n = 200
+	out := make([]r2.Vec, 2*n+1)
+	for i := range n + 1 {
+		x := (1 - math.Cos(math.Pi*float64(n-i)/n)) / 2
+		h := (heightAt(outline[:nose+1], x) - heightAt(outline[nose:], x)) / 2
+		if i == n {
+			h = 0
+		}
+		out[i], out[2*n-i] = r2.Vec{X: x, Y: h}, r2.Vec{X: x, Y: -h}
+	}
+	return out
+}
+
+// heightAt interpolates one surface (a polyline monotone in x) at x.
+func heightAt(line []r2.Vec, x float64) float64 {
+	for i := 1; i < len(line); i++ {
+		a, b := line[i-1], line[i]
+		if (a.X-x)*(b.X-x) <= 0 && a.X != b.X {
+			return a.Y + (b.Y-a.Y)*(x-a.X)/(b.X-a.X)
+		}
+	}
+	if math.Abs(line[0].X-x) < math.Abs(line[len(line)-1].X-x) {
+		return line[0].Y
+	}
+	return line[len(line)-1].Y
+}
+
+// findSeeds tries every candidate axis and chord and returns the best distinct places, the best first.
+func findSeeds(patches []patch, axes []r3.Vec, chords []float64, t template) []seed {
+	type task struct {
+		axis  r3.Vec
+		chord float64
+	}
+	var tasks []task
+	for _, a := range axes {
+		for _, c := range chords {
+			tasks = append(tasks, task{a, c})
+		}
+	}
+	found := make([][]seed, len(tasks))
+	parallelChunks(len(tasks), func(i int) { found[i] = seedsAlong(patches, tasks[i].axis, tasks[i].chord, t) })
+	return gather(slices.Concat(found...))
+}
+
+// gather merges seeds that mean the same place and sorts by the support of all slabs.
+func gather(all []seed) []seed {
+	slices.SortStableFunc(all, func(a, b seed) int { return cmp.Compare(b.cover, a.cover) })
+	var out []seed
+	for _, s := range all {
+		if i := slices.IndexFunc(out, func(o seed) bool { return o.same(s) }); i >= 0 {
+			out[i].votes += s.cover
+		} else {
+			s.votes = s.cover
+			out = append(out, s)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b seed) int { return cmp.Compare(b.votes, a.votes) })
+	return out
+}
+
+// same reports whether two seeds mean the same wing, perhaps in different slabs.
+func (s seed) same(o seed) bool {
+	along := r3.Sub(o.nose, s.nose)
+	off := r3.Norm(r3.Sub(along, r3.Scale(r3.Dot(along, s.axis), s.axis)))
+	return math.Abs(r3.Dot(s.axis, o.axis)) > 0.98 && r3.Dot(s.aft, o.aft) > 0.96 &&
+		math.Abs(math.Log(s.chord/o.chord)) < 0.2 && off < 0.15*s.chord
+}
+
+// slab is one slice of the coarse cloud, projected along the axis and thinned again.
+type slab struct {
+	at     []r2.Vec
+	angle  []float64 // of the normal, radians, sign without meaning
+	middle float64
+}
+
+// slabs cuts the cloud along the axis.
+func slabs(patches []patch, axis, u, v r3.Vec, width float64) []slab {
+	byPlace := map[int][]patch{}
+	for _, p := range patches {
+		if p.flat > 0.5 && math.Abs(r3.Dot(p.normal, axis)) < 0.5 {
+			i := int(math.Floor(r3.Dot(p.at, axis) / width))
+			byPlace[i] = append(byPlace[i], p)
+		}
+	}
+	var places []int
+	for i, ps := range byPlace {
+		if len(ps) > templateCount/2 {
+			places = append(places, i)
+		}
+	}
+	slices.Sort(places)
+	var out []slab
+	for _, i := range places {
+		s := slab{middle: (float64(i) + 0.5) * width}
+		cell := width / 7
+		seen := map[[2]int]bool{}
+		for _, p := range byPlace[i] {
+			q := r2.Vec{X: r3.Dot(p.at, u), Y: r3.Dot(p.at, v)}
+			key := [2]int{int(math.Floor(q.X / cell)), int(math.Floor(q.Y / cell))}
+			if !seen[key] {
+				seen[key] = true
+				s.at = append(s.at, q)
+				s.angle = append(s.angle, math.Atan2(r3.Dot(p.normal, v), r3.Dot(p.normal, u)))
+			}
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// seedsAlong matches one axis and one chord in every slab.
+func seedsAlong(patches []patch, axis r3.Vec, chord float64, t template) []seed {
+	u, v := across(axis)
+	var out []seed
+	for _, s := range slabs(patches, axis, u, v, slabWidth*chord) {
+		votes := newVoting(s, chord)
+		var best []seed
+		for k := range turnSteps {
+			turn := 2 * math.Pi * float64(k) / turnSteps
+			at, ok := votes.place(s, t, turn, chord)
+			if !ok {
+				continue
+			}
+			cover := votes.cover(s, t, turn, chord, at)
+			if cover < 0.25 {
+				continue
+			}
+			sin, cos := math.Sincos(turn)
+			best = append(best, seed{
+				axis: axis, chord: chord, middle: s.middle, cover: cover,
+				nose: r3.Add(r3.Add(r3.Scale(at.X, u), r3.Scale(at.Y, v)), r3.Scale(s.middle, axis)),
+				aft:  r3.Add(r3.Scale(cos, u), r3.Scale(sin, v)),
+			})
+		}
+		slices.SortStableFunc(best, func(a, b seed) int { return cmp.Compare(b.cover, a.cover) })
+		out = append(out, best[:min(len(best), 4)]...)
+	}
+	return out
+}
+
+// voting is the accumulator over places of the leading edge in one slab, and an index of its points.
+type voting struct {
+	origin r2.Vec
+	cell   float64
+	nx, ny int
+	count  []uint16
+	near   map[[2]int][]int
+	reach  float64
+}
+
+const maxVotingCells = 1 << 20
+
+func newVoting(s slab, chord float64) *voting {
+	lo, hi := s.at[0], s.at[0]
+	for _, p := range s.at {
+		lo = r2.Vec{X: math.Min(lo.X, p.X), Y: math.Min(lo.Y, p.Y)}
+		hi = r2.Vec{X: math.Max(hi.X, p.X), Y: math.Max(hi.Y, p.Y)}
+	}
+	v := &voting{cell: voteCell * chord, reach: coverReach * chord, near: map[[2]int][]int{}}
+	v.origin = r2.Sub(lo, r2.Vec{X: chord, Y: chord})
+	span := r2.Add(r2.Sub(hi, lo), r2.Vec{X: 2 * chord, Y: 2 * chord})
+	for span.X/v.cell*span.Y/v.cell > maxVotingCells {
+		v.cell *= 1.5
+	}
+	v.nx, v.ny = int(span.X/v.cell)+1, int(span.Y/v.cell)+1
+	v.count = make([]uint16, v.nx*v.ny)
+	for i, p := range s.at {
+		key := v.key(p)
+		v.near[key] = append(v.near[key], i)
+	}
+	return v
+}
+
+func (v *voting) key(p r2.Vec) [2]int {
+	return [2]int{int(math.Floor(p.X / v.reach)), int(math.Floor(p.Y / v.reach))}
+}
+
+// place lets the slab vote for the leading edge of the template at one turn and returns the winner.
+func (v *voting) place(s slab, t template, turn, chord float64) (r2.Vec, bool) {
+	clear(v.count)
+	var bins [normalBins][]r2.Vec
+	sin, cos := math.Sincos(turn)
+	for j, p := range t.at {
+		b := normalBin(t.angle[j] + turn)
+		bins[b] = append(bins[b], r2.Vec{X: chord * (cos*p.X - sin*p.Y), Y: chord * (sin*p.X + cos*p.Y)})
+	}
+	best, most := 0, uint16(0)
+	for i, p := range s.at {
+		b := normalBin(s.angle[i])
+		for d := -1; d <= 1; d++ {
+			for _, q := range bins[(b+d+normalBins)%normalBins] {
+				x := int((p.X - q.X - v.origin.X) / v.cell)
+				y := int((p.Y - q.Y - v.origin.Y) / v.cell)
+				if x < 0 || y < 0 || x >= v.nx || y >= v.ny {
+					continue
+				}
+				k := y*v.nx + x
+				v.count[k]++
+				if v.count[k] > most {
+					best, most = k, v.count[k]
+				}
+			}
+		}
+	}
+	if most < 8 {
+		return r2.Vec{}, false
+	}
+	at := r2.Vec{X: float64(best%v.nx) + 0.5, Y: float64(best/v.nx) + 0.5}
+	return r2.Add(v.origin, r2.Scale(v.cell, at)), true
+}
+
+// normalBin returns the bin of a normal whose sign carries no meaning.
+func normalBin(angle float64) int {
+	a := math.Mod(angle, math.Pi)
+	if a < 0 {
+		a += math.Pi
+	}
+	return int(a/math.Pi*normalBins) % normalBins
+}
+
+// cover returns the share of the template, placed with its leading edge at the given point, that has a
+// patch of the slab beside it with the same direction.
+func (v *voting) cover(s slab, t template, turn, chord float64, at r2.Vec) float64 {
+	sin, cos := math.Sincos(turn)
+	hits := 0
+	for j, p := range t.at {
+		q := r2.Add(at, r2.Vec{X: chord * (cos*p.X - sin*p.Y), Y: chord * (sin*p.X + cos*p.Y)})
+		if v.hit(s, q, t.angle[j]+turn) {
+			hits++
+		}
+	}
+	return float64(hits) / float64(len(t.at))
+}
+
+func (v *voting) hit(s slab, q r2.Vec, angle float64) bool {
+	key := v.key(q)
+	for dx := -1; dx <= 1; dx++ {
+		for dy := -1; dy <= 1; dy++ {
+			for _, i := range v.near[[2]int{key[0] + dx, key[1] + dy}] {
+				if r2.Norm(r2.Sub(s.at[i], q)) < v.reach && math.Abs(math.Cos(angle-s.angle[i])) > 0.9 {
+					return true
+				}
+			}
+		}
+	}
+	return false
+}

@@ -1,0 +1,271 @@
+// Package section finds the wing in a scan and measures it: the pose, the scale, the lofted nominal that
+// lies closest, and the departure of the skin from it over the whole panel. It is the second step of the
+// way scan -> section -> fit -> outbox; its value is a [Survey].
+package section
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"tipwright/scan"
+	"tipwright/section/airfoil"
+)
+
+const (
+	outlinePoints = 1601
+	leastPoints   = 500  // a scan with fewer points near the wing cannot be measured
+	leastCover    = 0.55 // share of the outline that must be seen: one whole surface and the nose
+	leastSpan     = 60.0 // mm of panel
+	scaleCaution  = 0.005
+	scaleRefusal  = 0.08
+	tapeU         = 1.0 // mm, k = 2, of a chord taped with care over a straightedge (common practice, no source)
+	worstResidual = 0.012
+	panelMargin   = 0.06  // chords about the coarse loft within which points are kept for the fine fit
+	doubtfulForm  = 0.004 // chords: a form larger than this (robust rms) may mean another section
+)
+
+// Measure finds the wing in a scan and measures it. An error is a *scan.RefusalError, in a builder's words.
+func Measure(s *scan.Scan, opt Options) (*Survey, error) {
+	a := opt.Airfoil
+	if a == nil {
+		a = standIn()
+	}
+	f := newField(a.Outline(outlinePoints))
+	points, gs, err := prepare(s, &opt, opt.reference(a))
+	if err != nil {
+		return nil, err
+	}
+	found := search(points, gs, f, &opt)
+	if len(found) == 0 {
+		return nil, noWing(nil)
+	}
+	w := &work{scan: s, opt: &opt, airfoil: a, points: points}
+	if err := w.choose(found); err != nil {
+		return nil, err
+	}
+	if opt.Airfoil == nil {
+		w.substitute()
+	}
+	if err := w.refine(); err != nil {
+		return nil, err
+	}
+	if err := w.settleScale(); err != nil {
+		return nil, err
+	}
+	return w.survey()
+}
+
+// prepare spreads the scan into points and lists the sizes that the wing may have in it.
+func prepare(s *scan.Scan, opt *Options, reference float64) ([]r3.Vec, []guess, error) {
+	points := spread(s, math.Inf(1))
+	if len(points) < leastPoints && len(s.Triangles) == 0 {
+		return nil, nil, scan.Refusef("too-few-points", "Scan again, closer and more slowly.",
+			"The scan holds only %d points.", len(points))
+	}
+	if len(points) == 0 {
+		return nil, nil, scan.Refusef("too-few-points", "Export the scan again.", "The scan holds no surface.")
+	}
+	size, _ := extent(points)
+	gs := opt.guesses(s, size, reference)
+	if len(gs) == 0 {
+		return nil, nil, scan.Refusef("no-scale",
+			"Check the chord in the wing sheet, or name the scan's unit there: [scan] units = \"mm\".",
+			"No usual unit makes a scan %.4g x %.4g x %.4g large hold a wing with a chord of %.0f mm.",
+			size.X, size.Y, size.Z, opt.Chord)
+	}
+	if len(s.Triangles) > 0 {
+		points = spread(s, gs[len(gs)-1].chord/patchesPerChord/2)
+	}
+	return points, gs, nil
+}
+
+// work is one measurement under way.
+type work struct {
+	scan     *scan.Scan
+	opt      *Options
+	airfoil  *airfoil.Airfoil
+	points   []r3.Vec // file units
+	best     *candidate
+	starts   int
+	margin   float64
+	messages []scan.Message
+
+	tip, root  end
+	final      step
+	unitName   scan.Unit
+	unitFrom   string
+	correction float64
+	certain    [parameters]float64 // standard uncertainty of each parameter of the loft
+	rim        float64             // mm, stations below this may belong to the rib's face
+}
+
+// refine fits the loft to every point of the panel, squares the frame to the tip rib and fits again.
+func (w *work) refine() error {
+	c := w.best
+	c.normals = nil
+	c.points = w.near(c)
+	if len(c.points) < leastPoints {
+		return scan.Refusef("too-few-points", "Scan again, closer and more slowly.",
+			"Only %d points lie on the wing.", len(c.points))
+	}
+	s := c.full()
+	s.floor, s.gate, s.rounds = 0, 0.02*c.Chord, 5
+	c.run(s)
+	for range 2 {
+		tip, ok := c.end(c.lo, c.hi, 1)
+		if !ok {
+			return scan.Refusef("no-tip", "Scan the outboard end of the wing with its whole edge, from all round.",
+				"The outboard end of the skin was not found.")
+		}
+		w.tip = tip
+		if !tip.closed {
+			w.tip = tip.blend(c.expected(tip.at))
+		}
+		c.square(w.tip, w.opt.TipRib)
+		c.hi -= w.tip.at
+		c.lo = -w.opt.TipRib
+		s = c.full()
+		s.lo, s.hi = c.lo+5, c.hi
+		s.floor, s.gate, s.rounds = 0, math.Max(0.008*c.Chord, 8*c.scale), 5
+		s.free[rollPar], s.free[yawPar] = false, false
+		s.free[sweepPar], s.free[risePar] = true, true
+		c.run(s)
+		w.final = s
+		if root, ok := c.end(c.lo, c.hi, -1); ok {
+			w.root, c.hi = root, root.at
+		}
+	}
+	w.polish()
+	return nil
+}
+
+// substitute puts the closest known section in place of an unknown one.
+func (w *work) substitute() {
+	c := w.best
+	a, rms := c.closest(w.opt.Chord)
+	if a == nil {
+		return
+	}
+	w.airfoil = a
+	c.field = newField(a.Outline(outlinePoints))
+	c.HingeZ = hingeHeight(c.field, c.Hinge)
+	s := c.full()
+	if w.opt.Chord > 0 {
+		s.mean[chordPar], s.prior[chordPar] = w.opt.Chord-c.Taper*c.lo, tapeTrust*w.opt.Chord
+	}
+	s.rounds = 8
+	c.run(s)
+	w.say(scan.Notef("airfoil-unknown", "The wing sheet names no airfoil. %s lies closest to the scan (%.1f mm rms) and stands in for it: the templates follow the scanned skin, but nothing can be said about the drawing.", a.Name, rms))
+}
+
+// doubt looks whether the sheet's airfoil is this wing's.
+func (w *work) doubt(m *Map) {
+	c := w.best
+	var abs []float64
+	for _, cell := range m.Cells {
+		if cell.N > 0 {
+			abs = append(abs, math.Abs(cell.Departure-c.offset))
+		}
+	}
+	if w.opt.Airfoil == nil || len(abs) == 0 {
+		return
+	}
+	rms := madScale * median(abs)
+	if rms < doubtfulForm*c.Chord {
+		return
+	}
+	if a, other := c.closest(w.opt.Chord); a != nil && other < rms/2 {
+		w.say(scan.Cautionf("airfoil-doubtful", "The skin departs from %s by %.1f mm rms, from %s by only %.1f mm: the wing sheet may name the wrong airfoil. Check it before you cut.", w.airfoil.Name, rms, a.Name, other))
+		return
+	}
+	w.say(scan.Cautionf("far-from-nominal", "The skin departs from %s by %.1f mm rms, more than a hand-built wing usually does. Check the airfoil and the taped chord in the wing sheet.", w.airfoil.Name, rms))
+}
+
+// polish settles the loft on a map of departures together with the wing's form, with the tail's edge for
+// the chord.
+func (w *work) polish() {
+	c := w.best
+	for range 2 {
+		m := c.newMap(c.hi)
+		m.depart(c.samples(w.rimStation(), c.hi), w.rimStation())
+		m.correlate()
+		s := w.final
+		s.lo, s.hi = c.lo, c.hi
+		w.certain = c.polish(&m, s, c.tailEdges(c.lo, c.hi)).u
+	}
+}
+
+// rimStation returns the station below which points may belong to the tip rib's face.
+func (w *work) rimStation() float64 {
+	if w.tip.closed {
+		return w.best.lo + math.Max(3, rimSigma*w.best.scale)
+	}
+	return w.best.lo
+}
+
+// near returns the points, in mm in the candidate's frame, that lie on, in or close to the coarse loft.
+func (w *work) near(c *candidate) []r3.Vec {
+	margin := panelMargin * c.Chord
+	lo, hi := c.lo-2*growth*c.Chord, c.hi+2*growth*c.Chord
+	return reduce(len(w.points), func(a, b int) (out []r3.Vec) {
+		for i := a; i < b; i++ {
+			p := r3.Scale(c.mm, r3.Sub(w.points[i], c.origin))
+			q := c.wingFromPoints.Apply(p)
+			if y := q.Y * c.inboard; y < lo || y > hi {
+				continue
+			}
+			if r, ok := c.at(q, false); ok && r.distance < margin {
+				out = append(out, p)
+			}
+		}
+		return out
+	}, func(into *[]r3.Vec, part []r3.Vec) { *into = append(*into, part...) })
+}
+
+// survey maps the departures and puts everything together.
+func (w *work) survey() (*Survey, error) {
+	c := w.best
+	u := w.certain
+	c.Loft.Airfoil = w.airfoil
+	m := c.newMap(c.hi)
+	noise := m.depart(c.samples(w.rimStation(), c.hi), w.rimStation())
+	m.correlate()
+	w.doubt(&m)
+	v := &Survey{
+		Side: w.opt.Side, StandIn: w.opt.Airfoil == nil, Loft: c.Loft, Map: m, Noise: noise,
+		Units: w.unitName, UnitFrom: w.unitFrom, Correction: w.correction,
+		WingFromScan: w.wingFromScan(),
+		Chord:        Measured{c.Chord, 2 * u[chordPar]},
+		Taper:        Measured{c.Taper, 2 * u[taperPar]},
+		Twist:        Measured{c.Twist, 2 * u[twistPar]},
+		ScaleRel:     2 * u[chordPar] / c.Chord,
+		Stations:     c.hi,
+		Fit:          Quality{RMS: c.scale, Inliers: 1, Starts: w.starts, Margin: w.margin},
+	}
+	if w.correction != 1 {
+		v.ScaleRel = math.Hypot(tapeU/c.Chord, v.ScaleRel)
+		v.Chord.U = tapeU
+	}
+	if c.Hinge > 0 {
+		v.Deflection = &Measured{c.Deflection, 2 * u[deflectPar]}
+	}
+	v.Coverage = m.coverage()
+	v.Messages = w.messages
+	return v, nil
+}
+
+// coverage returns the share of the arc that shows skin in the rows nearest the tip.
+func (m *Map) coverage() float64 {
+	rows := min(5, len(m.Station))
+	n := 0
+	for j := range m.Arc {
+		for i := range rows {
+			if m.At(i, j).N > 0 {
+				n++
+				break
+			}
+		}
+	}
+	return float64(n) / float64(len(m.Arc))
+}

@@ -1,0 +1,53 @@
+package section
+
+import (
+	"runtime"
+	"sync"
+)
+
+// chunkSize fixes how work is cut, whatever the number of processors, so that sums are formed in the same
+// order and the last bit of every result is the same on every machine.
+const chunkSize = 8192
+
+// parallel calls work for consecutive ranges that cover 0..n, on all processors at once.
+func parallel(n int, work func(lo, hi int)) {
+	chunks := (n + chunkSize - 1) / chunkSize
+	parallelChunks(chunks, func(c int) { work(c*chunkSize, min((c+1)*chunkSize, n)) })
+}
+
+// parallelChunks calls work for each chunk number 0..chunks-1, on all processors at once.
+func parallelChunks(chunks int, work func(chunk int)) {
+	workers := min(runtime.GOMAXPROCS(0), chunks)
+	if workers <= 1 {
+		for c := range chunks {
+			work(c)
+		}
+		return
+	}
+	next := make(chan int, chunks)
+	for c := range chunks {
+		next <- c
+	}
+	close(next)
+	var wg sync.WaitGroup
+	for range workers {
+		wg.Go(func() {
+			for c := range next {
+				work(c)
+			}
+		})
+	}
+	wg.Wait()
+}
+
+// reduce maps each chunk of 0..n to a value and folds the values in the order of the chunks.
+func reduce[T any](n int, chunk func(lo, hi int) T, fold func(into *T, part T)) T {
+	chunks := (n + chunkSize - 1) / chunkSize
+	parts := make([]T, chunks)
+	parallelChunks(chunks, func(c int) { parts[c] = chunk(c*chunkSize, min((c+1)*chunkSize, n)) })
+	var total T
+	for _, p := range parts {
+		fold(&total, p)
+	}
+	return total
+}

@@ -1,0 +1,342 @@
+package section
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"tipwright/scan"
+)
+
+// The search for the wing: seeds from the matching are fitted on the coarse cloud, grown along the span as
+// far as the skin goes, and compete by how much of the scan they explain. The four flips of the winner
+// (nose or tail, up or down) then compete again by their residuals.
+
+const (
+	patchesPerChord = 100     // voxels of the coarse cloud along a chord
+	maxPatches      = 120_000 // more than this and the voxels grow
+	seedsFitted     = 8
+	growth          = 0.15   // chords by which a fit grows along the span at a time
+	coverBins       = 60     // bins along the arc in which the skin is looked for
+	stripCover      = 0.35   // share of them that must show the skin for a fit to go on growing
+	worst           = 0.02   // chords: misfit at which a point counts as unexplained
+	coarseFloor     = 0.0004 // chords: standard deviation below which coarse residuals mean nothing
+)
+
+// candidate is one pose of the wing being tried.
+type candidate struct {
+	fitter
+	origin r3.Vec  // file units: where the points' frame has its origin
+	mm     float64 // of the points' frame per file unit
+	lo, hi float64 // stations that the skin reaches, mm
+	cover  float64 // share of the outline seen, over the span
+	loss   float64 // chords, root mean square of the truncated residuals
+}
+
+// score ranks candidates of different places: how much of the outline they explain, how well, and over
+// which span. The share of the outline counts most: a floor may pass for half a section along any span,
+// but nothing except a wing shows nose, tail and both surfaces.
+func (c *candidate) score() float64 {
+	s := c.scale / (0.004 * c.Chord)
+	span := math.Min((c.hi-c.lo)/c.Chord, 1)
+	return math.Pow(c.cover, 4) * math.Sqrt(span) / (1 + s*s)
+}
+
+// coarse is the coarse cloud under one guess.
+type coarse struct {
+	guess   guess
+	patches []patch
+	seeds   []seed
+}
+
+// search finds the candidates of all guesses, the best first.
+func search(points []r3.Vec, gs []guess, f *field, opt *Options) []*candidate {
+	t := newTemplate(f.outline)
+	var all []*candidate
+	for _, g := range gs {
+		cl := coarse{guess: g, patches: thinTo(points, g.chord/patchesPerChord)}
+		chords := []float64{g.chord}
+		if opt.Chord > 0 {
+			chords = append(chords, 1.12*g.chord) // an inboard slab of a tapered wing
+		}
+		cl.seeds = findSeeds(cl.patches, spanAxes(cl.patches), chords, t)
+		for _, s := range cl.seeds[:min(len(cl.seeds), seedsFitted)] {
+			if c := fitSeed(&cl, s, f, opt); c != nil {
+				all = append(all, c)
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b *candidate) int { return cmp.Compare(b.score(), a.score()) })
+	return all
+}
+
+// thinTo thins the points, with larger voxels where there would be too many.
+func thinTo(points []r3.Vec, edge float64) []patch {
+	for {
+		p := thin(points, edge)
+		if len(p) <= maxPatches {
+			return p
+		}
+		edge *= 1.5
+	}
+}
+
+// fitSeed tries the four flips of a seed on its own slab and grows the best.
+func fitSeed(cl *coarse, s seed, f *field, opt *Options) *candidate {
+	var tried []*candidate
+	for _, fl := range flips {
+		if c := newCandidate(cl, s, fl, f, opt); c.local() {
+			tried = append(tried, c)
+		}
+	}
+	if len(tried) == 0 {
+		return nil
+	}
+	compare(tried)
+	best := slices.MinFunc(tried, func(a, b *candidate) int { return cmp.Compare(a.loss, b.loss) })
+	best.grow()
+	return best
+}
+
+// flip is one of the four ways in which a section can lie in its place.
+type flip struct{ aft, span float64 }
+
+var flips = [...]flip{{1, 1}, {1, -1}, {-1, 1}, {-1, -1}}
+
+func newCandidate(cl *coarse, s seed, fl flip, f *field, opt *Options) *candidate {
+	c := &candidate{mm: cl.guess.mm, origin: s.nose}
+	if c.mm == 0 {
+		c.mm = likelyChord / s.chord
+	}
+	if fl.aft < 0 {
+		c.origin = r3.Add(s.nose, r3.Scale(s.chord, s.aft))
+	}
+	x, y := r3.Scale(fl.aft, s.aft), r3.Scale(fl.span, s.axis)
+	z := r3.Cross(x, y)
+	c.wingFromPoints = Transform{R: [3][3]float64{{x.X, x.Y, x.Z}, {y.X, y.Y, y.Z}, {z.X, z.Y, z.Z}}, Scale: 1}
+	c.field = f
+	c.inboard = opt.Side.Inboard()
+	c.Chord = s.chord * c.mm
+	c.Hinge, c.HingeZ = opt.Hinge, hingeHeight(f, opt.Hinge)
+	c.points, c.normals = cl.inMM(c.origin, c.mm, r3.Add(s.nose, r3.Scale(s.chord/2, s.aft)), s.axis, s.chord)
+	return c
+}
+
+// inMM returns, in mm about an origin, the patches that have a normal and lie no farther than a chord from
+// the line along axis through middle.
+func (cl *coarse) inMM(origin r3.Vec, mm float64, middle, axis r3.Vec, chord float64) (points, normals []r3.Vec) {
+	for _, p := range cl.patches {
+		off := r3.Sub(p.at, middle)
+		off = r3.Sub(off, r3.Scale(r3.Dot(off, axis), axis))
+		if p.flat > 0.3 && r3.Norm2(off) < chord*chord {
+			points = append(points, r3.Scale(mm, r3.Sub(p.at, origin)))
+			normals = append(normals, p.normal)
+		}
+	}
+	return points, normals
+}
+
+// hingeHeight returns the middle of the section at the hinge line, chords.
+func hingeHeight(f *field, hinge float64) float64 {
+	if hinge <= 0 {
+		return 0
+	}
+	return (heightAt(f.outline[:f.nose+1], hinge) + heightAt(f.outline[f.nose:], hinge)) / 2
+}
+
+// free marks parameters as free.
+func free(pars ...int) (f [parameters]bool) {
+	for _, p := range pars {
+		f[p] = true
+	}
+	return f
+}
+
+// local fits an untapered section to the slab about the seed. It reports false if nothing holds.
+func (c *candidate) local() bool {
+	points, normals := c.points, c.normals
+	defer func() { c.points, c.normals = points, normals }()
+	c.points, c.normals = nil, nil
+	for i, p := range points {
+		if q := c.wingFromPoints.Apply(p); math.Abs(q.Y) < 0.15*c.Chord {
+			c.points, c.normals = append(c.points, p), append(c.normals, normals[i])
+		}
+	}
+	s := step{lo: -0.12 * c.Chord, hi: 0.12 * c.Chord, gate: 0.09 * c.Chord, floor: 0.002 * c.Chord,
+		free: free(rollPar, pitchPar, yawPar, xPar, zPar, chordPar), rounds: 8}
+	s.prior = [parameters]float64{rollPar: 0.03, pitchPar: 0.2, yawPar: 0.03,
+		xPar: 0.1 * c.Chord, zPar: 0.1 * c.Chord, chordPar: 0.08 * c.Chord}
+	s.mean[chordPar] = c.Chord
+	if c.run(s) < 30 {
+		return false
+	}
+	s.gate, s.floor, s.rounds = 0.05*c.Chord, 0.001*c.Chord, 6
+	if c.run(s) < 30 {
+		return false
+	}
+	c.lo, c.hi = s.lo, s.hi
+	return true
+}
+
+// misfits returns, for every point, its distance from the loft in chords, counted as at most worst; worst
+// for points that the loft does not reach, or whose direction contradicts it.
+func (c *candidate) misfits(lo, hi float64) []float64 {
+	out := make([]float64, len(c.points))
+	for i := range c.points {
+		out[i] = worst
+		p := c.wingFromPoints.Apply(c.points[i])
+		if y := p.Y * c.inboard; y < lo || y > hi {
+			continue
+		}
+		r, ok := c.at(p, false)
+		if !ok || r.end || math.Abs(r3.Dot(c.wingFromPoints.Rotate(c.normals[i]), r.gradient)) < 0.6 {
+			continue
+		}
+		out[i] = math.Min(math.Abs(r.distance-c.offset)/c.Chord, worst)
+	}
+	return out
+}
+
+// compare sets the loss of candidates of one place: the root mean square of the misfits of those points
+// that at least one of them explains. What none explains is clutter and would only blur the comparison.
+func compare(cs []*candidate) {
+	var all [][]float64
+	for _, c := range cs {
+		all = append(all, c.misfits(c.lo, c.hi))
+	}
+	sums := make([]float64, len(cs))
+	n := 0
+	for i := range all[0] {
+		least := worst
+		for _, m := range all {
+			least = math.Min(least, m[i])
+		}
+		if least > worst/2 {
+			continue
+		}
+		n++
+		for k, m := range all {
+			sums[k] += m[i] * m[i]
+		}
+	}
+	for k, c := range cs {
+		c.loss = math.Sqrt(sums[k] / float64(max(n, 1)))
+	}
+}
+
+// covered returns the share of the outline's bins that show skin between two stations.
+func (c *candidate) covered(lo, hi float64) float64 {
+	s := step{lo: lo, hi: hi, gate: math.Max(4*c.scale, 0.012*c.Chord)}
+	var bins [coverBins]bool
+	length := c.field.length()
+	for i := range c.points {
+		if r, _, ok := c.usable(i, &s, false); ok {
+			bins[min(int(r.arc/length*coverBins), coverBins-1)] = true
+		}
+	}
+	n := 0
+	for _, b := range bins {
+		if b {
+			n++
+		}
+	}
+	return float64(n) / coverBins
+}
+
+// full is the step that frees all that a panel can tell.
+func (c *candidate) full() step {
+	s := step{lo: c.lo, hi: c.hi, gate: 0.03 * c.Chord, floor: coarseFloor * c.Chord,
+		free: free(rollPar, pitchPar, yawPar, xPar, zPar, chordPar), rounds: 4}
+	s.prior = [parameters]float64{rollPar: 0.1, pitchPar: 0.2, yawPar: 0.1, xPar: 0.1 * c.Chord,
+		zPar: 0.1 * c.Chord, chordPar: 0.1 * c.Chord,
+		taperPar: 0.12, twistPar: 6e-5, deflectPar: 0.07, offsetPar: 0.0015 * c.Chord}
+	s.mean[chordPar] = c.Chord
+	if c.hi-c.lo > 0.2*c.Chord {
+		s.free[taperPar], s.free[twistPar], s.free[offsetPar] = true, true, true
+		s.free[deflectPar] = c.Hinge > 0
+	}
+	return s
+}
+
+// grow extends the fit along the span, strip by strip, as far as the outline goes on.
+func (c *candidate) grow() {
+	c.lo, c.hi = -0.12*c.Chord, 0.12*c.Chord
+	strip := growth * c.Chord
+	low, high := true, true
+	for low || high {
+		if high {
+			if high = c.covered(c.hi, c.hi+strip) > stripCover; high {
+				c.hi += strip
+			}
+		}
+		if low {
+			if low = c.covered(c.lo-strip, c.lo) > stripCover; low {
+				c.lo -= strip
+			}
+		}
+		c.run(c.full())
+		if c.hi-c.lo > 30*c.Chord {
+			break
+		}
+	}
+	s := c.full()
+	s.gate, s.rounds = 0.02*c.Chord, 6
+	c.run(s)
+	c.cover = c.covered(c.lo, c.hi)
+}
+
+// rivals fits the other three flips of a winner to the same stretch of skin, each as freely as the winner
+// itself, and returns all four, the best first.
+func (c *candidate) rivals() []*candidate {
+	out := []*candidate{c}
+	for _, fl := range flips[1:] {
+		r := *c
+		r.flip(fl)
+		s := r.full()
+		s.gate, s.floor, s.rounds = 0.06*c.Chord, 0.003*c.Chord, 8
+		r.run(s)
+		s.gate, s.floor, s.rounds = 0.04*c.Chord, coarseFloor*c.Chord, 8
+		r.run(s)
+		out = append(out, &r)
+	}
+	compare(out)
+	slices.SortStableFunc(out, func(a, b *candidate) int { return cmp.Compare(a.loss, b.loss) })
+	return out
+}
+
+// flip turns the candidate over: aft < 0 swaps nose and tail, span < 0 swaps the ends (and with it, or
+// without, up and down follows, since the frame stays right-handed).
+func (c *candidate) flip(fl flip) {
+	middle := (c.lo + c.hi) / 2 * c.inboard
+	chord := c.ChordAt(middle * c.inboard)
+	// Half turns about an axis through the middle of the panel.
+	centre := r3.Vec{X: chord / 2, Y: middle}
+	d := [3]float64{fl.aft, fl.span, fl.aft * fl.span}
+	turn := Transform{Scale: 1}
+	for i := range 3 {
+		turn.R[i][i] = d[i]
+	}
+	turn.T = r3.Sub(centre, turn.Rotate(centre))
+	c.wingFromPoints = turn.After(c.wingFromPoints)
+	if fl.span < 0 {
+		// The chord now runs the other way along the stations.
+		c.Chord, c.Taper = c.Chord+c.Taper*2*middle*c.inboard, -c.Taper
+		c.Twist, c.Deflection = 0, 0
+	}
+	if fl.aft < 0 {
+		c.Twist, c.Deflection = 0, 0
+	}
+}
+
+// noWing is the refusal when nothing in the scan looks like a wing.
+func noWing(best *candidate) error {
+	mend := "Scan the outboard metre of the wing from all round, nose and both surfaces, and check the taped chord and the airfoil in the wing sheet."
+	if best == nil {
+		return scan.Refusef("no-wing", mend, "No wing was found in this scan.")
+	}
+	return scan.Refusef("no-wing", mend,
+		"No wing was found in this scan: the best place shows %.0f %% of the section's outline and leaves %.1f mm of unexplained distance.",
+		100*best.cover, best.scale)
+}

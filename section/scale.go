@@ -1,0 +1,103 @@
+package section
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"tipwright/scan"
+)
+
+// Scale: a phone's scan is a few tenths of a per cent off, a tape over a straightedge half a millimetre.
+// So the scan is made as large as the taped chord says, unless the sheet trusts the scanner.
+
+// settleScale names the scan's unit and brings the work to true millimetres.
+func (w *work) settleScale() error {
+	c := w.best
+	unit, from := w.unit()
+	if unit == scan.UnitUnknown {
+		return scan.Refusef("no-scale", "Tape the chord and write it into the wing sheet, or name the unit there: [scan] units = \"mm\".",
+			"The scan says no unit, and its wing's chord of %.4g units fits none of the usual ones.", c.Chord/c.mm)
+	}
+	w.unitFrom, w.unitName = from, unit
+	w.rescale(unit.MM() / c.mm)
+	w.correction = 1
+	reference := w.opt.reference(w.airfoil)
+	if reference == 0 {
+		return nil
+	}
+	ratio := reference / c.Chord
+	if math.Abs(ratio-1) > scaleRefusal {
+		return scan.Refusef("scale-impossible",
+			"Tape the chord again, nose to tail at the tip rib, and check the unit that the scan was exported in.",
+			"The scan's chord is %.1f mm with its unit taken as %s, the wing sheet's is %.1f mm: they differ by %.1f %%.",
+			c.Chord, unit, reference, 100*math.Abs(ratio-1))
+	}
+	percent := 100 * (ratio - 1)
+	switch off := math.Abs(ratio - 1); {
+	case w.opt.TrustScale && off > scaleCaution:
+		w.say(scan.Cautionf("scale-differs", "The scan's chord is %.1f mm, the taped one %.1f mm (%+.2f %%). The sheet says to trust the scan, so nothing was corrected. Tape the chord again before you cut.", c.Chord, reference, percent))
+	case w.opt.TrustScale:
+	case off > scaleCaution:
+		w.say(scan.Cautionf("scale-corrected", "The scan's scale was off: it was multiplied by %.4f (%+.2f %%) to meet the taped chord. Tape the chord again before you cut: a wrong tape gives wrong templates.", ratio, percent))
+	default:
+		w.say(scan.Notef("scale-corrected", "The scan's scale was multiplied by %.4f (%+.2f %%) to meet the taped chord.", ratio, percent))
+	}
+	if !w.opt.TrustScale {
+		w.correction = ratio
+		w.rescale(ratio)
+	}
+	return nil
+}
+
+// unit returns the scan's unit and who said so.
+func (w *work) unit() (scan.Unit, string) {
+	switch {
+	case w.opt.Unit != scan.UnitUnknown:
+		return w.opt.Unit, "sheet"
+	case w.scan.Unit != scan.UnitUnknown:
+		return w.scan.Unit, "format"
+	case w.opt.Chord > 0:
+		return w.nearestUnit(w.opt.Chord), "chord"
+	}
+	return w.nearestUnit(likelyChord), "size"
+}
+
+// nearestUnit returns the unit in which the scan's chord comes nearest to a length in mm.
+func (w *work) nearestUnit(mm float64) scan.Unit {
+	chord := w.best.Chord / w.best.mm // file units
+	best, least := scan.UnitUnknown, math.Log(mostChord/leastChord)
+	for _, u := range scan.Units() {
+		size := chord * u.MM()
+		if off := math.Abs(math.Log(size / mm)); size > leastChord && size < mostChord && off < least {
+			best, least = u, off
+		}
+	}
+	return best
+}
+
+// rescale multiplies every length of the work.
+func (w *work) rescale(k float64) {
+	c := w.best
+	c.mm *= k
+	for i := range c.points {
+		c.points[i] = r3.Scale(k, c.points[i])
+	}
+	c.wingFromPoints.T = r3.Scale(k, c.wingFromPoints.T)
+	c.Chord *= k
+	c.Twist /= k
+	c.offset *= k
+	c.scale *= k
+	c.lo, c.hi = c.lo*k, c.hi*k
+	w.tip.at *= k
+	w.root.at *= k
+}
+
+// wingFromScan returns the transform from file units to the wing frame.
+func (w *work) wingFromScan() Transform {
+	c := w.best
+	toPoints := Transform{R: Identity().R, Scale: c.mm, T: r3.Scale(-c.mm, c.origin)}
+	return c.wingFromPoints.After(toPoints)
+}
+
+func (w *work) say(m scan.Message) { w.messages = append(w.messages, m) }

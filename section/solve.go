@@ -1,0 +1,206 @@
+package section
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// The fit places the lofted nominal on all points at once: Gauss-Newton on the distances along the
+// normal, with Tukey's biweight so that clutter and spots carry no weight.
+
+const (
+	biweight = 4.685  // cut-off of Tukey's biweight in standard deviations (95 % efficiency)
+	madScale = 1.4826 // standard deviation of a normal distribution over its median absolute deviation
+	hingeGap = 0.012  // chords either side of the hinge line that are left out of the fit
+)
+
+// fitter holds a loft being fitted to points. Points are mm in a frame that only a rotation and a shift
+// part from the wing frame.
+type fitter struct {
+	model
+	wingFromPoints Transform // scale 1
+	points         []r3.Vec
+	normals        []r3.Vec // unit, sign without meaning; nil where none are known
+
+	scale float64 // mm, robust standard deviation of the residuals of the last step
+	cov   *mat.SymDense
+}
+
+// step says what one round of the fit may use and change.
+type step struct {
+	lo, hi float64             // stations used, mm
+	gate   float64             // mm, farther points are not looked at
+	floor  float64             // mm, least standard deviation assumed
+	free   [parameters]bool    // parameters that may change
+	prior  [parameters]float64 // standard deviation of the prior about mean; 0: none
+	mean   [parameters]float64 // of the prior, for the parameters that are not part of the pose
+	rounds int
+}
+
+// values returns the parameters that are not part of the pose.
+func (f *fitter) values() [parameters]float64 {
+	return [parameters]float64{chordPar: f.Chord, taperPar: f.Taper, twistPar: f.Twist,
+		deflectPar: f.Deflection, offsetPar: f.offset, sweepPar: f.Sweep, risePar: f.Rise}
+}
+
+// run does the rounds of a step and returns the number of points that carried weight in the last.
+func (f *fitter) run(s step) int {
+	used := 0
+	for range s.rounds {
+		f.scale = math.Max(f.spread(s), s.floor)
+		sum := f.accumulate(s)
+		used = sum.used
+		if used < 30 || !f.move(sum, s) {
+			break
+		}
+	}
+	return used
+}
+
+// usable compares point i with the loft and reports whether the step may use it.
+func (f *fitter) usable(i int, s *step, jacobian bool) (residual, float64, bool) {
+	p := f.wingFromPoints.Apply(f.points[i])
+	if y := p.Y * f.inboard; y < s.lo || y > s.hi {
+		return residual{}, 0, false
+	}
+	r, ok := f.at(p, jacobian)
+	if !ok || r.end || math.Abs(r.distance-f.offset) > s.gate {
+		return residual{}, 0, false
+	}
+	if f.Hinge > 0 && math.Abs(r.x-f.Hinge) < hingeGap {
+		return residual{}, 0, false
+	}
+	if f.normals != nil && math.Abs(r3.Dot(f.wingFromPoints.Rotate(f.normals[i]), r.gradient)) < 0.8 {
+		return residual{}, 0, false
+	}
+	return r, r.distance - f.offset, true
+}
+
+// spread returns the robust standard deviation of the residuals, from at most 5,000 points taken evenly.
+func (f *fitter) spread(s step) float64 {
+	stride := max(len(f.points)/5000, 1)
+	var abs []float64
+	for i := 0; i < len(f.points); i += stride {
+		if _, d, ok := f.usable(i, &s, false); ok {
+			abs = append(abs, math.Abs(d))
+		}
+	}
+	if len(abs) == 0 {
+		return s.gate
+	}
+	return madScale * median(abs)
+}
+
+// median sorts v and returns its middle value.
+func median(v []float64) float64 {
+	slices.Sort(v)
+	return v[len(v)/2]
+}
+
+// normal is the sum of the normal equations.
+type normal struct {
+	jtj  [parameters][parameters]float64
+	jtr  [parameters]float64
+	used int
+}
+
+func (f *fitter) accumulate(s step) normal {
+	cut := biweight * f.scale
+	return reduce(len(f.points), func(lo, hi int) (n normal) {
+		for i := lo; i < hi; i++ {
+			r, d, ok := f.usable(i, &s, true)
+			if !ok || math.Abs(d) >= cut {
+				continue
+			}
+			t := 1 - d*d/(cut*cut)
+			n.add(&r.jacobian, d, t*t)
+		}
+		return n
+	}, func(into *normal, part normal) {
+		for a := range parameters {
+			for b := range parameters {
+				into.jtj[a][b] += part.jtj[a][b]
+			}
+			into.jtr[a] += part.jtr[a]
+		}
+		into.used += part.used
+	})
+}
+
+func (n *normal) add(j *[parameters]float64, d, w float64) {
+	n.used++
+	for a, ja := range j {
+		wja := w * ja
+		n.jtr[a] += wja * d
+		for b := a; b < parameters; b++ {
+			n.jtj[a][b] += wja * j[b]
+		}
+	}
+}
+
+// move solves the normal equations with the priors and applies the change. It reports false when the
+// equations say nothing.
+func (f *fitter) move(n normal, s step) bool {
+	var free []int
+	for a, ok := range s.free {
+		if ok {
+			free = append(free, a)
+		}
+	}
+	if len(free) == 0 {
+		return false
+	}
+	k := len(free)
+	now := f.values()
+	lhs, rhs := mat.NewSymDense(k, nil), mat.NewVecDense(k, nil)
+	inverse := 1 / (f.scale * f.scale)
+	for i, a := range free {
+		rhs.SetVec(i, -n.jtr[a]*inverse)
+		for j := i; j < k; j++ {
+			lhs.SetSym(i, j, n.jtj[min(a, free[j])][max(a, free[j])]*inverse)
+		}
+		if p := s.prior[a]; p > 0 {
+			lhs.SetSym(i, i, lhs.At(i, i)+1/(p*p))
+			rhs.SetVec(i, rhs.AtVec(i)-(now[a]-s.mean[a])/(p*p))
+		}
+	}
+	var chol mat.Cholesky
+	if !chol.Factorize(lhs) {
+		return false
+	}
+	var delta mat.VecDense
+	if chol.SolveVecTo(&delta, rhs) != nil {
+		return false
+	}
+	var cov mat.SymDense
+	if chol.InverseTo(&cov) == nil {
+		f.cov = &cov
+	}
+	var change [parameters]float64
+	for i, a := range free {
+		change[a] = delta.AtVec(i)
+	}
+	f.apply(change)
+	return true
+}
+
+// apply changes the parameters; the pose moves the points, not the loft.
+func (f *fitter) apply(c [parameters]float64) {
+	const most = 0.2 // rad: a larger turn means that the linearisation has no meaning
+	turn := r3.Vec{X: c[rollPar], Y: c[pitchPar], Z: c[yawPar]}
+	if n := r3.Norm(turn); n > most {
+		turn = r3.Scale(most/n, turn)
+	}
+	move := Transform{R: rotation(turn), Scale: 1, T: r3.Vec{X: c[xPar], Z: c[zPar]}}
+	f.wingFromPoints = move.After(f.wingFromPoints)
+	f.Chord *= 1 + math.Max(-0.3, math.Min(0.3, c[chordPar]/f.Chord))
+	f.Taper += c[taperPar]
+	f.Twist += c[twistPar]
+	f.Deflection = math.Max(-0.6, math.Min(0.6, f.Deflection+c[deflectPar]))
+	f.offset += c[offsetPar]
+	f.Sweep += c[sweepPar]
+	f.Rise += c[risePar]
+}

@@ -1,0 +1,281 @@
+package section
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// The plane of the tip rib fixes the wing frame's Y. Where the rib's face was scanned, its points give the
+// plane; where the panel is open, the outboard edge of the skin does. A ragged edge says little, and then
+// the expectation that ribs stand square to the spar carries the more weight.
+
+const (
+	edgeBinMM  = 10.0  // mm of arc in which the skin's edge is looked for
+	capCover   = 0.5   // share of the section's inside that must show points for a closed end
+	capCell    = 0.03  // chords, cells in which the inside is counted
+	spanSpread = 0.035 // rad: how far ribs may stand off square to the spar (2 degrees; common practice, no source)
+	sparChord  = 0.30  // chord fraction of the line that ribs are expected to be square to
+	edgeLean   = 0.08  // weight of a skin's outermost point that lies inboard of the edge
+	leastEdge  = 20    // bins that must show an edge
+)
+
+// end is what is known of one end of the panel: the plane y = at + slopeX·x + slopeZ·z in the frame of the
+// fit, y being the station.
+type end struct {
+	at, slopeX, slopeZ float64
+	uX, uZ             float64 // standard uncertainties of the slopes, rad
+	closed             bool    // the end's face was scanned
+	rms                float64 // mm, spread of the points about the plane
+	points             int
+}
+
+// plane is a robust plane through (x, z, station) triples. lean is the weight of points beyond the plane
+// (inboard of it) against those before it: 1 for points that scatter about a face, and little for the
+// outermost points of a skin, which lie on its edge at best and otherwise inboard of it.
+func plane(pts []r3.Vec, cut, lean float64) (e end, ok bool) {
+	w := make([]float64, len(pts))
+	for i := range w {
+		w[i] = 1
+	}
+	const rounds = 20
+	for round := range rounds {
+		lhs, rhs := mat.NewSymDense(3, nil), mat.NewVecDense(3, nil)
+		var sum float64
+		for i, p := range pts {
+			row := [3]float64{1, p.X, p.Z}
+			sum += w[i]
+			for a := range 3 {
+				rhs.SetVec(a, rhs.AtVec(a)+w[i]*row[a]*p.Y)
+				for b := a; b < 3; b++ {
+					lhs.SetSym(a, b, lhs.At(a, b)+w[i]*row[a]*row[b])
+				}
+			}
+		}
+		var chol mat.Cholesky
+		if sum < 6 || !chol.Factorize(lhs) {
+			return end{}, false
+		}
+		var v mat.VecDense
+		var cov mat.SymDense
+		if chol.SolveVecTo(&v, rhs) != nil || chol.InverseTo(&cov) != nil {
+			return end{}, false
+		}
+		e.at, e.slopeX, e.slopeZ = v.AtVec(0), v.AtVec(1), v.AtVec(2)
+		abs := make([]float64, 0, len(pts))
+		for _, p := range pts {
+			abs = append(abs, math.Abs(e.height(p)))
+		}
+		e.rms = math.Max(madScale*median(abs), 1e-6)
+		e.uX, e.uZ = e.rms*math.Sqrt(cov.At(1, 1)), e.rms*math.Sqrt(cov.At(2, 2))
+		e.points = 0
+		limit := math.Min(biweight*e.rms, cut)
+		for i, p := range pts {
+			t := e.height(p) / limit
+			w[i] = 0
+			if math.Abs(t) < 1 {
+				w[i] = (1 - t*t) * (1 - t*t)
+				e.points++
+				if t > 0 && round >= rounds/2 {
+					w[i] *= lean
+				}
+			}
+		}
+	}
+	return e, true
+}
+
+// height returns how far a point lies beyond the plane along the station.
+func (e *end) height(p r3.Vec) float64 { return p.Y - e.at - e.slopeX*p.X - e.slopeZ*p.Z }
+
+// skin and inside are the panel's points in the frame of the fit with the station for Y, sorted by station
+// towards one end: those on the skin with their arc, and those within the section.
+type panel struct {
+	skin   []r3.Vec
+	arc    []float64
+	inside []r3.Vec
+	cell   []r2.Vec // unit-section place of each inside point
+}
+
+// ends looks at the outboard (sign +1) or inboard (sign -1) end of the panel.
+func (f *fitter) end(lo, hi, sign float64) (end, bool) {
+	reach := 0.25 * f.Chord
+	edge := lo
+	if sign < 0 {
+		edge = hi
+	}
+	p := f.gather(edge-reach, edge+reach)
+	for _, v := range [][]r3.Vec{p.skin, p.inside} {
+		for i := range v {
+			v[i].Y *= sign // stations now grow away from the end
+		}
+	}
+	e, ok := f.skinEdge(p)
+	if !ok {
+		return end{}, false
+	}
+	if face, ok := f.face(p, e); ok {
+		e = face
+	}
+	e.at, e.slopeX, e.slopeZ = sign*e.at, sign*e.slopeX, sign*e.slopeZ
+	return e, true
+}
+
+// gather collects the points on the skin and inside the section between two stations.
+func (f *fitter) gather(lo, hi float64) panel {
+	on := math.Max(4*f.scale, 0.001*f.Chord)
+	deep := math.Max(6*f.scale, 0.008*f.Chord)
+	return reduce(len(f.points), func(a, b int) (p panel) {
+		for i := a; i < b; i++ {
+			w := f.wingFromPoints.Apply(f.points[i])
+			w.Y *= f.inboard
+			if w.Y < lo || w.Y > hi {
+				continue
+			}
+			r, ok := f.at(r3.Vec{X: w.X, Y: w.Y * f.inboard, Z: w.Z}, false)
+			d := r.distance - f.offset
+			switch {
+			case !ok || r.end:
+			case math.Abs(d) < on:
+				p.skin, p.arc = append(p.skin, w), append(p.arc, r.arc*f.Chord)
+			case d < -deep:
+				_, q, _, _, _, _ := f.place(r3.Vec{X: w.X, Y: w.Y * f.inboard, Z: w.Z})
+				p.inside, p.cell = append(p.inside, w), append(p.cell, q)
+			}
+		}
+		return p
+	}, func(into *panel, part panel) {
+		into.skin, into.arc = append(into.skin, part.skin...), append(into.arc, part.arc...)
+		into.inside, into.cell = append(into.inside, part.inside...), append(into.cell, part.cell...)
+	})
+}
+
+// skinEdge finds where the skin ends, bin by bin along the arc, and lays a plane through the ends.
+func (f *fitter) skinEdge(p panel) (end, bool) {
+	bins := make([][]r3.Vec, int(f.field.length()*f.Chord/edgeBinMM)+1)
+	for i, q := range p.skin {
+		if b := int(p.arc[i] / edgeBinMM); b >= 0 && b < len(bins) {
+			bins[b] = append(bins[b], q)
+		}
+	}
+	var edges []r3.Vec
+	for _, b := range bins {
+		if q, ok := outermost(b); ok {
+			edges = append(edges, q)
+		}
+	}
+	if len(edges) < leastEdge {
+		return end{}, false
+	}
+	return plane(edges, 0.05*f.Chord, edgeLean)
+}
+
+// outermost returns the skin's edge in one bin: the first point that others follow as closely as the bin's
+// own density lets expect, so that a stray beyond the edge is passed over. Half a spacing is given back,
+// since the edge lies on average so far beyond the outermost point.
+func outermost(bin []r3.Vec) (r3.Vec, bool) {
+	const follow = 3
+	if len(bin) < 8 {
+		return r3.Vec{}, false
+	}
+	slices.SortFunc(bin, func(a, b r3.Vec) int { return cmp.Compare(a.Y, b.Y) })
+	gaps := make([]float64, 0, len(bin))
+	for i := 1; i < len(bin); i++ {
+		gaps = append(gaps, bin[i].Y-bin[i-1].Y)
+	}
+	// Gaps of a Poisson process are exponential: the mean is the median over ln 2.
+	gap := median(gaps) / math.Ln2
+	for i := 0; i+follow < len(bin); i++ {
+		if bin[i+follow].Y-bin[i].Y < 3*follow*gap+1e-9 {
+			q := bin[i]
+			q.Y -= gap / 2
+			return q, true
+		}
+	}
+	return r3.Vec{}, false
+}
+
+// face looks for the rib's face at the skin's edge: points that fill the inside of the section.
+func (f *fitter) face(p panel, edge end) (end, bool) {
+	near := math.Max(6, 3*edge.rms)
+	seen, all := map[[2]int]bool{}, f.insideCells()
+	var pts []r3.Vec
+	for i, q := range p.inside {
+		if math.Abs(edge.height(q)) < near {
+			pts = append(pts, q)
+			seen[capKey(p.cell[i])] = true
+		}
+	}
+	hits := 0
+	for key := range all {
+		if seen[key] {
+			hits++
+		}
+	}
+	if len(all) == 0 || float64(hits) < capCover*float64(len(all)) {
+		return end{}, false
+	}
+	e, ok := plane(pts, near, 1)
+	e.closed = true
+	return e, ok
+}
+
+func capKey(q r2.Vec) [2]int {
+	return [2]int{int(math.Floor(q.X / capCell)), int(math.Floor(q.Y / capCell))}
+}
+
+// insideCells lists the cells that lie wholly inside the section.
+func (f *fitter) insideCells() map[[2]int]bool {
+	cells := map[[2]int]bool{}
+	for i := 0; i < int(math.Ceil(1/capCell)); i++ {
+		for k := -10; k < 10; k++ {
+			c := r2.Vec{X: (float64(i) + 0.5) * capCell, Y: (float64(k) + 0.5) * capCell}
+			if ft, ok := f.field.at(c); ok && ft.distance < -capCell {
+				cells[[2]int{i, k}] = true
+			}
+		}
+	}
+	return cells
+}
+
+// expected is the plane that the loft lets expect where the edge says nothing: square to the line at 30 %
+// of the chord, through the outermost station.
+func (f *fitter) expected(lo float64) end {
+	// Along the station, the line moves aft by Sweep + 0.3·Taper; the plane square to it leans against that.
+	return end{at: lo, slopeX: -(f.Sweep + sparChord*f.Taper), slopeZ: -f.Rise, uX: spanSpread, uZ: spanSpread}
+}
+
+// blend weighs the plane that was seen with the one that was expected, slope by slope, by their
+// uncertainties.
+func (e end) blend(expected end) end {
+	mix := func(a, ua, b, ub float64) (float64, float64) {
+		wa, wb := 1/(ua*ua), 1/(ub*ub)
+		return (a*wa + b*wb) / (wa + wb), 1 / math.Sqrt(wa+wb)
+	}
+	e.slopeX, e.uX = mix(e.slopeX, e.uX, expected.slopeX, expected.uX)
+	e.slopeZ, e.uZ = mix(e.slopeZ, e.uZ, expected.slopeZ, expected.uZ)
+	return e
+}
+
+// square turns the frame so that Y is square to the plane and puts the origin at the leading edge in it,
+// tipRib inboard of it. The loft's slopes take up what the turn changes.
+func (f *fitter) square(e end, tipRib float64) {
+	y := r3.Unit(r3.Vec{X: -e.slopeX * f.inboard, Y: 1, Z: -e.slopeZ * f.inboard})
+	x := r3.Unit(r3.Sub(r3.Vec{X: 1}, r3.Scale(y.X, y)))
+	z := r3.Cross(x, y)
+	turn := Transform{R: [3][3]float64{{x.X, x.Y, x.Z}, {y.X, y.Y, y.Z}, {z.X, z.Y, z.Z}}, Scale: 1}
+	lead := turn.Rotate(r3.Vec{X: f.Sweep, Y: f.inboard, Z: f.Rise}) // of the leading edge, per old station
+	run := lead.Y * f.inboard                                        // new stations per old one
+	// The leading edge meets the plane at the old station s.
+	s := e.at / (1 - e.slopeX*f.Sweep - e.slopeZ*f.Rise)
+	s += tipRib / run
+	f.Chord += f.Taper * s
+	f.Sweep, f.Rise = lead.X/run, lead.Z/run
+	f.Taper, f.Twist = f.Taper/run, f.Twist/run
+	turn.T = r3.Scale(-s, lead)
+	f.wingFromPoints = turn.After(f.wingFromPoints)
+}
