@@ -1,0 +1,53 @@
+package inbox
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"tipwright/scan"
+)
+
+// ErrUnsettled is the error for a file that was written to or replaced while it was read: what was read is
+// worth nothing, and the file is to be read again once it has come to rest.
+var ErrUnsettled = errors.New("still being written")
+
+// Stable reads a file to its end and returns its base name, SHA-256 and size. Size and time are compared
+// before and after; the error is ErrUnsettled if they differ.
+func Stable(path string) (scan.Source, error) {
+	return stable(path, func(w io.Writer, f *os.File) (int64, error) { return io.Copy(w, f) })
+}
+
+// stable is Stable with the way of reading open, so that tests can disturb it.
+func stable(path string, read func(io.Writer, *os.File) (int64, error)) (scan.Source, error) {
+	// A pipe would be waited for without end, so look before opening.
+	if info, err := os.Stat(path); err != nil {
+		return scan.Source{}, err
+	} else if !info.Mode().IsRegular() {
+		return scan.Source{}, fmt.Errorf("%s is not a file", path)
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return scan.Source{}, err
+	}
+	defer f.Close()
+	before, err := f.Stat()
+	if err != nil {
+		return scan.Source{}, err
+	}
+	sum := sha256.New()
+	n, err := read(sum, f)
+	if err != nil {
+		return scan.Source{}, err
+	}
+	after, err := os.Stat(path)
+	if err != nil || !os.SameFile(before, after) || n != after.Size() ||
+		before.Size() != after.Size() || !before.ModTime().Equal(after.ModTime()) {
+		return scan.Source{}, fmt.Errorf("%s: %w", path, ErrUnsettled)
+	}
+	return scan.Source{File: filepath.Base(path), SHA256: hex.EncodeToString(sum.Sum(nil)), Bytes: n}, nil
+}

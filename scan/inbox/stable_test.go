@@ -1,0 +1,57 @@
+package inbox
+
+import (
+	"errors"
+	"io"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"tipwright/scan"
+)
+
+func TestStable(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "left.ply")
+	if err := os.WriteFile(path, []byte("abc"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	got, err := Stable(path)
+	// SHA-256 of "abc" as printed in FIPS 180-2, appendix B.1.
+	want := scan.Source{File: "left.ply", SHA256: "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad", Bytes: 3}
+	if err != nil || got != want {
+		t.Errorf("%+v, %v, want %+v", got, err, want)
+	}
+	if _, err := Stable(filepath.Dir(path)); err == nil {
+		t.Error("a folder was read")
+	}
+	if _, err := Stable(path + ".none"); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("a missing file: %v", err)
+	}
+}
+
+func TestStableNotices(t *testing.T) {
+	later := time.Date(2030, 1, 2, 3, 4, 5, 0, time.UTC)
+	for name, disturb := range map[string]func(path string) error{
+		"longer":    func(p string) error { return os.WriteFile(p, []byte("abcd"), 0o644) },
+		"shorter":   func(p string) error { return os.Truncate(p, 1) },
+		"same size": func(p string) error { return os.Chtimes(p, later, later) },
+		"replaced": func(p string) error {
+			old, err := os.Stat(p)
+			return errors.Join(err, os.WriteFile(p+".new", []byte("abx"), 0o644), os.Chtimes(p+".new", old.ModTime(), old.ModTime()), os.Rename(p+".new", p))
+		},
+		"taken away": os.Remove,
+	} {
+		path := filepath.Join(t.TempDir(), "left.ply")
+		if err := os.WriteFile(path, []byte("abc"), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		_, err := stable(path, func(w io.Writer, f *os.File) (int64, error) {
+			n, err := io.Copy(w, f)
+			return n, errors.Join(err, disturb(path))
+		})
+		if !errors.Is(err, ErrUnsettled) {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
