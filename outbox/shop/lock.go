@@ -1,0 +1,69 @@
+package shop
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+)
+
+// ErrInUse is the error for a shop that another run of the program is serving.
+var ErrInUse = errors.New("the shop is being served already")
+
+// errHeld is what the system's lock returns when another holds it.
+var errHeld = errors.New("held by another")
+
+// ShopLock keeps every other run of the program out of a shop's outbox until it is closed.
+type ShopLock struct{ f *os.File }
+
+// Lock takes a shop for this run, making the outbox if need be. It does not wait: the error is ErrInUse if
+// another run has it. The system lets go of the lock when a run ends, however it ends, so that the file
+// outbox/.lock, which stays, never has to be removed by hand.
+func Lock(root string) (*ShopLock, error) {
+	if err := os.MkdirAll(Dir(root), 0o755); err != nil {
+		return nil, fmt.Errorf("the outbox cannot be made: %w", err)
+	}
+	path := filepath.Join(Dir(root), ".lock")
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o644)
+	if err != nil {
+		return nil, fmt.Errorf("the outbox cannot be written to: %w", err)
+	}
+	if err := lockFile(f); err != nil {
+		defer f.Close()
+		if errors.Is(err, errHeld) {
+			return nil, fmt.Errorf("%w by another run of the program%s: stop that one first, or let it do the work", ErrInUse, holder(f))
+		}
+		return nil, fmt.Errorf("the shop cannot be locked, which a folder on a network may not allow; keep the outbox on a disk of this machine: %w", err)
+	}
+	if err := sign(f); err != nil {
+		f.Close()
+		return nil, fmt.Errorf("the outbox cannot be written to: %w", err)
+	}
+	return &ShopLock{f}, nil
+}
+
+// sign writes this process's number into the lock file, for the message that another run gives.
+func sign(f *os.File) error {
+	if err := f.Truncate(0); err != nil {
+		return err
+	}
+	_, err := f.WriteAt([]byte(strconv.Itoa(os.Getpid())+"\n"), 0)
+	return err
+}
+
+// holder returns ", process 1234" from the lock file, or nothing.
+func holder(f *os.File) string {
+	data, err := io.ReadAll(io.NewSectionReader(f, 0, 32))
+	if n := strings.TrimSpace(string(data)); err == nil {
+		if _, err := strconv.Atoi(n); err == nil {
+			return ", process " + n
+		}
+	}
+	return ""
+}
+
+// Close gives the shop back.
+func (l *ShopLock) Close() error { return l.f.Close() }

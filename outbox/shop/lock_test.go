@@ -1,0 +1,59 @@
+package shop
+
+import (
+	"errors"
+	"os"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+func TestLock(t *testing.T) {
+	root := t.TempDir()
+	first, err := Lock(root)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := Lock(root); !errors.Is(err, ErrInUse) || !strings.Contains(err.Error(), "process "+strconv.Itoa(os.Getpid())) {
+		t.Errorf("a shop that is being served: %v", err)
+	}
+	other, err := Lock(t.TempDir())
+	if err != nil {
+		t.Errorf("another shop: %v", err)
+	}
+	if err := errors.Join(first.Close(), other.Close()); err != nil {
+		t.Fatal(err)
+	}
+	again, err := Lock(root)
+	if err != nil {
+		t.Fatalf("given back, but %v", err)
+	}
+	again.Close()
+}
+
+// What a killed run leaves is its file with its number in it, and no lock.
+func TestLockStale(t *testing.T) {
+	root := t.TempDir()
+	write(t, root, map[string]string{"outbox/.lock": "4194304\nand more that does not belong there\n"})
+	l, err := Lock(root)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer l.Close()
+	if got := tree(t, root)["outbox/.lock"]; got != strconv.Itoa(os.Getpid())+"\n" {
+		t.Errorf("signed %q", got)
+	}
+}
+
+func TestLockFails(t *testing.T) {
+	for name, files := range map[string]map[string]string{
+		"the outbox is a file": {"outbox": "x"},
+		"the lock is a folder": {"outbox/.lock/": ""},
+	} {
+		root := t.TempDir()
+		write(t, root, files)
+		if _, err := Lock(root); err == nil || errors.Is(err, ErrInUse) || !strings.Contains(err.Error(), "the outbox cannot be") {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}

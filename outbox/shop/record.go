@@ -1,0 +1,133 @@
+package shop
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"tipwright/scan"
+	"tipwright/scan/inbox"
+)
+
+// ResultName is the name of the record in every delivery.
+const ResultName = "result.json"
+
+// The verdict of a delivery that says only what is wrong.
+const refused = "refused"
+
+// mostRecord bounds a result.json, bytes: the largest hold a hundred outlines of two thousand points.
+const mostRecord = 64 << 20
+
+// Record is what a delivery in the outbox tells of itself in its result.json.
+type Record struct {
+	Aircraft string // the folder's name in the outbox
+	Side     string // Left, Right or Pair
+	Verdict  string // "good", "caution" or "refused"
+	Messages []scan.Message
+	Err      error // why the record cannot be read; the delivery is not up to date then
+
+	from origin
+}
+
+// file is a file as result.json names it.
+type file struct {
+	File   string `json:"file"`
+	SHA256 string `json:"sha256"`
+}
+
+// head is the part of result.json that the shop reads. "airfoil" is the coordinate file that the sheet
+// names, absent for a section by formula.
+type head struct {
+	Program struct {
+		Version string `json:"version"`
+	} `json:"program"`
+	Side     string `json:"side"`
+	Sheet    file   `json:"sheet"`
+	Airfoil  file   `json:"airfoil"`
+	Scans    []file `json:"scans"`
+	Verdict  string `json:"verdict"`
+	Messages []struct {
+		Code, Level, Text string
+	} `json:"messages"`
+}
+
+// ReadRecord reads the record of the delivery in dir, which is or will be that of an aircraft's side. What
+// is wrong with it is told in Err.
+func ReadRecord(dir, aircraft, side string) Record {
+	r := Record{Aircraft: aircraft, Side: side}
+	f, err := os.Open(filepath.Join(dir, ResultName))
+	if err != nil {
+		r.Err = err
+		return r
+	}
+	defer f.Close()
+	if r.Err = r.parse(f); r.Err != nil {
+		r.Err = fmt.Errorf("%s: %w", filepath.Join(dir, ResultName), r.Err)
+	}
+	return r
+}
+
+func (r *Record) parse(from io.Reader) error {
+	var h head
+	if err := json.NewDecoder(io.LimitReader(from, mostRecord)).Decode(&h); err != nil {
+		return err
+	}
+	if h.Side != r.Side {
+		return fmt.Errorf("this is the delivery of side %q", h.Side)
+	}
+	if !slices.Contains([]string{"good", "caution", refused}, h.Verdict) {
+		return fmt.Errorf("the verdict %q is not known", h.Verdict)
+	}
+	r.Verdict = h.Verdict
+	for _, m := range h.Messages {
+		r.Messages = append(r.Messages, scan.Message{Code: m.Code, Level: level(m.Level), Text: m.Text})
+	}
+	scans := make([][2]string, len(h.Scans))
+	for i, s := range h.Scans {
+		scans[i] = [2]string{s.File, s.SHA256}
+	}
+	r.from = origin{h.Program.Version, h.Sheet.SHA256, h.Airfoil.SHA256, ofScans(scans)}
+	return nil
+}
+
+// level reads a level's word; one that is not known weighs as the middle one.
+func level(word string) scan.Level {
+	for _, l := range []scan.Level{scan.Note, scan.Caution, scan.Refusal} {
+		if l.String() == word {
+			return l
+		}
+	}
+	return scan.Caution
+}
+
+// ReadRecords reads the records of all deliveries in an outbox, by aircraft, then left, right, pair. An
+// outbox that is not there yet holds none. A delivery whose record cannot be read is among them, with Err.
+func ReadRecords(outbox string) ([]Record, error) {
+	folders, err := os.ReadDir(outbox)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, fmt.Errorf("the outbox cannot be read: %w", err)
+	}
+	slices.SortFunc(folders, func(a, b fs.DirEntry) int { return inbox.Compare(a.Name(), b.Name()) })
+	var out []Record
+	for _, f := range folders {
+		if !f.IsDir() || strings.HasPrefix(f.Name(), ".") {
+			continue
+		}
+		for _, side := range []string{Left, Right, Pair} {
+			dir := filepath.Join(outbox, f.Name(), side)
+			if _, err := os.Lstat(dir); err == nil {
+				out = append(out, ReadRecord(dir, f.Name(), side))
+			}
+		}
+	}
+	return out, nil
+}
