@@ -1,8 +1,11 @@
 package section
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
+	"tipwright/scan"
 	"tipwright/section/airfoil"
 )
 
@@ -10,7 +13,9 @@ import (
 // builder whose sheet names the wrong one what the wing looks like.
 
 const (
-	closestPoints = 2500  // patches that the candidates are tried on
+	closestPoints = 1500  // patches that the whole family is tried on
+	finePoints    = 20000 // points of the scan that the likest are tried on
+	closestKept   = 12
 	tapeTrust     = 0.015 // how far a scan's chord may be off the taped one, relative
 )
 
@@ -23,44 +28,106 @@ func standIn() *airfoil.Airfoil {
 	return a
 }
 
-// closest fits every known section to the skin that a candidate covers and returns the best, with the
-// robust spread of the skin about it in mm. tip is the reference chord expected at the outboard end, mm, 0
-// if unknown: without it a thin long section may pass for a thick short one.
-func (c *candidate) closest(tip float64) (best *airfoil.Airfoil, rms float64) {
-	var few candidate
-	few = *c
+// closest fits every known section to the skin that a candidate covers and returns the likest, the best
+// first, with the robust spread of the skin about the first in mm. tip is the reference chord expected at
+// the outboard end, mm, 0 if unknown: without it a thin long section may pass for a thick short one.
+func (c *candidate) closest(tip float64) (likest []*airfoil.Airfoil, rms float64) {
+	var all []*airfoil.Airfoil
+	for _, name := range airfoil.Candidates() {
+		if a, err := airfoil.Parse(name); err == nil {
+			all = append(all, a)
+		}
+	}
+	all, rms = c.rank(all, tip, closestPoints)
+	return all[:min(len(all), closestKept)], rms
+}
+
+// rank sorts sections by their likeness to the skin, tried on about n of the candidate's points.
+func (c *candidate) rank(sections []*airfoil.Airfoil, tip float64, n int) ([]*airfoil.Airfoil, float64) {
+	few := *c
 	few.points, few.normals = nil, nil
-	stride := max(len(c.points)/closestPoints, 1)
+	stride := max(len(c.points)/n, 1)
 	for i := 0; i < len(c.points); i += stride {
 		few.points = append(few.points, c.points[i])
 		if c.normals != nil {
 			few.normals = append(few.normals, c.normals[i])
 		}
 	}
-	rms = math.Inf(1)
-	for _, name := range airfoil.Candidates() {
-		a, err := airfoil.Parse(name)
-		if err != nil {
-			continue
-		}
-		t := few
-		t.field = newField(a.Outline(401))
-		t.HingeZ = hingeHeight(t.field, t.Hinge)
-		s := t.full()
-		if tip > 0 {
-			s.mean[chordPar], s.prior[chordPar] = tip-c.Taper*c.lo, tapeTrust*tip
-		}
-		s.gate, s.floor, s.rounds = 0.05*c.Chord, 0.002*c.Chord, 4
-		t.run(s)
-		s.gate, s.floor, s.rounds = 0.03*c.Chord, coarseFloor*c.Chord, 4
-		if t.run(s) < 30 {
-			continue
-		}
-		// A section that loses points must not win by it.
-		lost := 1 - t.covered(c.lo, c.hi)/math.Max(c.cover, 0.1)
-		if score := t.scale * (1 + 4*math.Max(lost, 0)); score < rms {
-			best, rms = a, score
-		}
+	type ranked struct {
+		section *airfoil.Airfoil
+		score   float64
 	}
-	return best, rms
+	scores := make([]ranked, len(sections))
+	parallelChunks(len(sections), func(i int) {
+		t := few
+		scores[i] = ranked{sections[i], t.likeness(sections[i], tip)}
+	})
+	slices.SortStableFunc(scores, func(a, b ranked) int { return cmp.Compare(a.score, b.score) })
+	out := make([]*airfoil.Airfoil, len(scores))
+	for i, s := range scores {
+		out[i] = s.section
+	}
+	return out, scores[0].score
+}
+
+// likeness fits one section and returns the robust spread of the skin about it, mm, raised for skin that the
+// section loses.
+func (c *candidate) likeness(a *airfoil.Airfoil, tip float64) float64 {
+	covered := c.cover
+	c.field = newField(a.Outline(301), roughCell)
+	c.HingeZ = hingeHeight(c.field, c.Hinge)
+	s := c.full()
+	if tip > 0 {
+		s.mean[chordPar], s.prior[chordPar] = tip-c.Taper*c.lo, tapeTrust*tip
+	}
+	s.gate, s.floor, s.rounds = 0.05*c.Chord, 0.002*c.Chord, 4
+	c.run(s)
+	s.gate, s.floor, s.rounds = 0.03*c.Chord, coarseFloor*c.Chord, 4
+	if c.run(s) < 30 {
+		return math.Inf(1)
+	}
+	lost := 1 - c.covered(c.lo, c.hi)/math.Max(covered, 0.1)
+	return c.scale * (1 + 4*math.Max(lost, 0))
+}
+
+// substitute gives each of the rivals the known section that suits it best, in place of an unknown one, and
+// fits it anew.
+func substitute(rivals []*candidate, tip float64) {
+	for _, c := range rivals {
+		likest, _ := c.closest(tip)
+		c.wear(likest[0], tip)
+	}
+	compare(rivals)
+	slices.SortStableFunc(rivals, func(a, b *candidate) int { return cmp.Compare(a.loss, b.loss) })
+}
+
+// wear puts a section in place of the candidate's and fits it.
+func (c *candidate) wear(a *airfoil.Airfoil, tip float64) {
+	c.Loft.Airfoil = a
+	c.field = newField(a.Outline(outlinePoints), fieldCell)
+	c.HingeZ = hingeHeight(c.field, c.Hinge)
+	s := c.full()
+	if tip > 0 {
+		s.mean[chordPar], s.prior[chordPar] = tip-c.Taper*c.lo, tapeTrust*tip
+	}
+	c.Deflection, c.Twist, c.offset = 0, 0, 0
+	s.gate, s.floor, s.rounds = 0.05*c.Chord, 0.002*c.Chord, 6
+	c.run(s)
+	c.settleAileron()
+	s.gate, s.floor, s.rounds = 0.03*c.Chord, coarseFloor*c.Chord, 8
+	c.run(s)
+}
+
+// settleSection looks again, with the scan's own points, which of the likest sections the winner wears: a
+// few tenths of a millimetre part neighbours in the family, less than the coarse cloud can tell.
+func (w *work) settleSection() {
+	c := w.best
+	likest, _ := c.closest(w.opt.Chord)
+	fine := *c
+	fine.points, fine.normals = w.near(c), nil
+	fine.scale = 0
+	likest, rms := fine.rank(likest, w.opt.Chord, finePoints)
+	w.airfoil = likest[0]
+	c.wear(w.airfoil, w.opt.Chord)
+	w.say(scan.Notef("airfoil-unknown", "The wing sheet names no airfoil. %s lies closest to the scan (%.2f mm rms) and stands in for it: the templates follow the scanned skin, but nothing can be said about the drawing.", w.airfoil.Name, rms))
 }

@@ -19,12 +19,14 @@ type field struct {
 	nose    int // index of the vertex at the leading edge
 
 	origin     r2.Vec
+	cell       float64
 	nx, nz     int
 	near, fork []uint16 // nearest vertex overall, and nearest vertex on the other surface
 }
 
 const (
 	fieldCell   = 0.004 // chord; small against the nose radius of the thinnest usual section
+	roughCell   = 0.012 // chord; for a quick look
 	fieldMargin = 0.10  // chord, on all sides: farther points are clutter
 	fieldPoints = 1601
 	forkX       = 0.75 // aft of here the other surface may be nearer than the cell's centre says
@@ -38,8 +40,9 @@ type foot struct {
 	end      bool    // the foot is an end of the outline: the point lies behind the trailing edge
 }
 
-func newField(outline []r2.Vec) *field {
-	f := &field{outline: outline, normals: make([]r2.Vec, len(outline)), arc: make([]float64, len(outline))}
+// newField makes the field of an outline with cells of the given size (chords).
+func newField(outline []r2.Vec, cell float64) *field {
+	f := &field{outline: outline, cell: cell, normals: make([]r2.Vec, len(outline)), arc: make([]float64, len(outline))}
 	lo, hi := outline[0], outline[0]
 	for i, p := range outline {
 		if i > 0 {
@@ -55,16 +58,16 @@ func newField(outline []r2.Vec) *field {
 		f.normals[i] = r2.Vec{X: t.Y, Y: -t.X} // the outline runs forward over the top: outward is to its right
 	}
 	f.origin = r2.Sub(lo, r2.Vec{X: fieldMargin, Y: fieldMargin})
-	f.nx = int((hi.X-lo.X+2*fieldMargin)/fieldCell) + 1
-	f.nz = int((hi.Y-lo.Y+2*fieldMargin)/fieldCell) + 1
+	f.nx = int((hi.X-lo.X+2*fieldMargin)/cell) + 1
+	f.nz = int((hi.Y-lo.Y+2*fieldMargin)/cell) + 1
 	f.near = make([]uint16, f.nx*f.nz)
 	f.fork = make([]uint16, f.nx*f.nz)
 	// Neighbouring cells have neighbouring feet: each search starts where the last one in its column ended.
 	parallelChunks(f.nx, func(i int) {
-		x := f.origin.X + (float64(i)+0.5)*fieldCell
+		x := f.origin.X + (float64(i)+0.5)*cell
 		up, low := f.startAt(x)
 		for k := range f.nz {
-			p := r2.Vec{X: x, Y: f.origin.Y + (float64(k)+0.5)*fieldCell}
+			p := r2.Vec{X: x, Y: f.origin.Y + (float64(k)+0.5)*cell}
 			up, low = f.best(p, 0, f.nose, up), f.best(p, f.nose, len(outline)-1, low)
 			near, fork := up, low
 			if r2.Norm2(r2.Sub(p, outline[low])) < r2.Norm2(r2.Sub(p, outline[up])) {
@@ -102,8 +105,8 @@ func (f *field) best(p r2.Vec, lo, hi, start int) int {
 
 // at finds the foot of p (chord 1). It reports false for points outside the grid.
 func (f *field) at(p r2.Vec) (foot, bool) {
-	i := int((p.X - f.origin.X) / fieldCell)
-	k := int((p.Y - f.origin.Y) / fieldCell)
+	i := int((p.X - f.origin.X) / f.cell)
+	k := int((p.Y - f.origin.Y) / f.cell)
 	if p.X < f.origin.X || p.Y < f.origin.Y || i >= f.nx || k >= f.nz {
 		return foot{}, false
 	}

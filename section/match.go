@@ -45,7 +45,7 @@ type template struct {
 }
 
 func newTemplate(outline []r2.Vec) template {
-	f := newField(symmetric(outline))
+	f := newField(symmetric(outline), fieldCell)
 	var t template
 	for i := range templateCount {
 		p, n := f.point(f.length() * (float64(i) + 0.5) / templateCount)

@@ -31,7 +31,7 @@ func Measure(s *scan.Scan, opt Options) (*Survey, error) {
 	if a == nil {
 		a = standIn()
 	}
-	f := newField(a.Outline(outlinePoints))
+	f := newField(a.Outline(outlinePoints), fieldCell)
 	points, gs, err := prepare(s, &opt, opt.reference(a))
 	if err != nil {
 		return nil, err
@@ -45,7 +45,7 @@ func Measure(s *scan.Scan, opt Options) (*Survey, error) {
 		return nil, err
 	}
 	if opt.Airfoil == nil {
-		w.substitute()
+		w.settleSection()
 	}
 	if err := w.refine(); err != nil {
 		return nil, err
@@ -140,25 +140,6 @@ func (w *work) refine() error {
 	return nil
 }
 
-// substitute puts the closest known section in place of an unknown one.
-func (w *work) substitute() {
-	c := w.best
-	a, rms := c.closest(w.opt.Chord)
-	if a == nil {
-		return
-	}
-	w.airfoil = a
-	c.field = newField(a.Outline(outlinePoints))
-	c.HingeZ = hingeHeight(c.field, c.Hinge)
-	s := c.full()
-	if w.opt.Chord > 0 {
-		s.mean[chordPar], s.prior[chordPar] = w.opt.Chord-c.Taper*c.lo, tapeTrust*w.opt.Chord
-	}
-	s.rounds = 8
-	c.run(s)
-	w.say(scan.Notef("airfoil-unknown", "The wing sheet names no airfoil. %s lies closest to the scan (%.1f mm rms) and stands in for it: the templates follow the scanned skin, but nothing can be said about the drawing.", a.Name, rms))
-}
-
 // doubt looks whether the sheet's airfoil is this wing's.
 func (w *work) doubt(m *Map) {
 	c := w.best
@@ -175,8 +156,8 @@ func (w *work) doubt(m *Map) {
 	if rms < doubtfulForm*c.Chord {
 		return
 	}
-	if a, other := c.closest(w.opt.Chord); a != nil && other < rms/2 {
-		w.say(scan.Cautionf("airfoil-doubtful", "The skin departs from %s by %.1f mm rms, from %s by only %.1f mm: the wing sheet may name the wrong airfoil. Check it before you cut.", w.airfoil.Name, rms, a.Name, other))
+	if likest, other := c.closest(w.opt.Chord); other < rms/2 {
+		w.say(scan.Cautionf("airfoil-doubtful", "The skin departs from %s by %.1f mm rms, from %s by only %.1f mm: the wing sheet may name the wrong airfoil. Check it before you cut.", w.airfoil.Name, rms, likest[0].Name, other))
 		return
 	}
 	w.say(scan.Cautionf("far-from-nominal", "The skin departs from %s by %.1f mm rms, more than a hand-built wing usually does. Check the airfoil and the taped chord in the wing sheet.", w.airfoil.Name, rms))

@@ -18,9 +18,10 @@ const (
 	patchesPerChord = 100     // voxels of the coarse cloud along a chord
 	maxPatches      = 120_000 // more than this and the voxels grow
 	seedsFitted     = 8
-	growth          = 0.15   // chords by which a fit grows along the span at a time
-	coverBins       = 60     // bins along the arc in which the skin is looked for
-	stripCover      = 0.35   // share of them that must show the skin for a fit to go on growing
+	growth          = 0.15 // chords by which a fit grows along the span at a time
+	coverBins       = 60   // bins along the arc in which the skin is looked for
+	stripCover      = 0.35 // share of them that must show the skin for a fit to go on growing
+	aileronPoints   = 20_000
 	worst           = 0.02   // chords: misfit at which a point counts as unexplained
 	coarseFloor     = 0.0004 // chords: standard deviation below which coarse residuals mean nothing
 )
@@ -30,6 +31,7 @@ type candidate struct {
 	fitter
 	origin r3.Vec  // file units: where the points' frame has its origin
 	mm     float64 // of the points' frame per file unit
+	expect float64 // mm, chord that the guess and the seed let expect
 	lo, hi float64 // stations that the skin reaches, mm
 	cover  float64 // share of the outline seen, over the span
 	loss   float64 // chords, root mean square of the truncated residuals
@@ -119,6 +121,7 @@ func newCandidate(cl *coarse, s seed, fl flip, f *field, opt *Options) *candidat
 	c.field = f
 	c.inboard = opt.Side.Inboard()
 	c.Chord = s.chord * c.mm
+	c.expect = c.Chord
 	c.Hinge, c.HingeZ = opt.Hinge, hingeHeight(f, opt.Hinge)
 	c.points, c.normals = cl.inMM(c.origin, c.mm, r3.Add(s.nose, r3.Scale(s.chord/2, s.aft)), s.axis, s.chord)
 	return c
@@ -250,9 +253,9 @@ func (c *candidate) full() step {
 	s := step{lo: c.lo, hi: c.hi, gate: 0.03 * c.Chord, floor: coarseFloor * c.Chord,
 		free: free(rollPar, pitchPar, yawPar, xPar, zPar, chordPar), rounds: 4}
 	s.prior = [parameters]float64{rollPar: 0.1, pitchPar: 0.2, yawPar: 0.1, xPar: 0.1 * c.Chord,
-		zPar: 0.1 * c.Chord, chordPar: 0.1 * c.Chord,
+		zPar: 0.1 * c.Chord, chordPar: 0.12 * c.expect,
 		taperPar: 0.12, twistPar: 6e-5, deflectPar: 0.07, offsetPar: 0.0015 * c.Chord}
-	s.mean[chordPar] = c.Chord
+	s.mean[chordPar] = c.expect
 	if c.hi-c.lo > 0.2*c.Chord {
 		s.free[taperPar], s.free[twistPar], s.free[offsetPar] = true, true, true
 		s.free[deflectPar] = c.Hinge > 0
@@ -281,10 +284,54 @@ func (c *candidate) grow() {
 			break
 		}
 	}
+	c.settleAileron()
 	s := c.full()
 	s.gate, s.rounds = 0.02*c.Chord, 6
 	c.run(s)
 	c.cover = c.covered(c.lo, c.hi)
+}
+
+// settleAileron tries the aileron's deflections one by one, since a far deflection lies outside the reach of
+// a step, or in another valley.
+func (c *candidate) settleAileron() {
+	if c.Hinge <= 0 {
+		return
+	}
+	best, least := c.Deflection, c.aileronMisfit(c.Deflection)
+	for d := -6; d <= 6; d++ {
+		angle := float64(d) * 1.25 * math.Pi / 180
+		if m := c.aileronMisfit(angle); m < 0.95*least {
+			best, least = angle, m
+		}
+	}
+	c.Deflection = best
+}
+
+// aileronMisfit returns the mean square misfit of the points that may lie on the aileron at a deflection.
+func (c *candidate) aileronMisfit(angle float64) float64 {
+	t := *c
+	t.Deflection = 0
+	var sum, n float64
+	stride := max(len(c.points)/aileronPoints, 1)
+	for i := 0; i < len(c.points); i += stride {
+		p := c.wingFromPoints.Apply(c.points[i])
+		if y := p.Y * c.inboard; y < c.lo || y > c.hi {
+			continue
+		}
+		t.Deflection = 0
+		r, ok := t.at(p, false)
+		if !ok || r.x < c.Hinge+hingeGap || math.Abs(r.distance) > 0.06*c.Chord {
+			continue
+		}
+		n++
+		t.Deflection = angle
+		d := worst
+		if r, ok := t.at(p, false); ok && !r.end {
+			d = math.Min(math.Abs(r.distance-c.offset)/c.Chord, worst)
+		}
+		sum += d * d
+	}
+	return sum / math.Max(n, 1)
 }
 
 // rivals fits the other three flips of a winner to the same stretch of skin, each as freely as the winner

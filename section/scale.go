@@ -85,6 +85,7 @@ func (w *work) rescale(k float64) {
 	}
 	c.wingFromPoints.T = r3.Scale(k, c.wingFromPoints.T)
 	c.Chord *= k
+	c.expect *= k
 	c.Twist /= k
 	c.offset *= k
 	c.scale *= k

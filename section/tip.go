@@ -261,19 +261,21 @@ func (e end) blend(expected end) end {
 	return e
 }
 
-// square turns the frame so that Y is square to the plane and puts the origin at the leading edge in it,
-// tipRib inboard of it. The loft's slopes take up what the turn changes.
+// square turns the frame so that Y is square to the plane and X along the chord there, and puts the origin
+// at the leading edge, tipRib inboard of the plane. The loft's slopes take up what the turn changes.
 func (f *fitter) square(e end, tipRib float64) {
 	y := r3.Unit(r3.Vec{X: -e.slopeX * f.inboard, Y: 1, Z: -e.slopeZ * f.inboard})
 	x := r3.Unit(r3.Sub(r3.Vec{X: 1}, r3.Scale(y.X, y)))
 	z := r3.Cross(x, y)
 	turn := Transform{R: [3][3]float64{{x.X, x.Y, x.Z}, {y.X, y.Y, y.Z}, {z.X, z.Y, z.Z}}, Scale: 1}
-	lead := turn.Rotate(r3.Vec{X: f.Sweep, Y: f.inboard, Z: f.Rise}) // of the leading edge, per old station
-	run := lead.Y * f.inboard                                        // new stations per old one
+	edge := r3.Vec{X: f.Sweep, Y: f.inboard, Z: f.Rise} // of the leading edge, per old station
+	run := turn.Rotate(edge).Y * f.inboard              // new stations per old one
 	// The leading edge meets the plane at the old station s.
-	s := e.at / (1 - e.slopeX*f.Sweep - e.slopeZ*f.Rise)
-	s += tipRib / run
+	s := e.at/(1-e.slopeX*f.Sweep-e.slopeZ*f.Rise) + tipRib/run
 	f.Chord += f.Taper * s
+	level := Transform{R: rotation(r3.Vec{Y: -f.Twist * s}), Scale: 1} // the incidence that has grown up to s
+	turn = level.After(turn)
+	lead := turn.Rotate(edge)
 	f.Sweep, f.Rise = lead.X/run, lead.Z/run
 	f.Taper, f.Twist = f.Taper/run, f.Twist/run
 	turn.T = r3.Scale(-s, lead)
