@@ -8,9 +8,10 @@ import (
 )
 
 const (
-	mendShape = "Compare the point with the drawing, and plot the file: an outline may not cross itself or go back"
-	baseTurn  = math.Pi / 4 // rad: a first step that turns this much into the next is the blunt tail's base
-	baseZone  = 0.02        // chord: how far ahead of the tail a base may reach
+	mendShape  = "Compare the point with the drawing, and plot the file: an outline may not cross itself or go back"
+	baseTurn   = math.Pi / 4 // rad: a first step that turns this much into the next is the blunt tail's base
+	mostUneven = 0.02        // chord: how far the ends of the two surfaces may lie apart along the chord
+	baseZone   = 0.02        // chord: how far ahead of the tail a base may reach
 )
 
 // tidy drops points that repeat their neighbour, and the points on the base of a blunt tail, which belong to
@@ -29,6 +30,19 @@ func (f *outlineFile) tidy() error {
 	slices.Reverse(f.points)
 	if len(f.points) < fewest {
 		return f.refuse(0, mendText, "%d different points do not tell a section: at least %d are needed", len(f.points), fewest)
+	}
+	return nil
+}
+
+// even refuses surfaces of which one ends well ahead of the other: part of the file is missing.
+func (f *outlineFile) even() error {
+	lo, hi := extent(f.points)
+	short, long := f.points[0], f.points[len(f.points)-1]
+	if short.X > long.X {
+		short, long = long, short
+	}
+	if long.X-short.X > mostUneven*(hi-lo) {
+		return f.refuse(short.line, "Look whether the file was cut off", "one surface ends at x = %g, the other at x = %g", short.X, long.X)
 	}
 	return nil
 }

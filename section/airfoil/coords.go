@@ -47,7 +47,7 @@ func Read(r io.Reader, name string) (*Airfoil, error) {
 	}
 	f := &outlineFile{name: name, points: t.points}
 	for _, step := range []func() error{
-		func() error { return f.order(t) }, f.tidy, f.frame,
+		func() error { return f.order(t) }, f.tidy, f.even, f.frame, f.forward, f.tail, f.plausible, f.smooth,
 	} {
 		if err := step(); err != nil {
 			return nil, err
@@ -57,7 +57,14 @@ func Read(r io.Reader, name string) (*Airfoil, error) {
 	if err != nil {
 		return nil, &scan.FormatError{File: name, Msg: "no smooth outline runs through these points", Err: err}
 	}
-	return newAirfoil(t.title, c, nil, f.messages), nil
+	if err := f.taut(c); err != nil {
+		return nil, err
+	}
+	a := newAirfoil(t.title, c, nil, f.messages)
+	if err := f.apart(a); err != nil {
+		return nil, err
+	}
+	return a, nil
 }
 
 // note adds a message for the builder.

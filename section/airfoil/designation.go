@@ -17,15 +17,19 @@ const (
 
 var (
 	nacaName = regexp.MustCompile(`^NACA[ _-]*[0-9][0-9A-C ,()_-]*$`)
-	bareName = regexp.MustCompile(`^[0-9]{4,5}( *- *[0-9]{2})?$`)
 	wellMade = regexp.MustCompile(`^([0-9]{4,5})(?:-([0-9])([0-9]))?$`)
 )
 
 // IsDesignation reports whether s looks like the name of a NACA section, good or bad, rather than the name
 // of a coordinate file: "NACA 63-215" does, though [Parse] refuses it; "naca2412.dat" does not.
 func IsDesignation(s string) bool {
-	s = plain(s)
-	return nacaName.MatchString(s) || bareName.MatchString(s)
+	return nacaName.MatchString(plain(s)) || wellMade.MatchString(bare(s))
+}
+
+// bare returns the digits of a designation, without the word NACA and spaces.
+func bare(s string) string {
+	s = strings.TrimPrefix(plain(s), "NACA")
+	return strings.TrimLeft(strings.ReplaceAll(s, " ", ""), "-_")
 }
 
 // plain returns s in capitals, with plain hyphens and single spaces, trimmed.
@@ -38,8 +42,7 @@ func plain(s string) string {
 // 5-digit "NACA 23012" and reflexed 5-digit "NACA 23112"; case, spaces and the word NACA are free. Every
 // suffix takes the modified equation: 0012-63 is not 0012. The error says what is accepted.
 func Parse(designation string) (*Airfoil, error) {
-	s := strings.TrimPrefix(plain(designation), "NACA")
-	s = strings.TrimLeft(strings.ReplaceAll(s, " ", ""), "-_")
+	s := bare(designation)
 	part := wellMade.FindStringSubmatch(s)
 	if part == nil {
 		return nil, refuse(designation, "is not a NACA designation that tipwright has a formula for")
@@ -47,7 +50,7 @@ func Parse(designation string) (*Airfoil, error) {
 	d := digits(part[1])
 	t := 10*d[len(d)-2] + d[len(d)-1]
 	if t < leastThickness || t > mostThickness {
-		return nil, refuse(designation, "has a thickness of %02d per cent of the chord", t)
+		return nil, refuse(designation, "has a thickness of %02d per cent of the chord, which is out of range", t)
 	}
 	line, err := parseMeanLine(d[:len(d)-2])
 	if err != nil {
@@ -58,6 +61,9 @@ func Parse(designation string) (*Airfoil, error) {
 		return nil, refuse(designation, "cannot be: %w", err)
 	}
 	f := &formula{half: half, line: line}
+	if f.folds() {
+		return nil, refuse(designation, "folds back on itself: its mean line is bent too sharply for a thickness of %d per cent", t)
+	}
 	return newAirfoil("NACA "+s, f, f, nil), nil
 }
 

@@ -5,10 +5,12 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
+	"fmt"
 	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"tipwright/scan"
 )
@@ -38,6 +40,9 @@ func readBeside(name, dir string) ([]byte, error) {
 		return &scan.FormatError{File: name, Msg: msg, Mend: mend, Err: err}
 	}
 	const beside = "Put the coordinate file into the folder of the wing sheet and give its bare name"
+	if name == "" {
+		return nil, fail("no airfoil is named", `Write airfoil = "NACA 23012", or the name of a coordinate file beside the wing sheet`, nil)
+	}
 	if !filepath.IsLocal(name) {
 		return nil, fail("lies outside the folder of the wing sheet", beside, nil)
 	}
@@ -48,6 +53,8 @@ func readBeside(name, dir string) ([]byte, error) {
 	defer root.Close()
 	info, err := root.Stat(name)
 	switch {
+	case errors.Is(err, fs.ErrNotExist) && sameButCase(root, name) != "":
+		return nil, fail(fmt.Sprintf("the file beside the wing sheet is called %q", sameButCase(root, name)), "Write its name letter for letter", fs.ErrNotExist)
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, fail("there is no such file beside the wing sheet, nor is it a NACA name", beside+
 			", or name the section, as in airfoil = \"NACA 23012\"", fs.ErrNotExist)
@@ -66,4 +73,18 @@ func readBeside(name, dir string) ([]byte, error) {
 		return nil, fail("cannot be read to its end", "", err)
 	}
 	return data, nil
+}
+
+// sameButCase returns the name of a file in the folder that differs from name in capitals only.
+func sameButCase(root *os.Root, name string) string {
+	entries, err := fs.ReadDir(root.FS(), ".")
+	if err != nil {
+		return ""
+	}
+	for _, e := range entries {
+		if strings.EqualFold(e.Name(), name) {
+			return e.Name()
+		}
+	}
+	return ""
 }

@@ -8,7 +8,7 @@ import (
 
 const (
 	same   = 1e-6 // chord: what counts as equal
-	beyond = 0.01 // chord: how far a surface is carried on straight where it ends short of the station asked for
+	beyond = 0.01 // chord: a station this far beyond the end of a surface still gets that end's ordinate
 )
 
 // foremost returns the parameter of the outline's least x.
@@ -56,17 +56,16 @@ func (a *Airfoil) cut(x, side float64) float64 {
 		return math.NaN()
 	}
 	nose, tail := a.curve.point(a.nose), a.curve.point(side)
-	if x <= nose.X {
+	switch {
+	case x <= nose.X:
 		return within(nose.X-x, nose.Y)
+	case x >= tail.X:
+		return within(x-tail.X, tail.Y)
 	}
-	if x >= tail.X {
-		t := a.curve.tangent(side)
-		return within(x-tail.X, tail.Y+(x-tail.X)*t.Y/t.X)
-	}
-	return a.curve.point(a.station(x, side)).Y
+	return a.curve.point(station(a.curve, a.nose, side, x)).Y
 }
 
-// within returns z if the gap to the end of a surface is no more than the surface may be carried on by.
+// within returns the ordinate of a surface's end if the station asked for lies no more than a trifle beyond.
 func within(gap, z float64) float64 {
 	if gap > beyond {
 		return math.NaN()
@@ -74,19 +73,18 @@ func within(gap, z float64) float64 {
 	return z
 }
 
-// station returns the parameter at which one surface passes x, by bisection with Newton steps where they
-// stay inside the bracket.
-func (a *Airfoil) station(x, side float64) float64 {
-	fore, aft := a.nose, side // x rises from fore to aft
+// station returns the parameter between fore and aft at which a surface passes x, by bisection with Newton
+// steps where they stay inside the bracket. x must lie between the curve's x at fore and at aft.
+func station(c curve, fore, aft, x float64) float64 {
 	s := (fore + aft) / 2
 	for range 80 {
-		p := a.curve.point(s)
+		p := c.point(s)
 		if p.X < x {
 			fore = s
 		} else {
 			aft = s
 		}
-		next := s - (p.X-x)/a.curve.tangent(s).X
+		next := s - (p.X-x)/c.tangent(s).X
 		if !(next > math.Min(fore, aft) && next < math.Max(fore, aft)) {
 			next = (fore + aft) / 2
 		}
@@ -102,23 +100,29 @@ func (a *Airfoil) station(x, side float64) float64 {
 func (a *Airfoil) measure() traits {
 	var t traits
 	t.symmetric = a.mirrored()
-	lo, hi := 0.0, 1.0
 	gap := func(x float64) float64 {
 		if v := a.Upper(x) - a.Lower(x); !math.IsNaN(v) {
 			return v
 		}
 		return math.Inf(-1)
 	}
-	t.thicknessAt, t.thickness = maximum(gap, lo, hi, 100)
+	t.thicknessAt, t.thickness = maximum(gap, 0, 1, 32)
 	if !t.symmetric {
 		t.camberAt, t.camber = a.greatestCamber()
 	}
 	t.tapeFactor, t.tapeAngle = a.longest()
+	if t.symmetric {
+		t.tapeAngle = 0
+	}
 	return t
 }
 
 // mirrored reports whether the lower surface is the upper one's mirror image.
 func (a *Airfoil) mirrored() bool {
+	if a.formula != nil {
+		_, ok := a.formula.line.(straight)
+		return ok
+	}
 	const stations = 64
 	for i := range stations + 1 {
 		x := 0.5 - 0.5*math.Cos(math.Pi*float64(i)/stations)

@@ -49,6 +49,24 @@ func (f *formula) tangent(s float64) r2.Vec {
 	}
 }
 
+// folds reports whether a surface turns back on its way from the nose to the tail, as it does where a thick
+// section is laid off a sharply bent mean line: no shape that can be built.
+func (f *formula) folds() bool {
+	const steps = 400
+	nose := foremost(f)
+	for _, side := range []float64{1, -1} {
+		far := f.point(nose).X
+		for i := range steps {
+			x := f.point(nose + (side-nose)*float64(i+1)/steps).X
+			if x < far-same {
+				return true
+			}
+			far = math.Max(far, x)
+		}
+	}
+	return false
+}
+
 func (f *formula) noseRadius() float64 { return f.half.radius() }
 
 // standard is the thickness distribution of the 4-digit and 5-digit families for a thickness t (NACA Rep.

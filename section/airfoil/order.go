@@ -24,8 +24,8 @@ func (f *outlineFile) order(t *table) error {
 		return f.refuse(0, mendText, "%d points do not tell a section: at least %d are needed", len(f.points), fewest)
 	}
 	lo, hi := extent(f.points)
-	if !(hi > lo) {
-		return f.refuse(f.points[0].line, mendText, "every point has the same x, %g", lo)
+	if hi-lo < leastLength {
+		return f.refuse(f.points[0].line, mendText, "every point has about the same x, %g", lo)
 	}
 	cut, err := f.blocks(t, hi-lo)
 	switch {
@@ -47,6 +47,9 @@ func (f *outlineFile) order(t *table) error {
 	}
 	return nil
 }
+
+// leastLength is the length of a chord, in whatever unit, below which there is none.
+const leastLength = 1e-3
 
 // leastArea is the area of a section over the square of its chord below which it is none: a 2 % section has
 // 0.014.

@@ -15,9 +15,10 @@ import (
 // a coarse published table best.
 type spline struct {
 	x, z         interp.NotAKnotCubic
-	nose         float64 // length from the upper tail to the foremost point
-	upper, lower float64 // lengths of the two surfaces
-	slow         float64 // d(length)/ds at the nose
+	knots        []float64 // length at each given point
+	nose         float64   // length from the upper tail to the foremost point
+	upper, lower float64   // lengths of the two surfaces
+	slow         float64   // d(length)/ds at the nose
 	radius       float64
 }
 
@@ -35,7 +36,7 @@ func newSpline(points []r2.Vec) (*spline, error) {
 			front = i
 		}
 	}
-	var c spline
+	c := spline{knots: t}
 	if err := c.x.Fit(t, x); err != nil {
 		return nil, fmt.Errorf("fit x: %w", err)
 	}
@@ -48,7 +49,7 @@ func newSpline(points []r2.Vec) (*spline, error) {
 	c.upper, c.lower = c.nose, t[last]-c.nose
 	c.slow = 0.15 * math.Min(c.upper, c.lower)
 	c.radius = c.fitRadius()
-	c.slow = math.Min(math.Sqrt(2*c.radius), 0.5*math.Min(c.upper, c.lower))
+	c.slow = math.Min(math.Max(math.Sqrt(2*c.radius), 0.01), 0.5*math.Min(c.upper, c.lower))
 	return &c, nil
 }
 
@@ -66,8 +67,11 @@ func (c *spline) length(s float64) (t, dt float64) {
 
 func (c *spline) point(s float64) r2.Vec {
 	t, _ := c.length(s)
-	return r2.Vec{X: c.x.Predict(t), Y: c.z.Predict(t)}
+	return c.along(t)
 }
+
+// along returns the point at a length from the upper tail.
+func (c *spline) along(t float64) r2.Vec { return r2.Vec{X: c.x.Predict(t), Y: c.z.Predict(t)} }
 
 func (c *spline) tangent(s float64) r2.Vec {
 	t, dt := c.length(s)
@@ -81,13 +85,12 @@ func (c *spline) noseRadius() float64 { return c.radius }
 // every rounding of the file.
 func (c *spline) fitRadius() float64 {
 	const samples, reach = 24, 0.05
-	a := &Airfoil{curve: c}
 	front := c.point(0).X
 	rows, rhs := mat.NewDense(samples, 3, nil), mat.NewVecDense(samples, nil)
 	for i := range samples {
 		root := math.Sqrt(reach) * float64(i+1) / samples
 		x := front + root*root
-		half := (c.point(a.station(x, 1)).Y - c.point(a.station(x, -1)).Y) / 2
+		half := (c.point(station(c, 0, 1, x)).Y - c.point(station(c, 0, -1, x)).Y) / 2
 		rows.SetRow(i, []float64{root, root * root, root * root * root})
 		rhs.SetVec(i, half)
 	}

@@ -2,8 +2,10 @@ package airfoil
 
 import (
 	"bytes"
+	"fmt"
 	"math"
 	"path"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -40,11 +42,13 @@ func parseTable(data []byte, name string) (*table, error) {
 	if err := plainText(data, name); err != nil {
 		return nil, err
 	}
-	text := strings.NewReplacer("\r\n", "\n", "\r", "\n", "−", "-", "\u00a0", " ").Replace(string(bytes.TrimPrefix(data, []byte("\ufeff"))))
 	t := &table{title: strings.TrimSuffix(name, path.Ext(name))}
 	var rows []row
 	titled := false
-	for i, line := range strings.Split(text, "\n") {
+	for i, line := range textLines(data) {
+		if titled && len(rows) == 0 && isCount(line) {
+			continue
+		}
 		r, err := parseRow(line, i+1, len(rows) == 0 && !titled, name)
 		switch {
 		case err != nil:
@@ -53,7 +57,7 @@ func parseTable(data []byte, name string) (*table, error) {
 		case len(r.values) > 0:
 			rows = append(rows, *r)
 		case len(rows) == 0 && !titled:
-			t.title, titled = r.text, true
+			t.title, titled = clip(r.text), true
 		}
 		if len(rows) > mostRead {
 			return nil, &scan.FormatError{File: name, Line: i + 1, Msg: "more than 20,000 points", Mend: "Thin the points out to a few hundred"}
@@ -61,6 +65,12 @@ func parseTable(data []byte, name string) (*table, error) {
 	}
 	t.settle(rows)
 	return t, nil
+}
+
+// textLines returns the lines of a file, whatever ends them, in valid UTF-8 without a byte-order mark.
+func textLines(data []byte) []string {
+	text := strings.ToValidUTF8(string(bytes.TrimPrefix(data, []byte("\ufeff"))), "?")
+	return strings.Split(strings.NewReplacer("\r\n", "\n", "\r", "\n", "−", "-").Replace(text), "\n")
 }
 
 // plainText refuses what is not plain text of a bounded size.
@@ -81,39 +91,69 @@ func plainText(data []byte, name string) error {
 	return e
 }
 
-// parseRow reads one line; nil for an empty one or a heading that says nothing. On the first line of a file a
-// text that begins with a number is its title.
-func parseRow(text string, line int, first bool, name string) (*row, error) {
+// parseRow reads one line; nil for an empty one and for one that says nothing of the section. At the head of a
+// file a text that begins with a number may be its title.
+func parseRow(text string, line int, head bool, name string) (*row, error) {
 	fields := split(uncomment(text))
 	if len(fields) == 0 {
 		return nil, nil
 	}
-	r := &row{line: line, text: strings.TrimSpace(text)}
-	bad := func(msg string) (*row, error) {
-		return nil, &scan.FormatError{File: name, Line: line, Msg: msg, Mend: mendPoint}
+	r := &row{line: line, text: printable(text)}
+	r.values, r.words = numbers(fields)
+	bad := func(format string) (*row, error) {
+		return nil, &scan.FormatError{File: name, Line: line, Msg: fmt.Sprintf(format, strconv.Quote(clip(r.text))), Mend: mendPoint}
 	}
+	switch n := len(r.values); {
+	case n < 2 && slices.ContainsFunc(fields[:min(2, len(fields))], notFinite):
+		return bad("%s holds a value that is not a number")
+	case n == 0 && isColumnHead(fields):
+		return nil, nil
+	case n == 0 && !likeNumber(fields[0]):
+		return r, nil
+	case head && (n < 2 || n == 2 && r.words):
+		r.values = nil
+		return r, nil
+	case n < 2:
+		return bad("%s is not a point")
+	case math.Abs(r.values[0]) > mostNumber || math.Abs(r.values[1]) > mostNumber:
+		return bad("%s lies beyond any chord")
+	}
+	return r, nil
+}
+
+// isCount reports whether a line holds nothing but a count, "61" or "61.".
+func isCount(line string) bool {
+	n, err := strconv.Atoi(strings.TrimSuffix(strings.TrimSpace(line), "."))
+	return err == nil && n >= fewest
+}
+
+// numbers returns the numbers that a line begins with, and whether other text follows them.
+func numbers(fields []string) (values []float64, words bool) {
 	for _, field := range fields {
 		v, err := number(field)
 		if err != nil {
-			r.words = true
-			break
+			return values, true
 		}
-		r.values = append(r.values, v)
+		values = append(values, v)
 	}
-	switch {
-	case first && (len(r.values) < 2 || len(r.values) == 2 && r.words):
-		r.values = nil
-		return r, nil
-	case notFinite(fields[min(len(r.values), len(fields)-1)]) && len(r.values) < 2:
-		return bad(strconv.Quote(r.text) + " holds a value that is not a number")
-	case len(r.values) == 0 && !likeNumber(fields[0]):
-		return r, nil
-	case len(r.values) < 2:
-		return bad(strconv.Quote(clip(r.text)) + " is not a point")
-	case math.Abs(r.values[0]) > mostNumber || math.Abs(r.values[1]) > mostNumber:
-		return bad(strconv.Quote(clip(r.text)) + " lies beyond any chord")
-	}
-	return r, nil
+	return values, false
+}
+
+// isColumnHead reports whether a line only names its columns, as in "x/c, y/c".
+func isColumnHead(fields []string) bool {
+	return !slices.ContainsFunc(fields, func(s string) bool {
+		return !slices.Contains([]string{"x", "y", "z", "x/c", "y/c", "z/c"}, strings.ToLower(s))
+	})
+}
+
+// printable returns a line without what cannot be printed.
+func printable(s string) string {
+	return strings.TrimSpace(strings.Map(func(c rune) rune {
+		if unicode.IsPrint(c) {
+			return c
+		}
+		return ' '
+	}, s))
 }
 
 // uncomment cuts a comment off a line.
@@ -127,7 +167,7 @@ func uncomment(s string) string {
 // split parts a line into its fields, at spaces, tabs, semicolons and commas. A comma is a decimal point where
 // the fields would else be too many: "1,0000 0,0013".
 func split(s string) []string {
-	parted := strings.FieldsFunc(s, func(c rune) bool { return unicode.IsSpace(c) || strings.ContainsRune(";|()[]", c) })
+	parted := strings.FieldsFunc(s, func(c rune) bool { return unicode.IsSpace(c) || strings.ContainsRune(";|()[]\"", c) })
 	decimal := len(parted) >= 2
 	for _, field := range parted {
 		before, after, ok := strings.Cut(field, ",")

@@ -1,0 +1,219 @@
+package airfoil
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/interp"
+	"gonum.org/v1/gonum/spatial/r2"
+)
+
+const (
+	mostBack     = 0.002 // chord: how far x may go back along a surface
+	crossedTail  = 0.9   // chord: surfaces that cross aft of this are a slip of the tail, ahead of it a refusal
+	crossedDepth = 0.005 // chord: how deep they may cross there
+	thinnest     = 0.01  // chord: outlines thinner or thicker than this are no wing section
+	thickest     = 0.6
+)
+
+// surfaces returns the points of both surfaces from the nose to the tail.
+func (f *outlineFile) surfaces() (upper, lower []sample) {
+	nose := foremostPoint(f.points)
+	upper = slices.Clone(f.points[:nose+1])
+	slices.Reverse(upper)
+	return upper, f.points[nose:]
+}
+
+// forward refuses an outline that goes back on itself.
+func (f *outlineFile) forward() error {
+	upper, lower := f.surfaces()
+	for _, surface := range [][]sample{upper, lower} {
+		if len(surface) < 3 {
+			return f.refuse(surface[0].line, mendOrder, "one surface has no points between the nose and the trailing edge")
+		}
+		far := surface[0].X
+		for _, p := range surface {
+			if p.X < far-mostBack {
+				return f.refuse(p.line, mendShape, "x goes back from %.5g to %.5g of the chord on the way from the nose to the trailing edge", far, p.X)
+			}
+			far = math.Max(far, p.X)
+		}
+	}
+	return nil
+}
+
+// heights returns a surface's ordinate over x, straight between its points.
+func heights(surface []sample) func(x float64) float64 {
+	var xs, zs []float64
+	for _, p := range surface {
+		if len(xs) == 0 || p.X > xs[len(xs)-1] {
+			xs, zs = append(xs, p.X), append(zs, p.Y)
+		}
+	}
+	if len(xs) < 2 {
+		return func(float64) float64 { return zs[0] }
+	}
+	var line interp.PiecewiseLinear
+	if err := line.Fit(xs, zs); err != nil {
+		return func(float64) float64 { return math.NaN() }
+	}
+	return line.Predict
+}
+
+// tail refuses surfaces that cross, and closes a tail whose surfaces cross by a trifle.
+func (f *outlineFile) tail() error {
+	upper, lower := f.surfaces()
+	top, bottom := heights(upper), heights(lower)
+	from := math.Inf(1)
+	for _, p := range f.points {
+		gap := top(p.X) - bottom(p.X)
+		if gap >= -same {
+			continue
+		}
+		if p.X < crossedTail || gap < -crossedDepth {
+			return f.refuse(p.line, mendShape, "upper and lower surface cross: at x = %.5g the upper lies %.4g of the chord below the lower", p.X, -gap)
+		}
+		from = math.Min(from, p.X)
+	}
+	if math.IsInf(from, 1) {
+		return nil
+	}
+	for i, p := range f.points {
+		if p.X >= from {
+			f.points[i].Y = (top(p.X) + bottom(p.X)) / 2
+		}
+	}
+	f.caution("airfoil-tail", "In %s upper and lower surface cross ahead of the trailing edge, at %.1f per cent of the chord; "+
+		"from there on the line midway between them was taken for both.", f.name, 100*from)
+	return nil
+}
+
+// plausible refuses an outline that is too thin or too thick for a wing.
+func (f *outlineFile) plausible() error {
+	upper, lower := f.surfaces()
+	top, bottom := heights(upper), heights(lower)
+	var thick float64
+	for _, p := range f.points {
+		thick = math.Max(thick, top(p.X)-bottom(p.X))
+	}
+	if thick < thinnest || thick > thickest {
+		return f.refuse(0, mendText, "an outline %.3g per cent of the chord thick is no wing section", 100*thick)
+	}
+	return nil
+}
+
+// Bounds for one point that stands off the smooth line of its neighbours, in chords. The nose has its own,
+// since the first stations of a published table (1.25, 2.5, 5 % of the chord) lie far apart for its radius.
+const (
+	noseZone    = 0.06
+	blunder     = 0.01
+	blunderNose = 0.02
+	doubtful    = 0.001
+	outstanding = 10.0 // times the middle one of all deviations
+)
+
+// smooth refuses a point that stands far off the line of its neighbours, and cautions about a doubtful one.
+func (f *outlineFile) smooth() error {
+	off := make([]float64, len(f.points))
+	worst := 1
+	for i := 1; i < len(off)-1; i++ {
+		off[i] = f.deviation(i)
+		if f.excess(off, i) > f.excess(off, worst) {
+			worst = i
+		}
+	}
+	d, p := off[worst], f.points[worst]
+	typical := slices.Sorted(slices.Values(off))[len(off)/2]
+	switch {
+	case f.excess(off, worst) > 1 && d > outstanding*typical:
+		return f.refuse(p.line, mendShape, "the point at x = %.5g, z = %.5g of the chord stands %.2g per cent of the chord off the line of its neighbours", p.X, p.Y, 100*d)
+	case d > doubtful && p.X > noseZone && d > outstanding*typical:
+		f.caution("airfoil-point", "%s, line %d: the point at x = %.5g, z = %.5g stands %.2g per cent of the chord off the line of its neighbours; "+
+			"compare it with the drawing.", f.name, p.line, p.X, p.Y, 100*d)
+	}
+	return nil
+}
+
+// excess returns a point's deviation in units of what is allowed where it stands.
+func (f *outlineFile) excess(off []float64, i int) float64 {
+	if f.points[i].X < noseZone {
+		return off[i] / blunderNose
+	}
+	return off[i] / blunder
+}
+
+// deviation returns how far an inner point lies from the cubic through its two neighbours on either side.
+func (f *outlineFile) deviation(i int) float64 {
+	const steps = 16
+	lo := min(max(i-2, 0), len(f.points)-5)
+	var near []r2.Vec
+	for j := lo; j < lo+5; j++ {
+		if j != i {
+			near = append(near, f.points[j].Vec)
+		}
+	}
+	t := make([]float64, 4)
+	for j := 1; j < 4; j++ {
+		t[j] = t[j-1] + r2.Norm(r2.Sub(near[j], near[j-1]))
+	}
+	before := i - 1 - lo // index in near of the neighbour ahead of the gap
+	best, last := math.Inf(1), near[before]
+	for k := range steps {
+		q := lagrange(t, near, t[before]+(t[before+1]-t[before])*float64(k+1)/steps)
+		best = math.Min(best, distance(f.points[i].Vec, last, q))
+		last = q
+	}
+	return best
+}
+
+// lagrange returns the polynomial through points at parameters t.
+func lagrange(t []float64, points []r2.Vec, at float64) r2.Vec {
+	var sum r2.Vec
+	for i, p := range points {
+		w := 1.0
+		for j := range t {
+			if j != i {
+				w *= (at - t[j]) / (t[i] - t[j])
+			}
+		}
+		sum = r2.Add(sum, r2.Scale(w, p))
+	}
+	return sum
+}
+
+// distance returns the distance of p from the straight piece from a to b.
+func distance(p, a, b r2.Vec) float64 {
+	ab, ap := r2.Sub(b, a), r2.Sub(p, a)
+	l := r2.Norm2(ab)
+	if l == 0 {
+		return r2.Norm(ap)
+	}
+	u := math.Min(1, math.Max(0, r2.Dot(ab, ap)/l))
+	return r2.Norm(r2.Sub(ap, r2.Scale(u, ab)))
+}
+
+// taut refuses a curve that bulges between two points of the file as no section does: the points are too
+// uneven to be joined smoothly. A half circle bulges by half its chord.
+func (f *outlineFile) taut(c *spline) error {
+	const mostBulge = 0.6
+	for i := 1; i < len(f.points); i++ {
+		a, b := f.points[i-1].Vec, f.points[i].Vec
+		mid := r2.Scale(0.5, r2.Add(a, b))
+		if t := (c.knots[i-1] + c.knots[i]) / 2; r2.Norm(r2.Sub(c.along(t), mid)) > mostBulge*r2.Norm(r2.Sub(b, a)) {
+			return f.refuse(f.points[i].line, mendShape, "no smooth outline runs through the points before and after this line")
+		}
+	}
+	return nil
+}
+
+// apart refuses a smooth outline whose surfaces cross although the given points do not.
+func (f *outlineFile) apart(a *Airfoil) error {
+	const steps, trifle = 400, 1e-4
+	for i := range steps + 1 {
+		x := float64(i) / steps
+		if gap := a.Upper(x) - a.Lower(x); gap < -trifle {
+			return f.refuse(0, mendShape, "the smooth outline through the points crosses itself at x = %.3g", x)
+		}
+	}
+	return nil
+}
