@@ -16,7 +16,9 @@ const (
 	outlinePoints = 1601
 	leastPoints   = 500  // a scan with fewer points near the wing cannot be measured
 	leastCover    = 0.55 // share of the outline that must be seen: one whole surface and the nose
-	leastSpan     = 60.0 // mm of panel
+	wholeCover    = 0.9
+	leastSpan     = 60.0  // mm of panel
+	shortSpan     = 200.0 // mm
 	scaleCaution  = 0.005
 	scaleRefusal  = 0.08
 	tapeU         = 1.0 // mm, k = 2, of a chord taped with care over a straightedge (common practice, no source)
@@ -97,7 +99,6 @@ type work struct {
 	unitFrom   string
 	correction float64
 	certain    [parameters]float64 // standard uncertainty of each parameter of the loft
-	rim        float64             // mm, stations below this may belong to the rib's face
 }
 
 // refine fits the loft to every point of the panel, squares the frame to the tip rib and fits again.
@@ -210,9 +211,13 @@ func (w *work) survey() (*Survey, error) {
 	u := w.certain
 	c.Loft.Airfoil = w.airfoil
 	m := c.newMap(c.hi)
-	noise := m.depart(c.samples(w.rimStation(), c.hi), w.rimStation())
+	samples := c.samples(w.rimStation(), c.hi)
+	noise := m.depart(samples, w.rimStation())
 	m.correlate()
-	w.doubt(&m)
+	used := 0
+	for _, cell := range m.Cells {
+		used += cell.N
+	}
 	v := &Survey{
 		Side: w.opt.Side, StandIn: w.opt.Airfoil == nil, Loft: c.Loft, Map: m, Noise: noise,
 		Units: w.unitName, UnitFrom: w.unitFrom, Correction: w.correction,
@@ -222,18 +227,41 @@ func (w *work) survey() (*Survey, error) {
 		Twist:        Measured{c.Twist, 2 * u[twistPar]},
 		ScaleRel:     2 * u[chordPar] / c.Chord,
 		Stations:     c.hi,
-		Fit:          Quality{RMS: c.scale, Inliers: 1, Starts: w.starts, Margin: w.margin},
+		Fit: Quality{RMS: c.scale, Inliers: float64(used) / math.Max(float64(len(samples)), 1), Used: used,
+			Starts: w.starts, Margin: w.margin},
 	}
-	if w.correction != 1 {
+	if w.opt.Chord > 0 && !w.opt.TrustScale {
 		v.ScaleRel = math.Hypot(tapeU/c.Chord, v.ScaleRel)
-		v.Chord.U = tapeU
+		v.Chord.U = math.Hypot(tapeU, v.Chord.U)
 	}
 	if c.Hinge > 0 {
 		v.Deflection = &Measured{c.Deflection, 2 * u[deflectPar]}
 	}
 	v.Coverage = m.coverage()
+	if err := w.checkSeen(v); err != nil {
+		return nil, err
+	}
+	w.doubt(&m)
 	v.Messages = w.messages
 	return v, nil
+}
+
+// checkSeen refuses a scan that shows too little of the wing and warns of one that shows not all of it.
+func (w *work) checkSeen(v *Survey) error {
+	switch {
+	case v.Stations < leastSpan:
+		return scan.Refusef("too-short", "Scan at least the outboard 300 mm of the wing.",
+			"The scan shows only %.0f mm of the wing's span; twist and low spots cannot be told from so little.", v.Stations)
+	case v.Coverage < leastCover:
+		return scan.Refusef("too-little-seen", "Scan the wing again from above, from below and round the nose.",
+			"The scan shows only %.0f %% of the section's outline at the tip rib.", 100*v.Coverage)
+	case v.Coverage < wholeCover:
+		w.say(scan.Cautionf("partly-seen", "The scan shows %.0f %% of the section's outline at the tip rib. What was not seen is carried over from the airfoil and marked; check the template there against the wing before you cut.", 100*v.Coverage))
+	}
+	if v.Stations < shortSpan {
+		w.say(scan.Cautionf("short-span", "The scan shows only %.0f mm of the wing's span. Twist is uncertain, and low spots farther inboard were not looked for.", v.Stations))
+	}
+	return nil
 }
 
 // coverage returns the share of the arc that shows skin in the rows nearest the tip.

@@ -46,6 +46,12 @@ func (c *candidate) score() float64 {
 	return math.Pow(c.cover, 4) * math.Sqrt(span) / (1 + s*s)
 }
 
+// certain reports whether a candidate shows so much of the outline so closely that nothing but a wing can lie
+// there: the search need not go on.
+func (c *candidate) certain() bool {
+	return c.cover > 0.85 && c.scale < 0.003*c.Chord && c.hi-c.lo > 0.2*c.Chord
+}
+
 // coarse is the coarse cloud under one guess.
 type coarse struct {
 	guess   guess
@@ -65,8 +71,13 @@ func search(points []r3.Vec, gs []guess, f *field, opt *Options) []*candidate {
 		}
 		cl.seeds = findSeeds(cl.patches, spanAxes(cl.patches), chords, t)
 		for _, s := range cl.seeds[:min(len(cl.seeds), seedsFitted)] {
-			if c := fitSeed(&cl, s, f, opt); c != nil {
-				all = append(all, c)
+			c := fitSeed(&cl, s, f, opt)
+			if c == nil {
+				continue
+			}
+			all = append(all, c)
+			if c.certain() {
+				return []*candidate{c}
 			}
 		}
 	}
