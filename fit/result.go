@@ -16,7 +16,7 @@ import (
 type Result struct {
 	Survey *section.Survey
 
-	Nominal  []r2.Vec // placed nominal, aileron neutral; nil where no airfoil was given
+	Nominal  []r2.Vec // placed nominal, aileron faired; nil where no airfoil was given
 	AsBuilt  []r2.Vec // the skin as scanned at station 0, aileron as it stood
 	Target   []r2.Vec // the finished surface at station 0, aileron at the designer's neutral
 	Sections []Trace  // departures along the outline at station 0, for charts and CSV
@@ -32,7 +32,8 @@ type Result struct {
 	HighSpots []Spot
 	Filler    Filler
 	Map       FillerMap
-	Templates []Template
+	Templates []Template // "inboard-block" and "outboard-block": equal outlines, since the trade saws an equal pair
+	Gauges    []Template // the target itself from the tip rib inboard over the band, for check gauges
 	Verdict   scan.Level // the gravest level among Messages
 	Messages  []scan.Message
 }

@@ -1,0 +1,102 @@
+package fit
+
+import (
+	"math"
+	"sort"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"tipwright/section"
+)
+
+const (
+	contourPoints = 4001 // of the curve that departures are carried on; within 1e-6 chords of it
+	outlinePoints = 1601 // of the outlines that are handed on: within 0.005 mm of the curve at a chord of 1.5 m
+)
+
+// contour is the loft's unit section with the aileron at neutral, as a curve of the share of its arc: 0 at
+// the trailing edge of the upper surface, 1 at that of the lower.
+type contour struct {
+	points  []r2.Vec
+	normals []r2.Vec // outward, unit length
+	share   []float64
+	nose    float64 // share at the leading edge
+}
+
+func newContour(l *section.Loft) *contour {
+	c := &contour{points: l.Airfoil.Outline(contourPoints)}
+	n := len(c.points)
+	c.share = make([]float64, n)
+	c.normals = make([]r2.Vec, n)
+	for i := 1; i < n; i++ {
+		c.share[i] = c.share[i-1] + r2.Norm(r2.Sub(c.points[i], c.points[i-1]))
+	}
+	foremost := 0
+	for i, p := range c.points {
+		c.share[i] /= c.share[n-1]
+		if p.X < c.points[foremost].X {
+			foremost = i
+		}
+		a, b := c.points[max(i-1, 0)], c.points[min(i+1, n-1)]
+		t := r2.Unit(r2.Sub(b, a))
+		c.normals[i] = r2.Vec{X: t.Y, Y: -t.X} // the outline runs forward over the top
+	}
+	c.nose = c.share[foremost]
+	return c
+}
+
+// at returns the point of the curve and its outward normal at a share of the arc.
+func (c *contour) at(share float64) (p, normal r2.Vec) {
+	i := sort.SearchFloat64s(c.share, share)
+	if i == 0 {
+		return c.points[0], c.normals[0]
+	}
+	if i >= len(c.share) {
+		return c.points[len(c.points)-1], c.normals[len(c.normals)-1]
+	}
+	t := (share - c.share[i-1]) / (c.share[i] - c.share[i-1])
+	return mix(c.points[i-1], c.points[i], t), r2.Unit(mix(c.normals[i-1], c.normals[i], t))
+}
+
+func mix(a, b r2.Vec, t float64) r2.Vec { return r2.Add(r2.Scale(1-t, a), r2.Scale(t, b)) }
+
+// outline places the loft's section at a station with a departure added along the nominal's normal. The
+// aileron stands at the loft's deflection: a departure turns with it. Where a turned aileron or a sunken
+// tail makes the outline cross itself, the loop is cut off.
+func (c *contour) outline(l *section.Loft, station float64, departure func(share float64) float64) []r2.Vec {
+	chord := l.ChordAt(station)
+	base := l.Airfoil.Outline(outlinePoints)
+	out := make([]r2.Vec, len(base))
+	share := 0.0
+	whole := polylineLength(base)
+	for i, q := range base {
+		if i > 0 {
+			share += r2.Norm(r2.Sub(q, base[i-1])) / whole
+		}
+		_, normal := c.at(share)
+		d := departure(share)
+		out[i] = l.Place(l.Deflect(r2.Add(q, r2.Scale(d/chord, normal))), station)
+	}
+	return uncross(out)
+}
+
+func polylineLength(p []r2.Vec) (sum float64) {
+	for i := 1; i < len(p); i++ {
+		sum += r2.Norm(r2.Sub(p[i], p[i-1]))
+	}
+	return sum
+}
+
+// surface tells which skin a share of the arc lies on.
+func (c *contour) surface(share float64) Surface {
+	if share <= c.nose {
+		return Upper
+	}
+	return Lower
+}
+
+// x returns the distance aft of the leading edge along the chord line, mm, at a share and a station.
+func (c *contour) x(l *section.Loft, share, station float64) float64 {
+	p, _ := c.at(share)
+	return math.Max(p.X, 0) * l.ChordAt(station)
+}

@@ -1,0 +1,70 @@
+package fit
+
+import (
+	"math"
+
+	"tipwright/section"
+)
+
+// fillerMap tells over the band what is missing to the target.
+func (w *work) fillerMap() FillerMap {
+	n, p := w.nodes, w.panel
+	nc := p.columns()
+	m := FillerMap{Arc: p.arc, Station: n.station[1:], Length: p.length, NoseArc: p.nose, HingeArc: p.hinge}
+	for _, arc := range p.arc {
+		m.X = append(m.X, w.contour.x(&w.survey.Loft, arc/p.length, 0))
+	}
+	for i, st := range m.Station {
+		for j, arc := range p.arc {
+			k := (i+1)*nc + j
+			d, u := 0.0, 0.0
+			if n.seen[k] {
+				d = w.target.at(arc/p.length, st) - w.skin(arc, st)
+				u = 2 * n.se[k]
+			}
+			m.Depth, m.U, m.Seen = append(m.Depth, d), append(m.U, u), append(m.Seen, n.seen[k])
+		}
+	}
+	return m
+}
+
+// skin returns the departure of the smoothed skin at an arc and a station, mm.
+func (w *work) skin(arc, station float64) float64 {
+	return w.parted.form.at(arc, station) + w.nodes.at(w.nodes.spread, arc, station)
+}
+
+// filler adds up what has to be filled. With the wing's own form that is the low spots to be acted on, each
+// whole; with the nominal for target it is everything in the band that lies deeper than act_above.
+func (w *work) filler() Filler {
+	var v, u2, common float64
+	if w.opt.TargetNominal {
+		v, common = w.fillToNominal()
+	} else {
+		for _, s := range w.result.LowSpots {
+			if s.Act {
+				v += s.Volume.Value
+				u2 += square(s.Volume.U)
+			}
+		}
+	}
+	const litres = 1e-6 // mm³ to litres; kg/m³ is g/l
+	return Filler{
+		Volume: section.Measured{Value: v, U: math.Hypot(math.Sqrt(u2), common)},
+		Mass:   v * litres * w.opt.Density,
+	}
+}
+
+// fillToNominal returns the volume between skin and target and its uncertainty (k = 2). The depths of one
+// scan err together, so their uncertainties add up as they are.
+func (w *work) fillToNominal() (v, u float64) {
+	m := &w.result.Map
+	nc := len(m.Arc)
+	for k, d := range m.Depth {
+		if m.Seen[k] && d > w.opt.ActAbove {
+			a := w.panel.area(w.nodes.rowOf(k/nc + 1))
+			v += a * d
+			u += a * m.U[k]
+		}
+	}
+	return v, u
+}

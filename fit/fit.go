@@ -1,0 +1,146 @@
+package fit
+
+import (
+	"math"
+	"slices"
+
+	"tipwright/scan"
+	"tipwright/section"
+)
+
+// work is one fit under way.
+type work struct {
+	survey   *section.Survey
+	opt      Options
+	contour  *contour
+	panel    *panel
+	parted   *parted
+	surveyor *surveyor
+	covered  []bool // by cell: something lies on the skin there
+	nodes    *nodes
+	target   *target
+	result   *Result
+}
+
+// Fit turns the survey of one side into form, spots, filler, target and templates. The survey is kept in
+// the result and not changed. An error is a *scan.RefusalError, in a builder's words.
+func Fit(s *section.Survey, opt Options) (*Result, error) {
+	if s == nil || s.Loft.Airfoil == nil || !(s.Loft.Chord > 0) {
+		return nil, scan.Refusef("no-survey", "Scan the outboard wing again.", "There is no measured wing to fit.")
+	}
+	p, err := newPanel(s, opt.Band)
+	if err != nil {
+		return nil, err
+	}
+	w := &work{survey: s, opt: opt, panel: p, contour: newContour(&s.Loft), result: &Result{Survey: s}}
+	cut := formCut
+	if s.StandIn {
+		cut = standInCut
+	}
+	if w.parted, err = part(p, cut*s.Loft.Chord); err != nil {
+		return nil, err
+	}
+	w.spots()
+	w.nodes = newNodes(p, opt.Band)
+	w.nodes.smoothSkin(w.parted, s.Loft.Airfoil.NoseRadius()*s.Loft.Chord, w.covered)
+	w.target = newTarget(w.parted, w.nodes, &w.opt, w.covered)
+	w.outlines()
+	if err := w.templates(); err != nil {
+		return nil, err
+	}
+	w.result.Map = w.fillerMap()
+	w.result.Filler = w.filler()
+	w.tell()
+	return w.result, nil
+}
+
+// spots measures the regions that the form was parted from.
+func (w *work) spots() {
+	s := newSurveyor(w.parted, w.panel, w.contour, &w.survey.Loft)
+	s.limit = s.detectionLimit(w.opt.Band)
+	w.surveyor = s
+	w.covered = make([]bool, len(w.panel.w))
+	r := w.result
+	r.DetectionLimit = s.limit
+	far := 0
+	for i := range w.parted.found.regions {
+		g := &w.parted.found.regions[i]
+		if s.isThing(g) {
+			for _, c := range slices.Concat(g.cells, g.rim) {
+				w.covered[c] = true
+			}
+		}
+		switch {
+		case !w.panel.inBand(g, w.opt.Band):
+			far++
+		case w.covered[g.cells[0]]:
+			w.tellThing(s.spot(g))
+		case g.sign < 0:
+			spot := s.spot(g)
+			spot.Act = spot.Depth.Value > w.opt.ActAbove
+			r.LowSpots = append(r.LowSpots, spot)
+		default:
+			spot := s.spot(g)
+			spot.Act = spot.Depth.Value > w.opt.SandLimit
+			r.HighSpots = append(r.HighSpots, spot)
+		}
+	}
+	rank(r.LowSpots)
+	rank(r.HighSpots)
+	w.tellFar(far)
+}
+
+// outlines draws nominal, skin and target at station 0 and the departures along them.
+func (w *work) outlines() {
+	r, l := w.result, &w.survey.Loft
+	neutral := *l
+	neutral.Deflection = 0
+	if !w.survey.StandIn {
+		r.Nominal = w.contour.outline(&neutral, 0, func(float64) float64 { return 0 })
+	}
+	r.AsBuilt = w.contour.outline(l, 0, func(share float64) float64 { return w.skin(share*w.panel.length, 0) })
+	r.Target = w.target.outline(w.contour, l, w.opt.Droop, 0)
+	w.traces()
+}
+
+// traces notes the departures along the outline at station 0 and what they come to.
+func (w *work) traces() {
+	r, n := w.result, w.nodes
+	var sum, sum2, count float64
+	var us []float64
+	for j, arc := range w.panel.arc {
+		share := arc / w.panel.length
+		q, normal := w.contour.at(share)
+		place := w.survey.Loft.Place(q, 0)
+		t := Trace{
+			Arc: arc, X: place.X, Z: place.Y, Seen: n.seen[j],
+			Form:   w.parted.form.at(arc, 0),
+			Target: w.target.at(share, 0),
+		}
+		scale := w.survey.ScaleRel * math.Abs(q.X*normal.X+q.Y*normal.Y) * w.survey.Loft.Chord
+		t.Departure = section.Measured{Value: w.skin(arc, 0), U: math.Hypot(2*n.se[j], scale)}
+		if t.Seen {
+			sum2 += square(t.Departure.Value)
+			count++
+			r.WorstLow = math.Min(r.WorstLow, t.Departure.Value)
+			r.WorstHigh = math.Max(r.WorstHigh, t.Departure.Value)
+			us = append(us, t.Departure.U)
+		}
+		sum += t.Form
+		r.Sections = append(r.Sections, t)
+	}
+	r.OffsetMean = sum / float64(len(r.Sections))
+	r.NominalRMS = math.Sqrt(sum2 / math.Max(count, 1))
+	r.OutlineU = median(us)
+}
+
+// targetU returns the typical expanded uncertainty of the target at station 0, the scale's included.
+func (w *work) targetU() float64 {
+	var us []float64
+	for _, arc := range w.panel.arc {
+		q, normal := w.contour.at(arc / w.panel.length)
+		scale := w.survey.ScaleRel * math.Abs(q.X*normal.X+q.Y*normal.Y) * w.survey.Loft.Chord
+		us = append(us, math.Hypot(2*w.parted.form.u(arc, 0), scale))
+	}
+	return median(us)
+}

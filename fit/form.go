@@ -1,0 +1,305 @@
+package fit
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// The form is the long-wave part of the departures. Wavelengths along the arc are parted by a penalised
+// regression: cubic B-splines far closer than the waves, with a penalty on the third derivative (P-splines:
+// Eilers & Marx, Stat. Sci. 11 (1996) 89). On a full grid it passes a wave of length L to the form by
+//
+//	T(L) = 1 / (1 + (cut/L)^6)
+//
+// which is a half at the cut, as the cut-off of ISO 16610-21 is defined, and falls three times as fast in
+// log L as the penalty on the second derivative. With the cut at 0.25 chords a wave of 0.4 chords passes by
+// 94 % and one of 0.15 chords by 4 %. Along the station the form is a low polynomial.
+//
+// As in the robust filters of ISO 16610-31, what does not belong to the form must not pull at it. That
+// standard weighs each point by its own residual; a low spot 150 mm wide would hold such a filter down
+// together. So whole regions that stand out are taken out with a rim, and the fit is made again on what is
+// left until the regions stand still; points are weighed by Tukey's biweight besides (c = 4.685).
+const (
+	formCut      = 0.25 // chords, where half of a wave passes to the form
+	standInCut   = 0.15 // the same where the loft is only the closest known section
+	knotShare    = 0.2  // knots per cut
+	levelCut     = 24.0 // mm: a weak penalty on the slope, felt only in gaps, which it crosses level
+	biweight     = 4.685
+	madScale     = 1.4826 // of a normal distribution: standard deviation over median absolute deviation
+	quadSpan     = 0.4    // chords of span that a curvature along the station needs
+	lineSpan     = 80.0   // mm of span that a slope along the station needs
+	alongSize    = 0.7    // mm: expected change of the form along one chord of station (common practice, no source)
+	breakSize    = 3.0    // mm: a step at the hinge line is not expected larger
+	gapReach     = 0.12   // chords over which the form can be guessed across a gap
+	leastFormVar = 0.3    // mm, standard deviation of a form that shows none
+)
+
+// form is a fitted form.
+type form struct {
+	basis  bspline
+	orders int // 1 constant, 2 and slope, 3 and curvature along the station
+	lo, hi float64
+	hinge  [2]float64
+	breaks [2]bool // step and kink at the hinge line on the upper and the lower surface
+	coef   []float64
+	cov    *mat.SymDense
+	gaps   gaps
+}
+
+// entries are the few numbers that the form at one place depends on.
+type entries struct {
+	n     int
+	index [24]int
+	value [24]float64
+}
+
+func (e *entries) add(i int, v float64) {
+	if v != 0 {
+		e.index[e.n], e.value[e.n] = i, v
+		e.n++
+	}
+}
+
+func (f *form) functions() int { return f.basis.size() + 4 }
+
+// along returns the Legendre polynomials of the station over the span of the rows.
+func (f *form) along(station float64) [3]float64 {
+	t := 2*(station-f.lo)/(f.hi-f.lo) - 1
+	return [3]float64{1, t, (3*t*t - 1) / 2}
+}
+
+// across fills the functions of the arc: four of the spline and those of the breaks.
+func (f *form) across(arc float64) (e entries) {
+	first, v := f.basis.at(arc)
+	for i, b := range v {
+		e.add(first+i, b)
+	}
+	n := f.basis.size()
+	if f.breaks[0] && arc < f.hinge[0] {
+		e.add(n, 1)
+		e.add(n+1, (f.hinge[0]-arc)/f.hinge[0])
+	}
+	if f.breaks[1] && arc > f.hinge[1] {
+		e.add(n+2, 1)
+		e.add(n+3, (arc-f.hinge[1])/(f.basis.length-f.hinge[1]))
+	}
+	return e
+}
+
+func (f *form) row(arc, station float64) (e entries) {
+	a, s := f.across(arc), f.along(station)
+	for i := range a.n {
+		for k := range f.orders {
+			e.add(a.index[i]*f.orders+k, a.value[i]*s[k])
+		}
+	}
+	return e
+}
+
+// at returns the form's departure at an arc and a station, mm.
+func (f *form) at(arc, station float64) (sum float64) {
+	e := f.row(arc, station)
+	for i := range e.n {
+		sum += e.value[i] * f.coef[e.index[i]]
+	}
+	return sum
+}
+
+// u returns the form's standard uncertainty at an arc and a station, mm.
+func (f *form) u(arc, station float64) float64 {
+	e := f.row(arc, station)
+	return math.Hypot(math.Sqrt(f.variance(&e)), f.gaps.u(arc))
+}
+
+func (f *form) variance(e *entries) (sum float64) {
+	for i := range e.n {
+		for j := range e.n {
+			sum += e.value[i] * e.value[j] * f.cov.At(e.index[i], e.index[j])
+		}
+	}
+	return math.Max(sum, 0)
+}
+
+// uMean returns the standard uncertainty of the form's mean over places with weights that add up to 1.
+func (f *form) uMean(arcs, stations, weights []float64) float64 {
+	sum := make([]float64, len(f.coef))
+	gap := 0.0
+	for k := range arcs {
+		e := f.row(arcs[k], stations[k])
+		for i := range e.n {
+			sum[e.index[i]] += weights[k] * e.value[i]
+		}
+		gap += weights[k] * f.gaps.u(arcs[k])
+	}
+	v := mat.NewVecDense(len(sum), sum)
+	return math.Hypot(math.Sqrt(math.Max(mat.Inner(v, f.cov, v), 0)), gap)
+}
+
+func newForm(p *panel, cut float64) *form {
+	f := &form{lo: 0, hi: p.span(), hinge: p.hinge}
+	f.basis = bspline{p.length, max(int(p.length/(knotShare*cut)+0.5), 6)}
+	span := p.span() - (p.station[0] - p.height[0]/2)
+	switch {
+	case span >= quadSpan*p.chord && p.rows() >= 8:
+		f.orders = 3
+	case span >= lineSpan && p.rows() >= 4:
+		f.orders = 2
+	default:
+		f.orders = 1
+	}
+	return f
+}
+
+// solve fits the form to the departures with the given weights; usual are the weights of all cells before
+// any were taken out, which set the penalty. It reports false where the equations cannot be solved.
+func (f *form) solve(p *panel, weights, usual []float64, cut float64) bool {
+	n := f.functions() * f.orders
+	lhs, rhs := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
+	gather(f, p, weights, lhs, rhs)
+	f.penalise(p, usual, cut, lhs)
+	var chol mat.Cholesky
+	var x mat.VecDense
+	if !chol.Factorize(lhs) || chol.SolveVecTo(&x, rhs) != nil {
+		return false
+	}
+	f.coef = x.RawVector().Data
+	f.cov = mat.NewSymDense(n, nil)
+	return chol.InverseTo(f.cov) == nil
+}
+
+// gather adds up the normal equations column by column, since the polynomials of the station are the same
+// for all columns.
+func gather(f *form, p *panel, weights []float64, lhs *mat.SymDense, rhs *mat.VecDense) {
+	along := make([][3]float64, p.rows())
+	for i, st := range p.station {
+		along[i] = f.along(st)
+	}
+	for j, arc := range p.arc {
+		var s [3][3]float64
+		var t [3]float64
+		for i := range p.station {
+			k := i*p.columns() + j
+			w := weights[k]
+			if w == 0 {
+				continue
+			}
+			for a := range f.orders {
+				t[a] += w * along[i][a] * p.y[k]
+				for b := range f.orders {
+					s[a][b] += w * along[i][a] * along[i][b]
+				}
+			}
+		}
+		e := f.across(arc)
+		for u := range e.n {
+			for a := range f.orders {
+				row := e.index[u]*f.orders + a
+				rhs.SetVec(row, rhs.AtVec(row)+e.value[u]*t[a])
+				for v := range e.n {
+					for b := range f.orders {
+						if col := e.index[v]*f.orders + b; col >= row {
+							lhs.SetSym(row, col, lhs.At(row, col)+e.value[u]*e.value[v]*s[a][b])
+						}
+					}
+				}
+			}
+		}
+	}
+}
+
+// penalise adds the penalties that part the wavelengths, and what is expected before looking.
+func (f *form) penalise(p *panel, usual []float64, cut float64, lhs *mat.SymDense) {
+	var density [3]float64 // weight per mm of arc
+	for i, st := range p.station {
+		s := f.along(st)
+		for j := range p.arc {
+			for k := range f.orders {
+				density[k] += usual[i*p.columns()+j] * s[k] * s[k] / p.length
+			}
+		}
+	}
+	add := func(i, j, k int, v float64) {
+		lhs.SetSym(i*f.orders+k, j*f.orders+k, lhs.At(i*f.orders+k, j*f.orders+k)+v)
+	}
+	for k := range f.orders {
+		f.basis.roughness(3, func(i, j int, v float64) { add(i, j, k, density[k]*math.Pow(cut/(2*math.Pi), 6)*v) })
+		f.basis.roughness(1, func(i, j int, v float64) { add(i, j, k, density[k]*math.Pow(levelCut/(2*math.Pi), 2)*v) })
+		size := math.Inf(1)
+		if k > 0 {
+			size = alongSize * (f.hi - f.lo) / p.chord / float64(k)
+		}
+		for i := range f.basis.size() {
+			add(i, i, k, 1/(size*size)+1e-9)
+		}
+		for i := range 4 {
+			s := math.Min(size, breakSize)
+			add(f.basis.size()+i, f.basis.size()+i, k, 1/(s*s))
+		}
+	}
+}
+
+// gaps tells how far each column is from skin that bears on the form.
+type gaps struct {
+	arc      []float64
+	distance []float64 // mm along the arc
+	reach    float64   // mm
+	size     float64   // mm, standard deviation of the form about its mean
+}
+
+// u returns the standard uncertainty of a guess across a gap.
+func (g *gaps) u(arc float64) float64 {
+	if g.size == 0 {
+		return 0
+	}
+	n := len(g.arc)
+	j := min(max(int(arc/(g.arc[n-1]+g.arc[0])*float64(n)), 0), n-1)
+	d := g.distance[j] / g.reach
+	return g.size * (1 - math.Exp(-d*d/2))
+}
+
+// measureGaps notes where the form was guessed. A column counts if a fifth of its rows bear weight.
+func (f *form) measureGaps(p *panel, weights []float64) {
+	n := p.columns()
+	f.gaps = gaps{arc: p.arc, distance: make([]float64, n), reach: gapReach * p.chord}
+	good := make([]bool, n)
+	var sum, sum2, count float64
+	for j, arc := range p.arc {
+		seen := 0
+		for i := range p.station {
+			if weights[i*n+j] > 0 {
+				seen++
+			}
+		}
+		good[j] = seen > 0 && 5*seen >= p.rows()
+		if good[j] {
+			v := f.at(arc, p.station[0])
+			sum, sum2, count = sum+v, sum2+v*v, count+1
+		}
+	}
+	if count > 0 {
+		sum /= count
+		f.gaps.size = math.Max(math.Sqrt(math.Max(sum2/count-sum*sum, 0)), leastFormVar)
+	}
+	distances(f.gaps.distance, good, p.dArc)
+}
+
+// distances fills d with how far each place is from the nearest good one.
+func distances(d []float64, good []bool, step float64) {
+	far := math.Inf(1)
+	for j := range d {
+		far += step
+		if good[j] {
+			far = 0
+		}
+		d[j] = far
+	}
+	far = math.Inf(1)
+	for j := len(d) - 1; j >= 0; j-- {
+		far += step
+		if good[j] {
+			far = 0
+		}
+		d[j] = math.Min(d[j], far)
+	}
+}

@@ -1,0 +1,65 @@
+package fit
+
+import "math"
+
+// The six terms of a quadratic in two variables: 1, s, t, s², st, t².
+type (
+	vector6 [6]float64
+	matrix6 [6][6]float64 // symmetric
+)
+
+// add adds w·x·xᵀ.
+func (m *matrix6) add(w float64, x *vector6) {
+	for a := range x {
+		wa := w * x[a]
+		for b := range x {
+			m[a][b] += wa * x[b]
+		}
+	}
+}
+
+// form returns xᵀ·m·x.
+func (m *matrix6) form(x *vector6) (sum float64) {
+	for a := range x {
+		for b := range x {
+			sum += x[a] * m[a][b] * x[b]
+		}
+	}
+	return sum
+}
+
+// solve returns m⁻¹·b by Cholesky's method; it reports false unless m is positive definite.
+func (m *matrix6) solve(b *vector6) (x vector6, ok bool) {
+	var l matrix6
+	for i := range 6 {
+		for j := range i + 1 {
+			s := m[i][j]
+			for k := range j {
+				s -= l[i][k] * l[j][k]
+			}
+			if i != j {
+				l[i][j] = s / l[j][j]
+				continue
+			}
+			if !(s > 0) {
+				return x, false
+			}
+			l[i][i] = math.Sqrt(s)
+		}
+	}
+	for i := range 6 {
+		s := b[i]
+		for k := range i {
+			s -= l[i][k] * x[k]
+		}
+		x[i] = s / l[i][i]
+	}
+	for i := 5; i >= 0; i-- {
+		s := x[i]
+		for k := i + 1; k < 6; k++ {
+			s -= l[k][i] * x[k]
+		}
+		x[i] = s / l[i][i]
+	}
+	return x, true
+}

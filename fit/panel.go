@@ -1,0 +1,147 @@
+package fit
+
+import (
+	"math"
+	"slices"
+
+	"tipwright/scan"
+	"tipwright/section"
+)
+
+const (
+	leastCells = 200  // seen cells without which no form can be told
+	leastSE    = 0.25 // of the median standard error: a single cell never weighs more than 16 usual ones
+	farRows    = 1.0  // chords inboard up to which the rows of the map bear on the tip ...
+	beyondBand = 0.3  // ... and at least so many chords more than the band
+)
+
+// panel is the part of the map that bears on the tip: the departures with their weights, and which piece
+// of the wing each column belongs to. A cell's index is row·columns + column.
+type panel struct {
+	arc, station []float64 // mm, centres
+	dArc         float64   // mm, width of a column at station 0
+	height       []float64 // mm, of each row along the station
+	y, se, w     []float64 // departure, its standard error, 1/se²; w is 0 where nothing was seen
+	piece        []int     // of each column: upper aileron, wing, lower aileron
+	length       float64   // mm, whole arc
+	nose         float64   // mm
+	hinge        [2]float64
+	chord, taper float64
+	usual        float64 // median standard error; see usualSE
+}
+
+// The pieces of the outline that the hinge line parts. Nothing is smoothed across it.
+const (
+	upperAileron = iota
+	mainPiece
+	lowerAileron
+)
+
+func newPanel(s *section.Survey, band float64) (*panel, error) {
+	m := &s.Map
+	p := &panel{arc: m.Arc, length: m.Length, nose: m.NoseArc, hinge: m.HingeArc,
+		chord: s.Loft.Chord, taper: s.Loft.Taper}
+	reach := math.Max(farRows*s.Loft.Chord, band+beyondBand*s.Loft.Chord)
+	for _, st := range m.Station {
+		if st >= 0 && (st <= reach || len(p.station) == 0) {
+			p.station = append(p.station, st)
+		}
+	}
+	if len(p.arc) < 8 || len(p.station) == 0 || len(m.Cells) < len(p.arc)*len(m.Station) {
+		return nil, scan.Refusef("too-little-skin", "Scan the outboard wing again, from all round.",
+			"The scan shows too little of the skin to make templates from.")
+	}
+	p.dArc = m.Length / float64(len(p.arc))
+	p.rowHeights()
+	p.pieces()
+	first := slices.Index(m.Station, p.station[0])
+	p.weigh(m.Cells[first*len(p.arc) : (first+len(p.station))*len(p.arc)])
+	seen := 0
+	for _, w := range p.w {
+		if w > 0 {
+			seen++
+		}
+	}
+	if seen < leastCells {
+		return nil, scan.Refusef("too-little-skin", "Scan the outboard wing again, from all round.",
+			"The scan shows too little of the skin (%d cells of %d) to make templates from.", seen, len(p.w))
+	}
+	return p, nil
+}
+
+// rowHeights makes each row reach halfway to its neighbours, the first to station 0.
+func (p *panel) rowHeights() {
+	n := len(p.station)
+	p.height = make([]float64, n)
+	edge := 0.0
+	for i, st := range p.station {
+		next := 2*st - edge
+		if i+1 < n {
+			next = (st + p.station[i+1]) / 2
+		}
+		p.height[i] = next - edge
+		edge = next
+	}
+}
+
+func (p *panel) pieces() {
+	p.piece = make([]int, len(p.arc))
+	for j, a := range p.arc {
+		switch {
+		case a < p.hinge[0]: // false for NaN
+			p.piece[j] = upperAileron
+		case a > p.hinge[1]:
+			p.piece[j] = lowerAileron
+		default:
+			p.piece[j] = mainPiece
+		}
+	}
+}
+
+func (p *panel) weigh(cells []section.Cell) {
+	n := len(cells)
+	p.y, p.se, p.w = make([]float64, n), make([]float64, n), make([]float64, n)
+	var all []float64
+	usable := func(c section.Cell) bool {
+		return c.N > 0 && c.SE > 0 && !math.IsInf(c.SE, 0) && !math.IsNaN(c.Departure) && !math.IsInf(c.Departure, 0)
+	}
+	for _, c := range cells {
+		if usable(c) {
+			all = append(all, c.SE)
+		}
+	}
+	if len(all) == 0 {
+		return
+	}
+	floor := leastSE * median(all)
+	for k, c := range cells {
+		if usable(c) {
+			p.y[k], p.se[k] = c.Departure, math.Max(c.SE, floor)
+			p.w[k] = 1 / (p.se[k] * p.se[k])
+		}
+	}
+}
+
+func (p *panel) columns() int { return len(p.arc) }
+func (p *panel) rows() int    { return len(p.station) }
+
+// area returns the area of the cells of a row, mm²: arcs grow with the chord.
+func (p *panel) area(row int) float64 {
+	return p.dArc * (1 + p.taper*p.station[row]/p.chord) * p.height[row]
+}
+
+// span returns how far the rows reach, mm.
+func (p *panel) span() float64 {
+	n := len(p.station)
+	return p.station[n-1] + p.height[n-1]/2
+}
+
+// median returns the median and reorders nothing.
+func median(v []float64) float64 {
+	if len(v) == 0 {
+		return 0
+	}
+	s := slices.Clone(v)
+	slices.Sort(s)
+	return s[len(s)/2]/2 + s[(len(s)-1)/2]/2
+}

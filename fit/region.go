@@ -1,0 +1,209 @@
+package fit
+
+import (
+	"math"
+	"slices"
+)
+
+// Regions that stand out of the form are found with windows of several sizes, the finest first, so that
+// each region is seen at the finest size that tells it from noise and its edge is blurred least. A
+// Gaussian window passes for the matched filter of a dent some four to six times as wide.
+const (
+	seedSigma = 5.5  // standard errors that make a region: with all windows of a panel together fewer than one false region in fifty scans
+	growSigma = 2.0  // standard errors down to which it reaches
+	seedFloor = 0.08 // mm: no window's mean below that makes a region, whatever its standard error
+	rimLeast  = 14.0 // mm beyond the edge that still belong to a region
+)
+
+func windows() []kernel {
+	return []kernel{{7, 9}, {12, 12}, {20, 20}, {12, 36}, {36, 14}, {34, 34}, {55, 55}}
+}
+
+// region is a part of the panel that stands out of the form on one side.
+type region struct {
+	sign  float64 // -1 low, +1 high
+	cells []int   // where it is told from noise, rising
+	rim   []int   // where it runs out, rising
+	size  kernel  // of the window that found it
+}
+
+// seeker holds what one search for regions works with.
+type seeker struct {
+	p        *panel
+	residual []float64
+	uForm    []float64
+	owner    []int // of each cell: 0 nobody, k+1 region k or its rim
+	core     []int // the same without the rims
+	regions  []region
+	widen    []float64 // by window: how much wider the means scatter than independent cells would
+}
+
+// seek finds the regions of the residual; uForm is the form's standard uncertainty at each cell.
+func seek(p *panel, residual, uForm []float64) *seeker {
+	s := &seeker{p: p, residual: residual, uForm: uForm, owner: make([]int, len(residual)), core: make([]int, len(residual))}
+	for _, k := range windows() {
+		s.window(k)
+	}
+	s.join()
+	return s
+}
+
+// window looks with one window on what is not taken yet.
+func (s *seeker) window(k kernel) {
+	w := slices.Clone(s.p.w)
+	for i, o := range s.owner {
+		if o > 0 {
+			w[i] = 0
+		}
+	}
+	f := s.p.smooth(s.residual, w, k)
+	widen := s.scatter(f)
+	s.widen = append(s.widen, widen)
+	sigma := make([]float64, len(f.se))
+	for i, se := range f.se {
+		sigma[i] = math.Hypot(widen*se, s.uForm[i])
+	}
+	for i, m := range f.mean {
+		if s.owner[i] == 0 && math.Abs(m) > math.Max(seedSigma*sigma[i], seedFloor) {
+			s.grow(i, f.mean, sigma, k)
+		}
+	}
+}
+
+// scatter returns the robust spread of the means over their standard errors, at least 1: noise that does
+// not average away, and waves of the skin too short for the form, both raise what a spot must stand out of.
+func (s *seeker) scatter(f field) float64 {
+	z := make([]float64, 0, len(f.mean))
+	for i, m := range f.mean {
+		if s.owner[i] == 0 && !math.IsInf(f.se[i], 1) {
+			z = append(z, math.Abs(m)/f.se[i])
+		}
+	}
+	return math.Max(1, madScale*median(z))
+}
+
+// grow makes a region from a seed.
+func (s *seeker) grow(seed int, mean, sigma []float64, k kernel) {
+	sign := math.Copysign(1, mean[seed])
+	id := len(s.regions) + 1
+	r := region{sign: sign, size: k, cells: []int{seed}}
+	s.owner[seed] = id
+	for head := 0; head < len(r.cells); head++ {
+		s.p.neighbours(r.cells[head], func(n int) {
+			if s.owner[n] == 0 && sign*mean[n] > math.Max(growSigma*sigma[n], seedFloor/4) {
+				s.owner[n] = id
+				r.cells = append(r.cells, n)
+			}
+		})
+	}
+	slices.Sort(r.cells)
+	for _, c := range r.cells {
+		s.core[c] = id
+	}
+	reach := math.Max(rimLeast, (k.arc+k.station)/3)
+	for _, n := range s.p.dilate(r.cells, reach) {
+		if s.owner[n] == 0 {
+			s.owner[n] = id
+			r.rim = append(r.rim, n)
+		}
+	}
+	s.regions = append(s.regions, r)
+}
+
+// join makes one region of those of one sign that touch.
+func (s *seeker) join() {
+	parent := make([]int, len(s.regions))
+	for i := range parent {
+		parent[i] = i
+	}
+	var root func(int) int
+	root = func(i int) int {
+		if parent[i] != i {
+			parent[i] = root(parent[i])
+		}
+		return parent[i]
+	}
+	for k := range s.regions {
+		for _, c := range s.regions[k].cells {
+			s.p.neighbours(c, func(n int) {
+				if o := s.core[n] - 1; o >= 0 && s.regions[o].sign == s.regions[k].sign {
+					a, b := root(k), root(o)
+					parent[max(a, b)] = min(a, b)
+				}
+			})
+		}
+	}
+	var joined []region
+	place := make([]int, len(s.regions))
+	for k, r := range s.regions {
+		if parent[k] == k {
+			place[k] = len(joined)
+			joined = append(joined, r)
+			continue
+		}
+		j := place[root(k)]
+		place[k] = j
+		joined[j].cells = append(joined[j].cells, r.cells...)
+		joined[j].rim = append(joined[j].rim, r.rim...)
+	}
+	for k := range joined {
+		slices.Sort(joined[k].cells)
+		slices.Sort(joined[k].rim)
+	}
+	for i, o := range s.owner {
+		if o > 0 {
+			s.owner[i] = place[o-1] + 1
+		}
+	}
+	s.regions = joined
+}
+
+// neighbours calls visit with the four cells beside one, within its piece of the wing.
+func (p *panel) neighbours(k int, visit func(int)) {
+	nc := p.columns()
+	i, j := k/nc, k%nc
+	if j > 0 && p.piece[j-1] == p.piece[j] {
+		visit(k - 1)
+	}
+	if j+1 < nc && p.piece[j+1] == p.piece[j] {
+		visit(k + 1)
+	}
+	if i > 0 {
+		visit(k - nc)
+	}
+	if i+1 < p.rows() {
+		visit(k + nc)
+	}
+}
+
+// dilate returns the cells within reach (mm) of the given ones, those left out, rising.
+func (p *panel) dilate(cells []int, reach float64) []int {
+	nc := p.columns()
+	da := int(reach / p.dArc)
+	ds := int(reach / p.meanHeight())
+	in := make(map[int]bool, 2*len(cells))
+	for _, c := range cells {
+		in[c] = true
+	}
+	var out []int
+	for _, c := range cells {
+		i, j := c/nc, c%nc
+		inner := true
+		p.neighbours(c, func(n int) { inner = inner && in[n] })
+		if inner {
+			continue // only the edge reaches outward
+		}
+		for a := max(i-ds, 0); a <= min(i+ds, p.rows()-1); a++ {
+			for b := max(j-da, 0); b <= min(j+da, nc-1); b++ {
+				n := a*nc + b
+				da, ds := float64(b-j)*p.dArc, float64(a-i)*p.meanHeight()
+				if !in[n] && p.piece[b] == p.piece[j] && da*da+ds*ds <= reach*reach {
+					in[n] = true
+					out = append(out, n)
+				}
+			}
+		}
+	}
+	slices.Sort(out)
+	return out
+}

@@ -1,0 +1,144 @@
+package fit
+
+import "math"
+
+// The skin is the form and what stands out of it, smoothed. Where a spot was found, and round the nose,
+// that is a local polynomial regression of order 2 with a Gaussian kernel (the weighting of ISO 16610-31
+// with order 2, in two dimensions and with the cells' own certainty): narrow, so that the spot is not
+// flattened, one-sided at the tip rib and never across the hinge line. Everywhere else nothing stands out
+// by more than the detection limit, and there the kernel is wide. The two are blended over a rim.
+const (
+	narrowLeast = 8.0 // mm, standard deviation of the narrow kernel
+	narrowMost  = 20.0
+	wideKernel  = 45.0
+	edgeStretch = 1.5  // kernel along the station at the tip rib, where it is one-sided, over the usual one
+	blendRim    = 22.0 // mm, over which narrow and wide are blended
+	noseReach   = 3.0  // nose radii about the leading edge in which the narrow kernel always serves
+	usualDepth  = 1.0  // mm and
+	usualWidth  = 150  // mm of the spot that the narrow kernel is chosen for
+	likelySize  = 3.0  // mm: standard deviation that a residual, and by the usual width its slopes, may have
+)
+
+// narrowWidth chooses the kernel that makes noise and flattening together least for the usual spot. For a
+// Gaussian of width a and order 2 in two dimensions the noise variance is 0.2·V/a² for a noise of V per
+// mm², and the top of a cosine dent of depth d and wave number k is flattened by d·(k·a)⁴/6, half of that
+// as a mean over the dent.
+func narrowWidth(p *panel) float64 {
+	se := p.usualSE()
+	noise := 0.2 * se * se * p.dArc * p.meanHeight()
+	k := 2 * math.Pi / usualWidth
+	flatten := usualDepth * k * k * k * k / 12
+	a := math.Pow(noise/(4*flatten*flatten), 0.1)
+	return math.Min(math.Max(a, narrowLeast), narrowMost)
+}
+
+// smoothSkin fills spread, se and seen of the nodes.
+func (n *nodes) smoothSkin(out *parted, noseRadius float64, covered []bool) {
+	p := n.p
+	nc := p.columns()
+	a := narrowWidth(p)
+	clean := append([]float64(nil), p.w...)
+	inside := make([]float64, len(n.spread))
+	for k, o := range out.found.owner {
+		if o > 0 {
+			clean[k] = 0
+		}
+	}
+	for i := range n.station {
+		for j := range nc {
+			if out.found.owner[n.rowOf(i)*nc+j] > 0 || math.Abs(p.arc[j]-p.nose) < noseReach*noseRadius {
+				inside[i*nc+j] = 1
+			}
+		}
+	}
+	share := n.cover(inside, blendRim)
+	wide := p.smooth(out.residual, clean, kernel{wideKernel, wideKernel})
+	near := p.smooth(out.residual, p.w, kernel{5, 8})
+	skip := func(k int) bool { return covered[k] }
+	for i, st := range n.station {
+		row := n.rowOf(i)
+		b := a
+		if st < 2*a {
+			b *= 1 + (edgeStretch-1)*(1-st/(2*a))
+		}
+		for j, arc := range p.arc {
+			k, c := i*nc+j, row*nc+j
+			n.seen[k] = !math.IsInf(near.se[c], 1) && !covered[c] && (st > 0 || n.rimSeen(j))
+			m, se := wide.mean[c], wide.se[c]
+			if math.IsInf(se, 1) {
+				se = 0 // nothing clean in reach: the form alone
+			}
+			if share[k] > 0 {
+				q := p.local(out.residual, arc, st, kernel{a, b}, skip)
+				m = m*(1-share[k]) + q.c[0]*share[k]
+				se = math.Hypot(se*(1-share[k]), q.se*share[k])
+			}
+			n.spread[k], n.se[k] = m, math.Hypot(se, out.uForm[c])
+		}
+	}
+}
+
+// rimSeen reports whether the skin was seen near enough to the tip rib to be carried on to it.
+func (n *nodes) rimSeen(j int) bool {
+	p := n.p
+	for i, st := range p.station {
+		if st > 25 {
+			break
+		}
+		for l := max(j-1, 0); l <= min(j+1, p.columns()-1); l++ {
+			if p.w[i*p.columns()+l] > 0 {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// quadratic is a local polynomial of order 2 about a place.
+type quadratic struct {
+	c  vector6 // value, slopes and curvatures per kernel width: 1, s, t, s², st, t²
+	se float64 // standard error of the value
+}
+
+// local fits a polynomial of order 2 to the residual round a place. Weak expectations of size and slopes
+// keep a one-sided fit over few rows from running away. Cells for which skip reports true are left out; skip
+// may be nil.
+func (p *panel) local(residual []float64, arc, station float64, k kernel, skip func(int) bool) quadratic {
+	nc := p.columns()
+	column := min(max(int(arc/p.dArc), 0), nc-1)
+	da := int(3*k.arc/p.dArc) + 1
+	var m, m2 matrix6
+	var rhs vector6
+	for i, st := range p.station {
+		t := (st - station) / k.station
+		if math.Abs(t) > 3 {
+			continue
+		}
+		for j := max(column-da, 0); j <= min(column+da, nc-1); j++ {
+			c := i*nc + j
+			if p.w[c] == 0 || p.piece[j] != p.piece[column] || skip != nil && skip(c) {
+				continue
+			}
+			s := (p.arc[j] - arc) / k.arc
+			g := math.Exp(-(s*s + t*t) / 2)
+			x := vector6{1, s, t, s * s, s * t, t * t}
+			m.add(g*p.w[c], &x)
+			m2.add(g*g*p.w[c], &x)
+			for a := range x {
+				rhs[a] += g * p.w[c] * x[a] * residual[c]
+			}
+		}
+	}
+	sa, st := k.arc*2*math.Pi/usualWidth, k.station*2*math.Pi/usualWidth
+	for a, s := range (vector6{1, sa, st, sa * sa / 2, sa * st, st * st / 2}) {
+		q := 1 / (s * s * likelySize * likelySize)
+		m[a][a] += q
+		m2[a][a] += q
+	}
+	x, ok := m.solve(&vector6{1})
+	c, ok2 := m.solve(&rhs)
+	if !ok || !ok2 {
+		return quadratic{se: likelySize}
+	}
+	return quadratic{c, math.Sqrt(m2.form(&x))}
+}

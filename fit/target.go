@@ -1,0 +1,71 @@
+package fit
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"tipwright/section"
+)
+
+// fairReach is how far, mm, a rise of the target runs out on each side of the high spot that makes it
+// necessary: long against what a batten or a sanding board bridges (common practice, no source).
+const fairReach = 90.0
+
+// target is the finished surface as a departure from the nominal.
+//
+// With the wing's own form it is the form, raised where a high spot stands more than sand_limit proud of it:
+// there it lies nowhere more than sand_limit below the skin, and it comes down to the form smoothly within
+// fairReach. With the nominal it is one constant, the least for which no more than sand_limit has to come
+// off anywhere in the band.
+type target struct {
+	form   *form
+	nodes  *nodes
+	level  float64 // mm, the constant; used where form is nil
+	length float64 // mm of arc
+}
+
+// newTarget raises the nodes' target over the regions that are high; covered cells are no skin.
+func newTarget(out *parted, n *nodes, opt *Options, covered []bool) *target {
+	t := &target{form: out.form, nodes: n, length: n.p.length}
+	nc := n.p.columns()
+	over := make([]float64, len(n.spread))
+	worst := math.Inf(-1)
+	for i, st := range n.station {
+		row := n.rowOf(i)
+		for j, arc := range n.p.arc {
+			k, c := i*nc+j, row*nc+j
+			if !n.seen[k] {
+				continue
+			}
+			worst = math.Max(worst, out.form.at(arc, st)+n.spread[k])
+			o := out.found.owner[c] - 1
+			if o >= 0 && out.found.regions[o].sign > 0 && !covered[c] {
+				over[k] = math.Max(0, n.spread[k]-opt.SandLimit)
+			}
+		}
+	}
+	if opt.TargetNominal {
+		t.form = nil
+		t.level = worst - opt.SandLimit
+		return t
+	}
+	n.bump = n.cover(over, fairReach)
+	return t
+}
+
+// at returns the target's departure at a share of the arc and a station, mm.
+func (t *target) at(share, station float64) float64 {
+	if t.form == nil {
+		return t.level
+	}
+	arc := share * t.length
+	return t.form.at(arc, station) + math.Max(0, t.nodes.at(t.nodes.bump, arc, station))
+}
+
+// outline returns the finished surface at a station with the aileron at the designer's neutral.
+func (t *target) outline(c *contour, l *section.Loft, droop, station float64) []r2.Vec {
+	neutral := *l
+	neutral.Deflection = droop
+	return c.outline(&neutral, station, func(share float64) float64 { return t.at(share, station) })
+}

@@ -1,0 +1,136 @@
+package fit
+
+import (
+	"fmt"
+	"math"
+
+	"tipwright/scan"
+)
+
+const (
+	offNeutral = 0.5 * math.Pi / 180 // rad, deflection that the builder is cautioned about
+	leastSeen  = 0.97                // share of the outline at the tip rib below which the unseen parts are named
+)
+
+func (w *work) say(m scan.Message) { w.result.Messages = append(w.result.Messages, m) }
+
+// tell says what the builder has to know, and sets the verdict.
+func (w *work) tell() {
+	w.tellAileron()
+	w.tellTarget()
+	w.tellUnseen()
+	w.tellSpots()
+	for _, m := range w.result.Messages {
+		w.result.Verdict = max(w.result.Verdict, m.Level)
+	}
+}
+
+func degrees(rad float64) float64 { return rad * 180 / math.Pi }
+
+func (w *work) tellAileron() {
+	d := w.survey.Deflection
+	if d == nil {
+		return
+	}
+	neutral := "neutral (faired)"
+	if w.opt.Droop != 0 {
+		neutral = fmt.Sprintf("the designer's neutral, %.1f degrees down", degrees(w.opt.Droop))
+	}
+	off := d.Value - w.opt.Droop
+	way := "down"
+	if off < 0 {
+		way = "up"
+	}
+	if math.Abs(off) > offNeutral {
+		w.say(scan.Cautionf("aileron-off-neutral", "In the scan the aileron's trailing edge stood %.1f ± %.1f degrees %s from neutral. The templates show it at %s. Set the aileron there before you fit the tip.",
+			degrees(math.Abs(off)), degrees(d.U), way, neutral))
+		return
+	}
+	w.say(scan.Notef("aileron-neutral", "The aileron stood within %.1f ± %.1f degrees of neutral. The templates show it at %s.",
+		degrees(math.Abs(off)), degrees(d.U), neutral))
+}
+
+func (w *work) tellTarget() {
+	if w.opt.TargetNominal {
+		w.say(scan.Notef("target-nominal", "The target is the nominal section with one constant offset of %+.2f mm: the least for which no more than %.1f mm has to be sanded off anywhere in the filler band.",
+			w.target.level, w.opt.SandLimit))
+		return
+	}
+	top := 0.0
+	for _, b := range w.nodes.bump {
+		top = math.Max(top, b)
+	}
+	if top > 0.05 {
+		w.say(scan.Notef("target-raised", "The target is raised by up to %.1f mm over high spots that stand more than %.1f mm proud, so that no skin has to be cut.",
+			top, w.opt.SandLimit))
+	}
+}
+
+// tellUnseen names the longest stretch of the outline at the tip rib that the scan does not show.
+func (w *work) tellUnseen() {
+	seen, run, longest, end := 0, 0, 0, 0
+	for j := range w.panel.arc {
+		if w.nodes.seen[j] {
+			seen++
+			run = 0
+			continue
+		}
+		if run++; run > longest {
+			longest, end = run, j
+		}
+	}
+	n := w.panel.columns()
+	if float64(seen) >= leastSeen*float64(n) {
+		return
+	}
+	arc := w.panel.arc[end] - float64(longest-1)/2*w.panel.dArc
+	share := arc / w.panel.length
+	w.say(scan.Cautionf("outline-unseen", "At the tip rib the scan shows %.0f %% of the outline. The longest gap is %.0f mm on the %s surface, %.0f mm aft of the leading edge; there the template carries on the form of the skin beside it (± %.1f mm). Check it against the wing before you cut.",
+		100*float64(seen)/float64(n), float64(longest)*w.panel.dArc, w.contour.surface(share),
+		w.contour.x(&w.survey.Loft, share, 0), 2*w.parted.form.u(arc, 0)))
+}
+
+func (w *work) tellSpots() {
+	low, high := 0, 0
+	for _, s := range w.result.LowSpots {
+		if s.Act {
+			low++
+		}
+	}
+	for _, s := range w.result.HighSpots {
+		if s.Act {
+			high++
+		}
+	}
+	w.say(scan.Notef("spots", "%s deeper than %.1f mm to fill, %s more than %.1f mm proud. A low spot 100 mm wide and less than %.2f mm deep cannot be told from the scan's noise: where none is shown, the skin is not proven good beyond that.",
+		count(low, "low spot"), w.opt.ActAbove, count(high, "high spot"), w.opt.SandLimit, w.result.DetectionLimit))
+	for _, s := range w.result.LowSpots {
+		if s.Act && w.onAileron(s.Arc) {
+			w.say(scan.Cautionf("filler-on-aileron", "A low spot lies on the aileron. Filler there changes its balance: do not fill it without balancing the aileron again to the designer's figure."))
+			break
+		}
+	}
+}
+
+func (w *work) onAileron(arc float64) bool { return arc < w.panel.hinge[0] || arc > w.panel.hinge[1] }
+
+func count(n int, what string) string {
+	switch n {
+	case 0:
+		return "no " + what
+	case 1:
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+func (w *work) tellThing(s Spot) {
+	w.say(scan.Cautionf("on-the-skin", "Something %.1f mm high with steep edges, %.0f x %.0f mm, lies on the %s surface %.0f mm aft of the leading edge and %.0f mm inboard of the tip rib: a strip, tape or a clamp, not the skin. Nothing is known of the skin under it; take it off and scan again.",
+		s.Depth.Value, s.Length, s.Width, s.Surface, s.X, s.Station))
+}
+
+func (w *work) tellFar(n int) {
+	if n > 0 {
+		w.say(scan.Notef("spots-inboard", "%s farther inboard than the filler band of %.0f mm: not listed.", count(n, "more spot"), w.opt.Band))
+	}
+}
