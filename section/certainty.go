@@ -58,17 +58,13 @@ func (f *fitter) certainty(s step) (u [parameters]float64) {
 	if filled > k+1 {
 		widen = float64(filled) / float64(filled-k)
 	}
-	var chol mat.Cholesky
-	if !chol.Factorize(bread) {
-		return u
-	}
-	var inv mat.SymDense
-	if chol.InverseTo(&inv) != nil {
+	_, inv, ok := solve(bread, mat.NewVecDense(k, nil))
+	if !ok {
 		return u
 	}
 	var half, cov mat.Dense
-	half.Mul(&inv, meat)
-	cov.Mul(&half, &inv)
+	half.Mul(inv, meat)
+	cov.Mul(&half, inv)
 	for i, a := range index {
 		// Never below what the points' own noise leaves.
 		u[a] = math.Sqrt(math.Max(widen*cov.At(i, i), inv.At(i, i)))

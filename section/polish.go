@@ -42,16 +42,15 @@ func (f *fitter) polish(m *Map, s step, tails []tailBand) polished {
 	index := freeIndex(s.free)
 	k := len(index)
 	n := k + formCount
-	var x, cov mat.VecDense
-	var inv mat.SymDense
-	_ = cov
+	var x *mat.VecDense
+	var inv *mat.SymDense
 	scale := math.Inf(1)
 	for range polishTurns {
 		lhs, rhs := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
 		f.polishPriors(lhs, rhs, index, s, tails)
 		for _, r := range rows {
 			e := r.departure
-			if x.Len() == n {
+			if x != nil {
 				for a := range n {
 					e += r.row[a] * x.AtVec(a)
 				}
@@ -75,8 +74,8 @@ func (f *fitter) polish(m *Map, s step, tails []tailBand) polished {
 				}
 			}
 		}
-		var chol mat.Cholesky
-		if !chol.Factorize(lhs) || chol.SolveVecTo(&x, rhs) != nil || chol.InverseTo(&inv) != nil {
+		var ok bool
+		if x, inv, ok = solve(lhs, rhs); !ok {
 			return polished{}
 		}
 		abs := make([]float64, 0, len(rows))

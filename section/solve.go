@@ -26,7 +26,6 @@ type fitter struct {
 	normals        []r3.Vec // unit, sign without meaning; nil where none are known
 
 	scale float64 // mm, robust standard deviation of the residuals of the last step
-	cov   *mat.SymDense
 }
 
 // step says what one round of the fit may use and change.
@@ -167,17 +166,9 @@ func (f *fitter) move(n normal, s step) bool {
 			rhs.SetVec(i, rhs.AtVec(i)-(now[a]-s.mean[a])/(p*p))
 		}
 	}
-	var chol mat.Cholesky
-	if !chol.Factorize(lhs) {
+	delta, _, ok := solve(lhs, rhs)
+	if !ok {
 		return false
-	}
-	var delta mat.VecDense
-	if chol.SolveVecTo(&delta, rhs) != nil {
-		return false
-	}
-	var cov mat.SymDense
-	if chol.InverseTo(&cov) == nil {
-		f.cov = &cov
 	}
 	var change [parameters]float64
 	for i, a := range free {
@@ -203,4 +194,37 @@ func (f *fitter) apply(c [parameters]float64) {
 	f.offset += c[offsetPar]
 	f.Sweep += c[sweepPar]
 	f.Rise += c[risePar]
+}
+
+// solve returns the solution of the normal equations and the inverse of their matrix. The unknowns are
+// angles, lengths and ratios of very different size, so the matrix is first scaled to a unit diagonal
+// (Jacobi scaling), without which it looks singular. It reports false for a matrix that is not positive
+// definite.
+func solve(lhs *mat.SymDense, rhs *mat.VecDense) (x *mat.VecDense, inverse *mat.SymDense, ok bool) {
+	n := rhs.Len()
+	scale := make([]float64, n)
+	for i := range n {
+		if scale[i] = 1 / math.Sqrt(lhs.At(i, i)); math.IsInf(scale[i], 0) || math.IsNaN(scale[i]) {
+			return nil, nil, false
+		}
+	}
+	scaled, right := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
+	for i := range n {
+		right.SetVec(i, rhs.AtVec(i)*scale[i])
+		for j := i; j < n; j++ {
+			scaled.SetSym(i, j, lhs.At(i, j)*scale[i]*scale[j])
+		}
+	}
+	var chol mat.Cholesky
+	x, inverse = mat.NewVecDense(n, nil), mat.NewSymDense(n, nil)
+	if !chol.Factorize(scaled) || chol.SolveVecTo(x, right) != nil || chol.InverseTo(inverse) != nil {
+		return nil, nil, false
+	}
+	for i := range n {
+		x.SetVec(i, x.AtVec(i)*scale[i])
+		for j := i; j < n; j++ {
+			inverse.SetSym(i, j, inverse.At(i, j)*scale[i]*scale[j])
+		}
+	}
+	return x, inverse, true
 }
