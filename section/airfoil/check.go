@@ -14,6 +14,8 @@ const (
 	crossedDepth = 0.005 // chord: how deep they may cross there
 	thinnest     = 0.01  // chord: outlines thinner or thicker than this are no wing section
 	thickest     = 0.6
+	tooBent      = 1.3 // camber over thickness: a table whose lower ordinates lost their sign has 1.5 and more,
+	veryBent     = 0.7 // the bent sections of the families have up to 0.5 (common practice, no source)
 )
 
 // surfaces returns the points of both surfaces from the nose to the tail.
@@ -88,16 +90,24 @@ func (f *outlineFile) tail() error {
 	return nil
 }
 
-// plausible refuses an outline that is too thin or too thick for a wing.
+// plausible refuses an outline that is too thin, too thick or too bent for a wing.
 func (f *outlineFile) plausible() error {
 	upper, lower := f.surfaces()
 	top, bottom := heights(upper), heights(lower)
-	var thick float64
+	var thick, camber float64
 	for _, p := range f.points {
 		thick = math.Max(thick, top(p.X)-bottom(p.X))
+		camber = math.Max(camber, math.Abs(top(p.X)+bottom(p.X))/2)
 	}
 	if thick < thinnest || thick > thickest {
 		return f.refuse(0, mendText, "an outline %.3g per cent of the chord thick is no wing section", 100*thick)
+	}
+	const sign = "Look whether the minus signs of one surface are missing"
+	switch bent := camber / thick; {
+	case bent > tooBent:
+		return f.refuse(0, sign, "an outline %.3g per cent of the chord thick with %.3g per cent of camber is no wing section", 100*thick, 100*camber)
+	case bent > veryBent:
+		f.caution("airfoil-bent", "%s has much camber (%.3g per cent of the chord) for its thickness (%.3g per cent). %s.", f.name, 100*camber, 100*thick, sign)
 	}
 	return nil
 }
@@ -213,6 +223,11 @@ func (f *outlineFile) apart(a *Airfoil) error {
 		x := float64(i) / steps
 		if gap := a.Upper(x) - a.Lower(x); gap < -trifle {
 			return f.refuse(0, mendShape, "the smooth outline through the points crosses itself at x = %.3g", x)
+		}
+	}
+	for _, p := range a.Outline(steps) {
+		if math.IsNaN(p.X+p.Y) || math.IsInf(p.X+p.Y, 0) {
+			return f.refuse(0, mendShape, "no smooth outline runs through these points")
 		}
 	}
 	return nil

@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
+
+	"tipwright/scan"
 )
 
 const (
@@ -57,43 +59,69 @@ func (f *outlineFile) baseLeads(hi, chord float64) bool {
 	return p[1].X > hi-baseZone*chord && r2.Cos(step, next) < math.Cos(baseTurn)
 }
 
-// The frame of a file is a chord's own if the nose lies about x = 0 and the tail about x = 1, 100 or 1000. The
-// bounds leave room for a nose ahead of the origin (0.1 % for strong camber, Abbott & von Doenhoff) and for a
-// file without a nose point, whose first station is 1.25 or 2.5 % of the chord.
+// The frame of a file is a chord's own if the tail lies about x = 1, 100 or 1000 and the outline passes the
+// origin, or has its nose about x = 0 at least. The bounds leave room for a nose ahead of the origin, as camber
+// makes it, and for a file without a nose point, whose first station is 1.25 or 2.5 % of the chord.
 const (
-	noseAhead  = 0.01
+	noseAhead  = 0.02
 	noseBehind = 0.03
 	noseHeight = 0.02
 	tailOff    = 0.01
+	originOff  = 0.013             // chord: a chord line begins on the outline, or within half the first station
 	mostTilt   = 3 * math.Pi / 180 // rad: a chord line tilted less than this is left as the file has it
 )
 
 // frame brings the points to a chord of 1, leaving the file's own frame where it is a chord's.
 func (f *outlineFile) frame() error {
-	nose := f.points[foremostPoint(f.points)]
-	tail := f.tailMiddle()
+	nose, tail := f.points[foremostPoint(f.points)], f.tailMiddle()
 	for _, unit := range []float64{1, 100, 1000} {
+		through := f.passesOrigin(originOff * unit)
 		x := nose.X / unit
-		if x < -noseAhead || x > noseBehind || math.Abs(tail.X/unit-1) > tailOff || math.Abs(nose.Y/unit) > noseHeight {
+		if math.Abs(tail.X/unit-1) > tailOff || !through && (x < -noseAhead || x > noseBehind) {
 			continue
 		}
 		f.place(r2.Vec{}, 1/unit, 0)
 		if unit != 1 {
 			f.note("airfoil-unit", "%s is given in parts of a chord of %g; it was read so.", f.name, unit)
 		}
+		if height := nose.Y / unit; !through && math.Abs(height) > noseHeight {
+			f.place(r2.Vec{Y: height}, 1, 0)
+			f.note("airfoil-frame", "%s counts its heights from a line %.2f per cent of the chord off the nose, such as a flat underside; "+
+				"they were counted from the chord line instead.", f.name, 100*math.Abs(height))
+		}
 		return nil
 	}
-	far := slices.MaxFunc(f.points, func(a, b sample) int {
-		return int(math.Copysign(1, r2.Norm2(r2.Sub(a.Vec, tail))-r2.Norm2(r2.Sub(b.Vec, tail))))
-	})
-	chord := r2.Sub(tail, far.Vec)
-	tilt := math.Atan2(chord.Y, chord.X)
-	if math.Abs(tilt) < mostTilt {
-		f.place(nose.Vec, 1/(tail.X-nose.X), 0)
-		f.note("airfoil-frame", "%s does not run from x = 0 to x = 1: its nose was moved to the origin and its chord of %.6g made 1.", f.name, tail.X-nose.X)
+	return f.newFrame()
+}
+
+// passesOrigin reports whether the outline passes within a distance of the origin.
+func (f *outlineFile) passesOrigin(within float64) bool {
+	for i := 1; i < len(f.points); i++ {
+		if distance(r2.Vec{}, f.points[i-1].Vec, f.points[i].Vec) <= within {
+			return true
+		}
+	}
+	return false
+}
+
+// newFrame lays the chord line where the file's own axes are no chord's: along its x axis if the line from the
+// foremost point to the middle of the tail is nearly so, else along the longest line from the tail.
+func (f *outlineFile) newFrame() error {
+	lo, hi := extent(f.points)
+	f.place(r2.Vec{X: lo}, 1/(hi-lo), 0) // roughly, for the curve that finds a nose between two points
+	c, err := newSpline(vectors(f.points))
+	if err != nil {
+		return &scan.FormatError{File: f.name, Msg: "no smooth outline runs through these points", Mend: mendShape, Err: err}
+	}
+	nose, tail := c.point(0), f.tailMiddle()
+	if tilt := math.Atan2(tail.Y-nose.Y, tail.X-nose.X); math.Abs(tilt) < mostTilt {
+		f.place(nose, 1/(tail.X-nose.X), 0)
+		f.note("airfoil-frame", "%s does not run from x = 0 to x = 1: its nose was moved to the origin and its chord of %.6g made 1.",
+			f.name, (tail.X-nose.X)*(hi-lo))
 		return nil
 	}
-	f.place(far.Vec, 1/r2.Norm(chord), -tilt)
+	length, tilt := longest(c)
+	f.place(r2.Sub(tail, r2.Vec{X: length * math.Cos(tilt), Y: length * math.Sin(tilt)}), 1/length, -tilt)
 	f.caution("airfoil-turned", "%s has its chord line tilted by %.2f degrees: the line from the nose to the middle of the trailing edge was taken for it. "+
 		"Check this against the drawing; the twist of the wing is told from it.", f.name, tilt*180/math.Pi)
 	return nil

@@ -89,20 +89,20 @@ func TestCandidates(t *testing.T) {
 	}
 }
 
-// names draws the designation of any section that has a formula.
-func names() *rapid.Generator[string] {
+// names draws the designation of any section that has a formula, from a least thickness in per cent up.
+func names(thinnest int) *rapid.Generator[string] {
 	return rapid.Custom(func(t *rapid.T) string {
 		digit := func(lo, hi int) int { return rapid.IntRange(lo, hi).Draw(t, "digit") }
 		var s string
 		switch rapid.IntRange(0, 3).Draw(t, "family") {
 		case 0:
-			s = fmt.Sprintf("00%02d", digit(3, 30))
+			s = fmt.Sprintf("00%02d", digit(thinnest, 30))
 		case 1:
-			s = fmt.Sprintf("%d%d%02d", digit(1, 6), digit(2, 7), digit(3, 30))
+			s = fmt.Sprintf("%d%d%02d", digit(1, 6), digit(2, 7), digit(thinnest, 30))
 		case 2:
-			s = fmt.Sprintf("%d%d0%02d", digit(1, 4), digit(2, 5), digit(3, 27))
+			s = fmt.Sprintf("%d%d0%02d", digit(1, 4), digit(2, 5), digit(thinnest, 27))
 		case 3:
-			s = fmt.Sprintf("%d%d1%02d", digit(1, 4), digit(2, 5), digit(3, 27))
+			s = fmt.Sprintf("%d%d1%02d", digit(1, 4), digit(2, 5), digit(thinnest, 27))
 		}
 		if rapid.Bool().Draw(t, "modified") {
 			s += fmt.Sprintf("-%d%d", digit(1, 9), digit(2, 6))

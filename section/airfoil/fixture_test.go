@@ -95,7 +95,9 @@ func fixtures(t testing.TB) map[string]string {
 	messy := "\ufeff# Marsh Wren tip, made from the formula\r\nMarsh Wren tip\r\nx;z;y\r\n" +
 		strings.ReplaceAll(lines("%.4f;\t%.4f;0.0", moved(reversed(once), 100, r2.Vec{})), "\n", "\r\n")
 	crossed := slices.Clone(once)
-	crossed[0].Y, crossed[len(crossed)-1].Y = -0.0006, 0.0006
+	for i, p := range crossed {
+		crossed[i].Y -= math.Copysign(0.0016*p.X*p.X, float64(30-i)) // thinner towards the tail, until it crosses
+	}
 	blunder := slices.Clone(once)
 	blunder[12].Y += 0.02
 	return map[string]string{

@@ -110,7 +110,7 @@ func (a *Airfoil) measure() traits {
 	if !t.symmetric {
 		t.camberAt, t.camber = a.greatestCamber()
 	}
-	t.tapeFactor, t.tapeAngle = a.longest()
+	t.tapeFactor, t.tapeAngle = longest(a.curve)
 	if t.symmetric {
 		t.tapeAngle = 0
 	}
@@ -154,10 +154,10 @@ func (a *Airfoil) greatestCamber() (at, height float64) {
 }
 
 // longest returns the greatest distance from the tail's middle to the outline and its angle to the chord line.
-func (a *Airfoil) longest() (length, angle float64) {
-	tail := r2.Scale(0.5, r2.Add(a.curve.point(1), a.curve.point(-1)))
-	away := func(s float64) float64 { return r2.Norm(r2.Sub(tail, a.curve.point(s))) }
+func longest(c curve) (length, angle float64) {
+	tail := r2.Scale(0.5, r2.Add(c.point(1), c.point(-1)))
+	away := func(s float64) float64 { return r2.Norm(r2.Sub(tail, c.point(s))) }
 	s, length := maximum(away, -0.7, 0.7, 280)
-	v := r2.Sub(tail, a.curve.point(s))
+	v := r2.Sub(tail, c.point(s))
 	return length, math.Atan2(v.Y, v.X)
 }

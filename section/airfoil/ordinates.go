@@ -18,7 +18,7 @@ func Ordinates(w io.Writer, a *Airfoil) error {
 	b := bufio.NewWriter(w)
 	thickness, thicknessAt := a.Thickness()
 	camber, camberAt := a.Camber()
-	factor, angle := a.Tape()
+	factor, _ := a.Tape()
 	fmt.Fprintf(b, "%s\n\n", a.Name)
 	figure := func(name, format string, args ...any) {
 		fmt.Fprintf(b, "%-22s "+format+"\n", append([]any{name}, args...)...)
@@ -30,8 +30,10 @@ func Ordinates(w io.Writer, a *Airfoil) error {
 		figure("camber", "%8.3f %% of chord at %.1f %%", 100*camber, 100*camberAt)
 	}
 	figure("nose radius", "%8.3f %% of chord", 100*a.NoseRadius())
+	nose := a.curve.point(a.nose)
+	figure("foremost point", "%8.3f %% of chord, height %.3f %%", unsigned(100*nose.X), unsigned(100*nose.Y))
 	figure("trailing edge", "%8.3f %% of chord thick", 100*a.TailThickness())
-	figure("taped chord", "%8.5f of the reference chord, turned %+.3f deg to it", factor, angle*180/math.Pi)
+	figure("taped chord", "%8.5f of the reference chord, %s", factor, a.tapeTurn())
 	for _, m := range a.messages {
 		fmt.Fprintf(b, "%s: %s\n", m.Level, m.Text)
 	}
@@ -40,6 +42,19 @@ func Ordinates(w io.Writer, a *Airfoil) error {
 		fmt.Fprintf(b, "%8.2f %9.3f %9.3f\n", x, unsigned(100*a.Upper(x/100)), unsigned(100*a.Lower(x/100)))
 	}
 	return b.Flush()
+}
+
+// tapeTurn says how the tape lies to the chord line.
+func (a *Airfoil) tapeTurn() string {
+	_, angle := a.Tape()
+	turn := fmt.Sprintf("%.3f deg to it, its nose end ", math.Abs(angle)*180/math.Pi)
+	switch {
+	case angle < 0:
+		return turn + "above"
+	case angle > 0:
+		return turn + "below"
+	}
+	return "along it"
 }
 
 // unsigned returns v without the sign of a value that prints as zero.

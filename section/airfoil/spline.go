@@ -49,12 +49,12 @@ func newSpline(points []r2.Vec) (*spline, error) {
 	c.upper, c.lower = c.nose, t[last]-c.nose
 	c.slow = 0.15 * math.Min(c.upper, c.lower)
 	c.radius = c.fitRadius()
-	c.slow = math.Min(math.Max(math.Sqrt(2*c.radius), 0.01), 0.5*math.Min(c.upper, c.lower))
+	c.slow = math.Min(math.Max(math.Sqrt(2*c.tightest()), 0.01), 0.5*math.Min(c.upper, c.lower))
 	return &c, nil
 }
 
 // length returns the length along the outline that belongs to s, and its derivative. A surface of length L is
-// run through as slow |s| + (L - slow) s^2: with slow the root of twice the nose radius this is the same
+// run through as slow |s| + (L - slow) s^2: with slow the root of twice the radius at the nose this is the same
 // spacing as x = s^2 gives a section by formula.
 func (c *spline) length(s float64) (t, dt float64) {
 	side := c.upper
@@ -99,4 +99,19 @@ func (c *spline) fitRadius() float64 {
 		return 0
 	}
 	return sq(fit.AtVec(0)) / 2
+}
+
+// tightest returns the least radius of curvature about the nose: length over the turn of the tangent.
+func (c *spline) tightest() float64 {
+	const reach, steps = 0.05, 200
+	least := math.Inf(1)
+	direction := func(t float64) r2.Vec { return r2.Vec{X: c.x.PredictDerivative(t), Y: c.z.PredictDerivative(t)} }
+	for i := range steps {
+		from := c.nose + reach*(2*float64(i)/steps-1)
+		to := from + 2*reach/steps
+		a, b := direction(from), direction(to)
+		turn := math.Atan2(r2.Cross(a, b), r2.Dot(a, b))
+		least = math.Min(least, r2.Norm(r2.Sub(c.along(to), c.along(from)))/math.Abs(turn))
+	}
+	return least
 }

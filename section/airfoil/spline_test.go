@@ -1,7 +1,6 @@
 package airfoil
 
 import (
-	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -37,37 +36,80 @@ func apart(from, to []r2.Vec) (worst float64, at r2.Vec) {
 	return worst, at
 }
 
-func TestProbe(t *testing.T) {
-	for _, g := range []struct {
-		name string
-		xs   []float64
-	}{{"cos15", cosine(15)}, {"cos30", cosine(30)}, {"cos60", cosine(60)}, {"cos200", cosine(200)}, {"tab", printed()}, {"tab-.5", append([]float64{0}, printed()[2:]...)}} {
-		for _, n := range []string{"0006", "0012", "0024", "2412", "4415", "6212", "23012", "21006", "23112", "0012-64", "0012-03"} {
-			a := must(t, n)
-			u, l := surfacesOf(a, g.xs)
-			b, err := Read(strings.NewReader(lines("%.6f %.6f", round(u, l))), "x")
-			if err != nil {
-				fmt.Println(g.name, n, err)
-				continue
+func TestSplineThroughCoarsePointsFollowsTheFormula(t *testing.T) {
+	for _, c := range []struct {
+		stations []float64
+		within   float64 // chord
+	}{{cosine(30), 2e-4}, {cosine(60), 5e-5}, {cosine(200), 7e-6}, {printed(), 2.3e-4}} {
+		for _, name := range []string{"NACA 0006", "NACA 0012", "NACA 0024", "NACA 2412", "NACA 4415", "NACA 6212", "NACA 23012", "NACA 23112", "NACA 0012-64"} {
+			a := must(t, name)
+			u, l := surfacesOf(a, c.stations)
+			b := read(t, lines("%.6f %.6f", round(u, l)))
+			if d, at := apart(b.Outline(3001), a.Outline(3001)); d > c.within {
+				t.Errorf("%s through %d points a side is %.2g of the chord off at x = %.4f", name, len(u), d, at.X)
 			}
-			d, at := apart(b.Outline(3001), a.Outline(3001))
-			f := &outlineFile{}
-			for _, p := range round(u, l) {
-				f.points = append(f.points, sample{Vec: p})
-			}
-			var dn, da float64
-			for i := 1; i < len(f.points)-1; i++ {
-				if f.points[i].X < noseZone {
-					dn = max(dn, f.deviation(i))
-				} else {
-					da = max(da, f.deviation(i))
-				}
-			}
-			fa, _ := a.Tape()
-			fb, _ := b.Tape()
-			ca, xa := a.Camber()
-			cb, xb := b.Camber()
-			fmt.Printf("%s %s off %.1e at %.4f  radius %.4f/%.4f dev nose %.1e aft %.1e tape %.1e camber %.5f@%.3f %.5f@%.3f\n", g.name, n, d, at.X, 100*b.NoseRadius(), 100*a.NoseRadius(), dn, da, fa-fb, ca, xa, cb, xb)
+		}
+	}
+}
+
+func TestSplineDoesNotRippleInFlatOrSharpPlaces(t *testing.T) {
+	// A wedge tail and a flat underside: the outline may not leave the straight parts by more than a trifle.
+	a := must(t, "NACA 0012")
+	u, l := surfacesOf(a, cosine(41))
+	for i := range l {
+		if l[i].X > 0.3 {
+			l[i].Y = l[20].Y * (1 - l[i].X) / (1 - l[20].X) // straight from mid-chord
+		}
+	}
+	for i := range l {
+		if l[i].X > 0.3 && l[i].X < 0.5 {
+			l[i].Y = a.Lower(l[i].X)
+		}
+	}
+	b := read(t, lines("%.6f %.6f", round(u, l)))
+	for x := 0.55; x < 1; x += 0.001 {
+		want := l[20].Y * (1 - x) / (1 - l[20].X)
+		if got := b.Lower(x); math.Abs(got-want) > 2e-4 {
+			t.Errorf("at x = %.3f the straight underside is %.2g off", x, got-want)
+		}
+	}
+}
+
+func TestSplineKeepsASharpTailSharp(t *testing.T) {
+	u, l := surfacesOf(must(t, "NACA 2412"), cosine(40))
+	u[39], l[39] = r2.Vec{X: 1}, r2.Vec{X: 1}
+	a := read(t, lines("%.6f %.6f", round(u, l)))
+	points := a.Outline(2001)
+	if points[0] != points[2000] || a.TailThickness() != 0 {
+		t.Errorf("a closed tail runs from %v to %v", points[0], points[2000])
+	}
+	for i := range 200 { // no bulge between the last points
+		if p := points[i]; p.X > 1+1e-9 || p.Y < -1e-9 {
+			t.Errorf("near the tail the upper surface is at %v", p)
+		}
+	}
+}
+
+func TestTraitsOfAFileAreThoseOfItsFormula(t *testing.T) {
+	for _, name := range []string{"NACA 0012", "NACA 2412", "NACA 4415", "NACA 23012", "NACA 0009"} {
+		a := must(t, name)
+		u, l := surfacesOf(a, cosine(80))
+		b := read(t, lines("%.6f %.6f", round(u, l)))
+		thickA, atA := a.Thickness()
+		thickB, atB := b.Thickness()
+		near(t, name+" thickness", thickB, thickA, 5e-6)
+		near(t, name+" its place", atB, atA, 3e-3)
+		camberA, _ := a.Camber()
+		camberB, _ := b.Camber()
+		near(t, name+" camber", camberB, camberA, 3e-5)
+		near(t, name+" nose radius", b.NoseRadius(), a.NoseRadius(), 0.03*a.NoseRadius())
+		near(t, name+" tail", b.TailThickness(), a.TailThickness(), 2e-6)
+		factorA, angleA := a.Tape()
+		factorB, angleB := b.Tape()
+		near(t, name+" tape", factorB, factorA, 2e-6)
+		near(t, name+" tape's angle", angleB, angleA, 1e-4)
+		if a.Symmetric() != b.Symmetric() {
+			t.Errorf("%s: symmetric %v by formula, %v by file", name, a.Symmetric(), b.Symmetric())
 		}
 	}
 }

@@ -110,7 +110,7 @@ func parseRow(text string, line int, head bool, name string) (*row, error) {
 		return nil, nil
 	case n == 0 && !likeNumber(fields[0]):
 		return r, nil
-	case head && (n < 2 || n == 2 && r.words):
+	case head && (n < 2 || n == 2 && r.words && !onChord(r)):
 		r.values = nil
 		return r, nil
 	case n < 2:
@@ -235,12 +235,16 @@ func (t *table) settle(rows []row) {
 // isTitle reports whether a first line of two numbers, such as "0012 64", is a name: no pair within [-1, 2],
 // nor a point at the end of a chord in another unit.
 func isTitle(first row, rest []row) bool {
-	x, z := first.values[0], first.values[1]
-	if first.words || x >= -1 && x <= 2 && z >= -1 && z <= 2 {
-		return first.words
+	if onChord(&first) {
+		return false
 	}
 	chord := largest(rest)
-	return math.Abs(x) > 1.2*chord || math.Abs(z) > 0.5*chord
+	return math.Abs(first.values[0]) > 1.2*chord || math.Abs(first.values[1]) > 0.5*chord
+}
+
+// onChord reports whether a line begins with a pair within [-1, 2], as every point on a chord of 1 does.
+func onChord(r *row) bool {
+	return !slices.ContainsFunc(r.values[:2], func(v float64) bool { return v < -1 || v > 2 })
 }
 
 // takeCounts reports whether a line holds the numbers of points of two blocks, and keeps them. They are whole
