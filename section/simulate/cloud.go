@@ -68,7 +68,7 @@ func (b *builder) taped(s, station float64, p vertex) vertex {
 	}
 	if half := b.w.HingeGap / 2; math.Abs(off) < half {
 		fore := b.skin.at(c.arcOf(c.side(s), b.w.Hinge-half/chord), station)
-		aft := b.skin.at(c.arcOf(c.side(s), b.w.Hinge+1.000001*half/chord), station)
+		aft := b.skin.at(c.arcOf(c.side(s), b.w.Hinge+half/chord), station)
 		p.p = r3.Add(fore.p, r3.Scale((off+half)/(2*half), r3.Sub(aft.p, fore.p)))
 	}
 	p.p = r3.Add(p.p, r3.Scale(tapeThickness, p.n))

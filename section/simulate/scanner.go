@@ -241,12 +241,7 @@ func (b *builder) seen(arc, station float64, p r3.Vec) bool {
 			return false
 		}
 	}
-	for i := range b.shadows {
-		if b.shadows[i].contains(p) {
-			return false
-		}
-	}
-	return true
+	return !b.shadowed(p)
 }
 
 // inGap reports whether an arc lies in the gap before the aileron.
