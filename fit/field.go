@@ -58,9 +58,9 @@ func (p *panel) usualSE() float64 {
 	return p.usual
 }
 
-// gaussian returns the half of a Gaussian window, from its middle out to three standard deviations.
+// gaussian returns the half of a Gaussian window, from its middle out to 2.6 standard deviations.
 func gaussian(sigma float64) []float64 {
-	g := make([]float64, int(3*sigma+1))
+	g := make([]float64, int(2.6*sigma+1.5))
 	for i := range g {
 		t := float64(i) / sigma
 		g[i] = math.Exp(-t * t / 2)
@@ -80,32 +80,38 @@ func squared(g []float64) []float64 {
 // station.
 func (p *panel) convolve(a, arc, station []float64) {
 	nc, nr := p.columns(), p.rows()
-	line := make([]float64, nc)
-	for i := range nr {
-		row := a[i*nc : (i+1)*nc]
-		copy(line, row)
-		for j := range row {
-			sum := arc[0] * line[j]
-			for d := 1; d < len(arc); d++ {
-				if l := j - d; l >= 0 && p.piece[l] == p.piece[j] {
-					sum += arc[d] * line[l]
-				}
-				if r := j + d; r < nc && p.piece[r] == p.piece[j] {
-					sum += arc[d] * line[r]
-				}
-			}
-			row[j] = sum
-		}
-	}
 	out := make([]float64, len(a))
 	for i := range nr {
-		for l := max(i-len(station)+1, 0); l <= min(i+len(station)-1, nr-1); l++ {
-			g := station[max(i-l, l-i)]
-			from, to := a[l*nc:(l+1)*nc], out[i*nc:(i+1)*nc]
-			for j, v := range from {
-				to[j] += g * v
+		for from := 0; from < nc; {
+			to := from
+			for to < nc && p.piece[to] == p.piece[from] {
+				to++
 			}
+			spreadLine(out[i*nc+from:i*nc+to], a[i*nc+from:i*nc+to], arc)
+			from = to
 		}
 	}
-	copy(a, out)
+	clear(a)
+	for i := range nr {
+		for l := max(i-len(station)+1, 0); l <= min(i+len(station)-1, nr-1); l++ {
+			addScaled(a[i*nc:(i+1)*nc], out[l*nc:(l+1)*nc], station[max(i-l, l-i)])
+		}
+	}
+}
+
+// spreadLine adds to out the sums of v under a symmetric window given by its half.
+func spreadLine(out, v, window []float64) {
+	addScaled(out, v, window[0])
+	for d := 1; d < len(window) && d < len(v); d++ {
+		addScaled(out[d:], v[:len(v)-d], window[d])
+		addScaled(out[:len(v)-d], v[d:], window[d])
+	}
+}
+
+// addScaled adds g·v to out.
+func addScaled(out, v []float64, g float64) {
+	out = out[:len(v)]
+	for i, x := range v {
+		out[i] += g * x
+	}
 }

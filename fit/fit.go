@@ -51,6 +51,7 @@ func Fit(s *section.Survey, opt Options) (*Result, error) {
 	w.result.Map = w.fillerMap()
 	w.result.Filler = w.filler()
 	w.tell()
+	w.result.work = w
 	return w.result, nil
 }
 

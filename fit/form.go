@@ -21,7 +21,7 @@ import (
 // together. So whole regions that stand out are taken out with a rim, and the fit is made again on what is
 // left until the regions stand still; points are weighed by Tukey's biweight besides (c = 4.685).
 const (
-	formCut      = 0.25 // chords, where half of a wave passes to the form
+	formCut      = 0.27 // chords, where half of a wave passes to the form
 	standInCut   = 0.15 // the same where the loft is only the closest known section
 	knotShare    = 0.2  // knots per cut
 	levelCut     = 24.0 // mm: a weak penalty on the slope, felt only in gaps, which it crosses level
@@ -29,6 +29,7 @@ const (
 	madScale     = 1.4826 // of a normal distribution: standard deviation over median absolute deviation
 	quadSpan     = 0.4    // chords of span that a curvature along the station needs
 	lineSpan     = 80.0   // mm of span that a slope along the station needs
+	alongCut     = 1.6    // cuts
 	alongSize    = 0.7    // mm: expected change of the form along one chord of station (common practice, no source)
 	breakSize    = 3.0    // mm: a step at the hinge line is not expected larger
 	gapReach     = 0.12   // chords over which the form can be guessed across a gap
@@ -45,6 +46,7 @@ type form struct {
 	coef   []float64
 	cov    *mat.SymDense
 	gaps   gaps
+	column []entries // across at each column of the panel
 }
 
 // entries are the few numbers that the form at one place depends on.
@@ -155,14 +157,28 @@ func newForm(p *panel, cut float64) *form {
 // any were taken out, which set the penalty. It reports false where the equations cannot be solved.
 func (f *form) solve(p *panel, weights, usual []float64, cut float64) bool {
 	n := f.functions() * f.orders
+	f.column = f.column[:0]
+	for _, arc := range p.arc {
+		f.column = append(f.column, f.across(arc))
+	}
 	lhs, rhs := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
 	gather(f, p, weights, lhs, rhs)
+	bare := mat.NewSymDense(n, nil)
+	bare.CopySym(lhs)
 	f.penalise(p, usual, cut, lhs)
 	var chol mat.Cholesky
 	var x mat.VecDense
 	if !chol.Factorize(lhs) || chol.SolveVecTo(&x, rhs) != nil {
 		return false
 	}
+	// Twicing (Tukey, Exploratory Data Analysis, 1977): what the fit has left is fitted once more.
+	var left, more mat.VecDense
+	left.MulVec(bare, &x)
+	left.SubVec(rhs, &left)
+	if chol.SolveVecTo(&more, &left) != nil {
+		return false
+	}
+	x.AddVec(&x, &more)
 	f.coef = x.RawVector().Data
 	f.cov = mat.NewSymDense(n, nil)
 	return chol.InverseTo(f.cov) == nil
@@ -175,7 +191,7 @@ func gather(f *form, p *panel, weights []float64, lhs *mat.SymDense, rhs *mat.Ve
 	for i, st := range p.station {
 		along[i] = f.along(st)
 	}
-	for j, arc := range p.arc {
+	for j := range p.arc {
 		var s [3][3]float64
 		var t [3]float64
 		for i := range p.station {
@@ -191,7 +207,7 @@ func gather(f *form, p *panel, weights []float64, lhs *mat.SymDense, rhs *mat.Ve
 				}
 			}
 		}
-		e := f.across(arc)
+		e := &f.column[j]
 		for u := range e.n {
 			for a := range f.orders {
 				row := e.index[u]*f.orders + a
@@ -206,6 +222,15 @@ func gather(f *form, p *panel, weights []float64, lhs *mat.SymDense, rhs *mat.Ve
 			}
 		}
 	}
+}
+
+// stretch returns the cut of the slopes and curvatures along the station, as a multiple of the cut of the
+// constant part: from one end of a short panel to the other, only long waves change much.
+func (f *form) stretch(order int) float64 {
+	if order == 0 {
+		return 1
+	}
+	return alongCut
 }
 
 // penalise adds the penalties that part the wavelengths, and what is expected before looking.
@@ -223,7 +248,7 @@ func (f *form) penalise(p *panel, usual []float64, cut float64, lhs *mat.SymDens
 		lhs.SetSym(i*f.orders+k, j*f.orders+k, lhs.At(i*f.orders+k, j*f.orders+k)+v)
 	}
 	for k := range f.orders {
-		f.basis.roughness(3, func(i, j int, v float64) { add(i, j, k, density[k]*math.Pow(cut/(2*math.Pi), 6)*v) })
+		f.basis.roughness(4, func(i, j int, v float64) { add(i, j, k, density[k]*math.Pow(cut*f.stretch(k)/(2*math.Pi), 8)*v) })
 		f.basis.roughness(1, func(i, j int, v float64) { add(i, j, k, density[k]*math.Pow(levelCut/(2*math.Pi), 2)*v) })
 		size := math.Inf(1)
 		if k > 0 {

@@ -25,6 +25,7 @@ type region struct {
 	cells []int   // where it is told from noise, rising
 	rim   []int   // where it runs out, rising
 	size  kernel  // of the window that found it
+	depth float64 // mm, the most that window shows of it
 }
 
 // seeker holds what one search for regions works with.
@@ -32,15 +33,18 @@ type seeker struct {
 	p        *panel
 	residual []float64
 	uForm    []float64
-	owner    []int // of each cell: 0 nobody, k+1 region k or its rim
-	core     []int // the same without the rims
+	floor    float64 // mm
+	owner    []int   // of each cell: 0 nobody, k+1 region k or its rim
+	core     []int   // the same without the rims
 	regions  []region
 	widen    []float64 // by window: how much wider the means scatter than independent cells would
 }
 
-// seek finds the regions of the residual; uForm is the form's standard uncertainty at each cell.
-func seek(p *panel, residual, uForm []float64) *seeker {
-	s := &seeker{p: p, residual: residual, uForm: uForm, owner: make([]int, len(residual)), core: make([]int, len(residual))}
+// seek finds the regions of the residual whose mean under some window reaches the floor; uForm is the
+// form's standard uncertainty at each cell.
+func seek(p *panel, residual, uForm []float64, floor float64) *seeker {
+	s := &seeker{p: p, residual: residual, uForm: uForm, floor: floor,
+		owner: make([]int, len(residual)), core: make([]int, len(residual))}
 	for _, k := range windows() {
 		s.window(k)
 	}
@@ -64,7 +68,7 @@ func (s *seeker) window(k kernel) {
 		sigma[i] = math.Hypot(widen*se, s.uForm[i])
 	}
 	for i, m := range f.mean {
-		if s.owner[i] == 0 && math.Abs(m) > math.Max(seedSigma*sigma[i], seedFloor) {
+		if s.owner[i] == 0 && math.Abs(m) > math.Max(seedSigma*sigma[i], s.floor) {
 			s.grow(i, f.mean, sigma, k)
 		}
 	}
@@ -73,8 +77,10 @@ func (s *seeker) window(k kernel) {
 // scatter returns the robust spread of the means over their standard errors, at least 1: noise that does
 // not average away, and waves of the skin too short for the form, both raise what a spot must stand out of.
 func (s *seeker) scatter(f field) float64 {
-	z := make([]float64, 0, len(f.mean))
-	for i, m := range f.mean {
+	const stride = 7 // neighbouring means say nearly the same
+	z := make([]float64, 0, len(f.mean)/stride+1)
+	for i := 0; i < len(f.mean); i += stride {
+		m := f.mean[i]
 		if s.owner[i] == 0 && !math.IsInf(f.se[i], 1) {
 			z = append(z, math.Abs(m)/f.se[i])
 		}
@@ -90,7 +96,7 @@ func (s *seeker) grow(seed int, mean, sigma []float64, k kernel) {
 	s.owner[seed] = id
 	for head := 0; head < len(r.cells); head++ {
 		s.p.neighbours(r.cells[head], func(n int) {
-			if s.owner[n] == 0 && sign*mean[n] > math.Max(growSigma*sigma[n], seedFloor/4) {
+			if s.owner[n] == 0 && sign*mean[n] > math.Max(growSigma*sigma[n], s.floor/4) {
 				s.owner[n] = id
 				r.cells = append(r.cells, n)
 			}
@@ -98,6 +104,7 @@ func (s *seeker) grow(seed int, mean, sigma []float64, k kernel) {
 	}
 	slices.Sort(r.cells)
 	for _, c := range r.cells {
+		r.depth = math.Max(r.depth, sign*mean[c])
 		s.core[c] = id
 	}
 	reach := math.Max(rimLeast, (k.arc+k.station)/3)
@@ -144,6 +151,7 @@ func (s *seeker) join() {
 		j := place[root(k)]
 		place[k] = j
 		joined[j].cells = append(joined[j].cells, r.cells...)
+		joined[j].depth = math.Max(joined[j].depth, r.depth)
 		joined[j].rim = append(joined[j].rim, r.rim...)
 	}
 	for k := range joined {

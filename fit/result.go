@@ -36,6 +36,8 @@ type Result struct {
 	Gauges    []Template // the target itself from the tip rib inboard over the band, for check gauges
 	Verdict   scan.Level // the gravest level among Messages
 	Messages  []scan.Message
+
+	work *work // for comparing two sides; nil in a result that was not made by Fit
 }
 
 // Trace is the skin at one point of the outline at station 0.

@@ -2,6 +2,7 @@ package fit
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -9,13 +10,18 @@ import (
 )
 
 const (
-	mostTurns    = 14   // of taking out and fitting again
-	robustStarts = 10   // turns of the first fit, which knows no regions yet
-	formRim      = 12.0 // mm beyond a region's own rim that the form keeps away from
-	breakChi2    = 40.0 // chi-squared of step and kink that makes a break at the hinge line
-	breakLeast   = 0.1  // mm, a smaller step is not drawn
-	blockArc     = 60.0 // mm: cells nearer than that are taken to err together in the form's covariance
-	blockStation = 60.0
+	mostTurns     = 20      // of taking out and fitting again
+	firstFloor    = 1.0     // of the most that stands out: regions are taken out from the highest downward, since a
+	nextFloor     = 0.6     // form that is still wrong raises ghosts beside the true ones, which sink with every turn
+	robustStarts  = 10      // turns of the first fit, which knows no regions yet
+	formRim       = 12.0    // mm beyond a region's own rim that the form keeps away from
+	leastLeft     = 1.0 / 3 // of a column's cells that must stay in ...
+	longestBridge = 0.22    // ... over runs longer than so many chords,
+	endBridge     = 0.04    // or than so many at the tail, where the form would be carried on from one side
+	breakChi2     = 40.0    // chi-squared of step and kink that makes a break at the hinge line
+	breakLeast    = 0.1     // mm, a smaller step is not drawn
+	blockArc      = 60.0    // mm: cells nearer than that are taken to err together in the form's covariance
+	blockStation  = 60.0
 )
 
 // parted is a panel parted into form and regions.
@@ -50,18 +56,32 @@ func partWith(p *panel, f *form, cut float64) (*parted, bool) {
 		return nil, false
 	}
 	var last, before []int
+	floor := firstFloor * out.highest(p)
 	for range mostTurns {
-		out.found = seek(p, out.residual, out.uForm)
+		floor = math.Max(floor*nextFloor, seedFloor)
+		out.found = seek(p, out.residual, out.uForm, floor)
 		skip := out.taken(p)
-		if same(skip, last) || same(skip, before) {
+		if floor == seedFloor && (same(skip, last) || same(skip, before)) {
 			break
 		}
 		before, last = last, skip
-		if !out.refit(p, cut, skip) {
+		weights, ok := out.refit(p, cut, skip)
+		if !ok {
 			return nil, false
+		}
+		if floor*nextFloor <= seedFloor {
+			out.finish(p, weights)
 		}
 	}
 	return out, true
+}
+
+// highest returns the most that stands out under a window of middle size.
+func (out *parted) highest(p *panel) (most float64) {
+	for _, m := range p.smooth(out.residual, p.w, kernel{20, 20}).mean {
+		most = math.Max(most, math.Abs(m))
+	}
+	return most
 }
 
 func same(a, b []int) bool {
@@ -91,40 +111,41 @@ func (out *parted) start(p *panel, cut float64) bool {
 			}
 		}
 	}
-	out.finish(p, weights)
 	return true
 }
 
 // refit fits the form to what is not taken out.
-func (out *parted) refit(p *panel, cut float64, skip []int) bool {
-	weights := make([]float64, len(p.w))
+func (out *parted) refit(p *panel, cut float64, skip []int) (weights []float64, ok bool) {
+	weights = make([]float64, len(p.w))
 	for range 3 {
 		var z []float64
-		for k, w := range p.w {
-			if w > 0 && skip[k] == 0 {
+		for k := 0; k < len(p.w); k += 3 { // neighbours say nearly the same
+			if p.w[k] > 0 && skip[k] == stays {
 				z = append(z, math.Abs(out.residual[k])/p.se[k])
 			}
 		}
-		if len(z) < leastCells/2 {
-			return false
+		if len(z) < leastCells/8 {
+			return nil, false
 		}
 		limit := biweight * math.Max(madScale*median(z), 1)
 		for k, w := range p.w {
 			weights[k] = 0
-			if w > 0 && skip[k] == 0 {
+			if w > 0 && skip[k] == stays {
 				t := out.residual[k] / p.se[k] / limit
 				if t *= t; t < 1 {
 					weights[k] = w * (1 - t) * (1 - t)
 				}
 			}
+			if w > 0 && skip[k] == spared {
+				weights[k] = w / math.Max(1, math.Abs(out.residual[k])/p.se[k])
+			}
 		}
 		if !out.form.solve(p, weights, p.w, cut) {
-			return false
+			return nil, false
 		}
 		out.settle(p)
 	}
-	out.finish(p, weights)
-	return true
+	return weights, true
 }
 
 // settle works out the residual.
@@ -136,19 +157,25 @@ func (out *parted) settle(p *panel) {
 	nc := p.columns()
 	for i, st := range p.station {
 		s := out.form.along(st)
-		for j, arc := range p.arc {
+		for j := range p.arc {
 			if k := i*nc + j; p.w[k] > 0 {
-				e := out.form.across(arc)
-				v := 0.0
-				for a := range e.n {
-					for b := range out.form.orders {
-						v += e.value[a] * s[b] * out.form.coef[e.index[a]*out.form.orders+b]
-					}
-				}
-				out.residual[k] = p.y[k] - v
+				out.residual[k] = p.y[k] - out.form.combine(&out.form.column[j], &s)
 			}
 		}
 	}
+}
+
+// combine returns the form where its functions of the arc and of the station have the given values.
+func (f *form) combine(across *entries, along *[3]float64) (sum float64) {
+	for a := range across.n {
+		c := f.coef[across.index[a]*f.orders:]
+		v := 0.0
+		for b := range f.orders {
+			v += along[b] * c[b]
+		}
+		sum += across.value[a] * v
+	}
+	return sum
 }
 
 // finish works out the form's uncertainty: from every fourth column and row, since it is smooth.
@@ -213,19 +240,81 @@ func (f *form) cluster(p *panel, weights, residual []float64) {
 	}
 }
 
+// What taken says of a cell: it bears on the form, it does not, or it was taken back in and pulls whatever
+// its residual.
+const (
+	stays = iota
+	skipped
+	spared
+)
+
 // taken marks the cells of all regions with their rims and a little more.
 func (out *parted) taken(p *panel) []int {
 	skip := make([]int, len(p.w))
+	defer out.spare(p, skip)
 	for _, r := range out.found.regions {
-		all := append(append([]int(nil), r.cells...), r.rim...)
-		for _, k := range all {
-			skip[k] = 1
+		for _, k := range r.cells {
+			skip[k] = skipped
 		}
-		for _, k := range p.dilate(all, formRim) {
-			skip[k] = 1
+		for _, k := range r.rim {
+			skip[k] = spared
 		}
 	}
 	return skip
+}
+
+// spare leaves some skin in where whole columns would be taken out over a run too long for the form to
+// bridge: the third of each column that stands out least. Where a form that is still wrong makes all the
+// skin between spots look low, that skin pulls it back.
+func (out *parted) spare(p *panel, skip []int) {
+	nc := p.columns()
+	thin := make([]bool, nc)
+	for j := range nc {
+		left, seen := 0, 0
+		for k := j; k < len(skip); k += nc {
+			if p.w[k] > 0 {
+				seen++
+				left += skip[k]&1 ^ 1
+			}
+		}
+		thin[j] = float64(left) < leastLeft*float64(seen)
+	}
+	f := p.smooth(out.residual, p.w, kernel{20, 20})
+	for from := 0; from < nc; {
+		to := from
+		for to < nc && thin[to] {
+			to++
+		}
+		limit := longestBridge * p.chord
+		if from == 0 || to == nc {
+			limit = endBridge * p.chord
+		}
+		if float64(to-from)*p.dArc > limit {
+			for j := from; j < to; j++ {
+				spareColumn(p, skip, f.mean, j)
+			}
+		}
+		from = to + 1
+	}
+}
+
+func spareColumn(p *panel, skip []int, mean []float64, j int) {
+	var all []float64
+	for k := j; k < len(skip); k += p.columns() {
+		if p.w[k] > 0 {
+			all = append(all, math.Abs(mean[k]))
+		}
+	}
+	if len(all) == 0 {
+		return
+	}
+	slices.Sort(all)
+	limit := all[int(leastLeft*float64(len(all)-1))]
+	for k := j; k < len(skip); k += p.columns() {
+		if p.w[k] > 0 && math.Abs(mean[k]) <= limit {
+			skip[k] = spared
+		}
+	}
 }
 
 // hingeBreaks allows step and kink where a hinge is; it reports whether there is one.

@@ -11,12 +11,12 @@ const (
 	narrowLeast = 8.0 // mm, standard deviation of the narrow kernel
 	narrowMost  = 20.0
 	wideKernel  = 45.0
-	edgeStretch = 1.5  // kernel along the station at the tip rib, where it is one-sided, over the usual one
 	blendRim    = 22.0 // mm, over which narrow and wide are blended
 	noseReach   = 3.0  // nose radii about the leading edge in which the narrow kernel always serves
 	usualDepth  = 1.0  // mm and
 	usualWidth  = 150  // mm of the spot that the narrow kernel is chosen for
-	likelySize  = 3.0  // mm: standard deviation that a residual, and by the usual width its slopes, may have
+	sizeBase    = 0.06 // mm, and
+	sizeShare   = 0.2  // of a region's depth: standard deviation that a residual in it, and by the usual width its slopes, may have
 )
 
 // narrowWidth chooses the kernel that makes noise and flattening together least for the usual spot. For a
@@ -52,15 +52,20 @@ func (n *nodes) smoothSkin(out *parted, noseRadius float64, covered []bool) {
 		}
 	}
 	share := n.cover(inside, blendRim)
+	depth := make([]float64, len(n.spread))
+	for i := range n.station {
+		for j := range nc {
+			if o := out.found.owner[n.rowOf(i)*nc+j] - 1; o >= 0 {
+				depth[i*nc+j] = out.found.regions[o].depth
+			}
+		}
+	}
+	depth = n.cover(depth, blendRim)
 	wide := p.smooth(out.residual, clean, kernel{wideKernel, wideKernel})
 	near := p.smooth(out.residual, p.w, kernel{5, 8})
 	skip := func(k int) bool { return covered[k] }
 	for i, st := range n.station {
 		row := n.rowOf(i)
-		b := a
-		if st < 2*a {
-			b *= 1 + (edgeStretch-1)*(1-st/(2*a))
-		}
 		for j, arc := range p.arc {
 			k, c := i*nc+j, row*nc+j
 			n.seen[k] = !math.IsInf(near.se[c], 1) && !covered[c] && (st > 0 || n.rimSeen(j))
@@ -69,7 +74,7 @@ func (n *nodes) smoothSkin(out *parted, noseRadius float64, covered []bool) {
 				se = 0 // nothing clean in reach: the form alone
 			}
 			if share[k] > 0 {
-				q := p.local(out.residual, arc, st, kernel{a, b}, skip)
+				q := p.local(out.residual, arc, st, kernel{a, a}, sizeBase+sizeShare*depth[k], skip)
 				m = m*(1-share[k]) + q.c[0]*share[k]
 				se = math.Hypot(se*(1-share[k]), q.se*share[k])
 			}
@@ -100,13 +105,18 @@ type quadratic struct {
 	se float64 // standard error of the value
 }
 
-// local fits a polynomial of order 2 to the residual round a place. Weak expectations of size and slopes
-// keep a one-sided fit over few rows from running away. Cells for which skip reports true are left out; skip
+// local fits a polynomial of order 2 to the residual round a place. What is expected of its size
+// and slopes before looking, a standard deviation of size mm, keeps a one-sided fit from running away. Cells for which skip reports true are left out; skip
 // may be nil.
-func (p *panel) local(residual []float64, arc, station float64, k kernel, skip func(int) bool) quadratic {
+func (p *panel) local(residual []float64, arc, station float64, k kernel, size float64, skip func(int) bool) quadratic {
 	nc := p.columns()
 	column := min(max(int(arc/p.dArc), 0), nc-1)
-	da := int(3*k.arc/p.dArc) + 1
+	from, to := max(column-int(3*k.arc/p.dArc)-1, 0), min(column+int(3*k.arc/p.dArc)+1, nc-1)
+	bell := make([]float64, to-from+1)
+	for j := range bell {
+		s := (p.arc[from+j] - arc) / k.arc
+		bell[j] = math.Exp(-s * s / 2)
+	}
 	var m, m2 matrix6
 	var rhs vector6
 	for i, st := range p.station {
@@ -114,13 +124,14 @@ func (p *panel) local(residual []float64, arc, station float64, k kernel, skip f
 		if math.Abs(t) > 3 {
 			continue
 		}
-		for j := max(column-da, 0); j <= min(column+da, nc-1); j++ {
+		row := math.Exp(-t * t / 2)
+		for j := from; j <= to; j++ {
 			c := i*nc + j
 			if p.w[c] == 0 || p.piece[j] != p.piece[column] || skip != nil && skip(c) {
 				continue
 			}
 			s := (p.arc[j] - arc) / k.arc
-			g := math.Exp(-(s*s + t*t) / 2)
+			g := row * bell[j-from]
 			x := vector6{1, s, t, s * s, s * t, t * t}
 			m.add(g*p.w[c], &x)
 			m2.add(g*g*p.w[c], &x)
@@ -131,14 +142,16 @@ func (p *panel) local(residual []float64, arc, station float64, k kernel, skip f
 	}
 	sa, st := k.arc*2*math.Pi/usualWidth, k.station*2*math.Pi/usualWidth
 	for a, s := range (vector6{1, sa, st, sa * sa / 2, sa * st, st * st / 2}) {
-		q := 1 / (s * s * likelySize * likelySize)
+		q := 1 / (s * s * size * size)
 		m[a][a] += q
 		m2[a][a] += q
 	}
+	m.mirror()
+	m2.mirror()
 	x, ok := m.solve(&vector6{1})
 	c, ok2 := m.solve(&rhs)
 	if !ok || !ok2 {
-		return quadratic{se: likelySize}
+		return quadratic{se: size}
 	}
 	return quadratic{c, math.Sqrt(m2.form(&x))}
 }

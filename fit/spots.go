@@ -112,7 +112,7 @@ func (s *surveyor) peak(r *region, cell int, length, width float64) (arc, statio
 	k := kernel{a, a}
 	var q quadratic
 	for turn := range 3 {
-		q = s.p.local(s.residual, arc, station, k, nil)
+		q = s.p.local(s.residual, arc, station, k, r.depth, nil)
 		if turn == 2 {
 			break
 		}
@@ -122,9 +122,10 @@ func (s *surveyor) peak(r *region, cell int, length, width float64) (arc, statio
 	}
 	depth = r.sign * q.c[0]
 	c := cell
+	// The kernel flattens a cosine dent by that much and a flat-bottomed one not at all: half is put back.
 	flatten := depth * math.Pow(2*math.Pi*a/math.Max(math.Min(length, width)/0.8, 1), 4) / 6
-	u = math.Sqrt(square(s.widen*q.se) + square(s.uForm[c]) + square(flatten))
-	return arc, station, depth, u
+	u = math.Sqrt(square(s.widen*q.se) + square(s.uForm[c]) + square(flatten/2))
+	return arc, station, depth + flatten/2, u
 }
 
 func square(v float64) float64 { return v * v }
