@@ -135,17 +135,16 @@ func (b *builder) faceCloud(r *rand.Rand, station float64) {
 	evenly(r, n, func(u, v float64) {
 		upper, lower := f.columnAt(u)
 		p := b.skin.face(upper, lower, v, station)
-		b.vertices = append(b.vertices, vertex{p: p, n: b.outboard(station)})
+		b.vertices = append(b.vertices, vertex{p: p, n: b.outboard(station > 0)})
 	})
 }
 
-// outboard returns the normal of an end face, which points out of the panel.
-func (b *builder) outboard(station float64) r3.Vec {
-	n := r3.Vec{Y: -b.w.Side.Inboard()}
-	if station > 0 {
-		n.Y = -n.Y
+// outboard returns the normal of an end face, which points out of the panel: outboard but at the inboard end.
+func (b *builder) outboard(inboardEnd bool) r3.Vec {
+	if inboardEnd {
+		return r3.Vec{Y: b.w.Side.Inboard()}
 	}
-	return n
+	return r3.Vec{Y: -b.w.Side.Inboard()}
 }
 
 // face is an end face cut into columns, each from the upper skin to the lower at one chord fraction.

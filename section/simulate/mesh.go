@@ -22,6 +22,7 @@ type grid struct {
 	nose    int        // index of the nose's column
 	aft     int        // columns from the nose to either tail
 	rows    int        // stations
+	rib     int        // row at the tip rib's face, 0 without an overhang
 	vertex  [][]uint32 // by column and row
 }
 
@@ -32,7 +33,7 @@ func (b *builder) mesh() {
 	b.layVertices(g, r)
 	b.layCells(g, r)
 	if b.s.RibFace == Closed {
-		b.layFace(g, 0)
+		b.layFace(g, g.rib)
 	}
 	if b.s.InboardClosed {
 		b.layFace(g, g.rows-1)
@@ -42,7 +43,11 @@ func (b *builder) mesh() {
 
 // newGrid chooses the columns: on both skins the same number, so that each has its partner opposite.
 func (b *builder) newGrid() *grid {
-	g := &grid{rows: max(int((b.w.Span+b.w.Overhang)/b.spacing()), 1) + 1}
+	g := &grid{rows: max(int(b.w.Span/b.spacing()), 1) + 1}
+	if b.w.Overhang > 0 {
+		g.rib = max(int(b.w.Overhang/b.spacing()), 1)
+		g.rows += g.rib
+	}
 	upper, lower := b.skinColumns(Upper), b.skinColumns(Lower)
 	g.aft = len(upper) - 1
 	g.nose = g.aft
@@ -63,10 +68,10 @@ func (b *builder) newGrid() *grid {
 
 // skinColumns returns the columns of one skin from the nose to the tail, with a break at the hinge.
 func (b *builder) skinColumns(side Surface) []column {
-	c, gap := b.skin.c, b.w.HingeGap/2/b.w.Chord
+	c, gap := b.skin.c, max(b.w.HingeGap/2/b.w.Chord, 1e-7)
 	bounds := []float64{c.nearest, 1}
-	if b.w.Hinge > 0 && (gap > 0 || b.w.Deflection != 0) {
-		bounds = []float64{c.nearest, b.w.Hinge - gap, math.Nextafter(b.w.Hinge+gap, 1), 1}
+	if b.w.Hinge > 0 && (b.w.HingeGap > 0 || b.w.Deflection != 0) {
+		bounds = []float64{c.nearest, b.w.Hinge - gap, b.w.Hinge + gap, 1}
 	}
 	var out []column
 	for i := 0; i < len(bounds); i += 2 {
@@ -114,20 +119,30 @@ func (b *builder) layVertices(g *grid, r *rand.Rand) {
 		line := make([]uint32, g.rows)
 		for row := range line {
 			shake, along := r.Float64()-0.5, 0.5*(r.Float64()-0.5)
-			if row == 0 || row == g.rows-1 {
+			if row == 0 || row == g.rib || row == g.rows-1 {
 				along = 0
 			}
 			arc := c.arc + 2*c.room*shake
-			from := b.edge(arc)
-			station := from + (b.w.Span-from)*(float64(row)+along)/float64(g.rows-1)
 			line[row] = uint32(len(b.vertices))
-			b.vertices = append(b.vertices, b.gridPoint(c, arc, station))
+			b.vertices = append(b.vertices, b.gridPoint(c, arc, b.rowStation(g, float64(row)+along, arc)))
 		}
 		g.vertex = append(g.vertex, line)
 	}
 	if b.sharp(g) {
 		g.vertex[len(g.vertex)-1] = g.vertex[0]
 	}
+}
+
+// rowStation returns the station of a row at an arc: rows run from the skin's edge, with one at the tip rib.
+func (b *builder) rowStation(g *grid, row, arc float64) float64 {
+	edge, rib, last := b.edge(arc), float64(g.rib), float64(g.rows-1)
+	switch {
+	case b.s.RibFace == Ragged:
+		return edge + (b.w.Span-edge)*row/last
+	case row < rib:
+		return edge * (1 - row/rib)
+	}
+	return b.w.Span * (row - rib) / (last - rib)
 }
 
 // gridPoint returns one vertex of the mesh.
@@ -190,7 +205,7 @@ func (b *builder) layFace(g *grid, row int) {
 	for i := range g.aft + 1 {
 		chain := b.chain(g, i, row)
 		if i > 0 && g.columns[g.nose-i].joined {
-			b.zip(chain, fore, row > 0)
+			b.zip(chain, fore, row > g.rib)
 		}
 		fore = chain
 	}
@@ -214,7 +229,7 @@ func (b *builder) chain(g *grid, i, row int) []uint32 {
 	for k := 1; k < n; k++ {
 		p := r3.Add(a, r3.Scale(float64(k)/float64(n), r3.Sub(z, a)))
 		out = append(out, uint32(len(b.vertices)))
-		b.vertices = append(b.vertices, vertex{p: p, n: b.outboard(float64(row))})
+		b.vertices = append(b.vertices, vertex{p: p, n: b.outboard(row > g.rib)})
 	}
 	return append(out, bottom)
 }
