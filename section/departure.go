@@ -172,6 +172,50 @@ func average(ds []float32, middle, noise float64) Cell {
 	return c
 }
 
+// thinSigma is how many standard deviations of the noise part the skins where none of their points can be
+// taken for the other's.
+const thinSigma = 6
+
+// thickness returns the distance between the skins of the loft at station 0 at each column of the map, mm.
+func (f *fitter) thickness(m *Map) []float64 {
+	out := make([]float64, len(m.Arc))
+	for j, arc := range m.Arc {
+		p, _ := f.field.point(arc / m.Length * f.field.length())
+		up, low := heightAt(f.field.outline[:f.field.nose+1], p.X), heightAt(f.field.outline[f.field.nose:], p.X)
+		out[j] = (up-low)*f.Chord + 2*f.offset
+	}
+	return out
+}
+
+// thinColumns marks the columns near the tail where the skins lie closer together than the noise keeps apart.
+func (f *fitter) thinColumns(m *Map) []bool {
+	thin := make([]bool, len(m.Arc))
+	for j, t := range f.thickness(m) {
+		x, _ := f.field.point(m.Arc[j] / m.Length * f.field.length())
+		thin[j] = x.X > 0.5 && t < thinSigma*f.scale
+	}
+	return thin
+}
+
+// fold widens the standard errors where points of one skin may have been taken for the other's: those whose
+// error is larger than half the distance between the skins. Folding shifts the mean outward by
+// 2σ(φ(z) - z·(1 - Φ(z))) for skins 2zσ apart, the mean excess of a normal distribution over z, taken twice.
+func (f *fitter) fold(m *Map, noise float64) {
+	for j, t := range f.thickness(m) {
+		x, _ := f.field.point(m.Arc[j] / m.Length * f.field.length())
+		if x.X < 0.5 || noise <= 0 {
+			continue
+		}
+		z := math.Max(t, 0) / 2 / noise
+		shift := 2 * noise * (math.Exp(-z*z/2)/math.Sqrt(2*math.Pi) - z*(1-cumulative(z)))
+		for i := range m.Station {
+			if c := m.At(i, j); c.N > 0 {
+				c.SE = math.Hypot(c.SE, shift)
+			}
+		}
+	}
+}
+
 // correlate widens the standard errors by what neighbouring cells differ more than their points' noise
 // explains: the part of the noise that does not average away within a cell.
 func (m *Map) correlate() (common float64) {

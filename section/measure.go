@@ -214,6 +214,7 @@ func (w *work) survey() (*Survey, error) {
 	samples := c.samples(w.rimStation(), c.hi)
 	noise := m.depart(samples, w.rimStation())
 	m.correlate()
+	c.fold(&m, noise)
 	used := 0
 	for _, cell := range m.Cells {
 		used += cell.N

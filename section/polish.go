@@ -118,13 +118,14 @@ func (f *fitter) polishRows(m *Map, s step) []polishRow {
 	gap := hingeGap * f.Chord
 	span := math.Max(s.hi-s.lo, 1)
 	var rows []polishRow
+	thin := f.thinColumns(m)
 	for i, station := range m.Station {
 		if station < s.lo || station > s.hi {
 			continue
 		}
 		for j, arc := range m.Arc {
 			c := m.At(i, j)
-			if c.N == 0 || math.Abs(arc-m.HingeArc[0]) < gap || math.Abs(arc-m.HingeArc[1]) < gap {
+			if c.N == 0 || thin[j] || math.Abs(arc-m.HingeArc[0]) < gap || math.Abs(arc-m.HingeArc[1]) < gap {
 				continue
 			}
 			px, pz, _ := f.surfacePoint(arc/m.Length*f.field.length(), station)
