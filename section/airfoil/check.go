@@ -85,6 +85,10 @@ func (f *outlineFile) tail() error {
 			f.points[i].Y = (top(p.X) + bottom(p.X)) / 2
 		}
 	}
+	f.dropRepeats(1)
+	if len(f.points) < fewest {
+		return f.refuse(0, mendShape, "upper and lower surface run into each other along the tail")
+	}
 	f.caution("airfoil-tail", "In %s upper and lower surface cross ahead of the trailing edge, at %.1f per cent of the chord; "+
 		"from there on the line midway between them was taken for both.", f.name, 100*from)
 	return nil
@@ -115,41 +119,64 @@ func (f *outlineFile) plausible() error {
 // Bounds for one point that stands off the smooth line of its neighbours, in chords. The nose has its own,
 // since the first stations of a published table (1.25, 2.5, 5 % of the chord) lie far apart for its radius.
 const (
-	noseZone    = 0.06
+	noseZone    = 0.10
 	blunder     = 0.01
 	blunderNose = 0.02
 	doubtful    = 0.001
 	outstanding = 10.0 // times the middle one of all deviations
+	bySpacing   = 0.03 // share of the distance between its neighbours: a coarse file deviates by up to 0.02 of it
+	coarse      = 0.005
+	toCurve     = 13.0 // a point's deviation over the error of a curve that has the point, at most (30 points a side of a 6 % section)
 )
 
-// smooth refuses a point that stands far off the line of its neighbours, and cautions about a doubtful one.
+// smooth refuses a point that stands far off the line of its neighbours, and cautions about a doubtful one and
+// about a nose with too few points.
 func (f *outlineFile) smooth() error {
 	off := make([]float64, len(f.points))
-	worst := 1
+	nose, aft := 0, 0 // the worst of either zone; 0, the tail, deviates by nothing
 	for i := 1; i < len(off)-1; i++ {
 		off[i] = f.deviation(i)
-		if f.excess(off, i) > f.excess(off, worst) {
-			worst = i
+		if f.points[i].X < noseZone {
+			nose = larger(off, nose, i)
+		} else {
+			aft = larger(off, aft, i)
 		}
 	}
-	d, p := off[worst], f.points[worst]
 	typical := slices.Sorted(slices.Values(off))[len(off)/2]
-	switch {
-	case f.excess(off, worst) > 1 && d > outstanding*typical:
-		return f.refuse(p.line, mendShape, "the point at x = %.5g, z = %.5g of the chord stands %.2g per cent of the chord off the line of its neighbours", p.X, p.Y, 100*d)
-	case d > doubtful && p.X > noseZone && d > outstanding*typical:
+	for _, c := range []struct {
+		i     int
+		limit float64
+	}{{aft, blunder}, {nose, blunderNose}} {
+		if p := f.points[c.i]; off[c.i] > max(c.limit, outstanding*typical) {
+			return f.refuse(p.line, mendShape, "the point at x = %.5g, z = %.5g of the chord stands %.2g per cent of the chord off the line of its neighbours",
+				p.X, p.Y, 100*off[c.i])
+		}
+	}
+	if p := f.points[aft]; off[aft] > max(doubtful, outstanding*typical, bySpacing*f.gap(aft)) {
 		f.caution("airfoil-point", "%s, line %d: the point at x = %.5g, z = %.5g stands %.2g per cent of the chord off the line of its neighbours; "+
-			"compare it with the drawing.", f.name, p.line, p.X, p.Y, 100*d)
+			"compare it with the drawing.", f.name, p.line, p.X, p.Y, 100*off[aft])
+	}
+	if p := f.points[nose]; off[nose] > coarse {
+		f.caution("airfoil-coarse", "%s, line %d: about x = %.4g the points stand too far apart for the curve of the nose, or one is wrong; "+
+			"the outline there is uncertain by about %.2g per cent of the chord. Add points ahead of 10 per cent.", f.name, p.line, p.X, 100*off[nose]/toCurve)
 	}
 	return nil
 }
 
-// excess returns a point's deviation in units of what is allowed where it stands.
-func (f *outlineFile) excess(off []float64, i int) float64 {
-	if f.points[i].X < noseZone {
-		return off[i] / blunderNose
+// gap returns the distance between the neighbours of a point, 0 at an end.
+func (f *outlineFile) gap(i int) float64 {
+	if i == 0 || i == len(f.points)-1 {
+		return 0
 	}
-	return off[i] / blunder
+	return r2.Norm(r2.Sub(f.points[i+1].Vec, f.points[i-1].Vec))
+}
+
+// larger returns the index of the greater of two values.
+func larger(values []float64, i, j int) int {
+	if values[j] > values[i] {
+		return j
+	}
+	return i
 }
 
 // deviation returns how far an inner point lies from the cubic through its two neighbours on either side.

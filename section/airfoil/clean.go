@@ -21,7 +21,7 @@ const (
 func (f *outlineFile) tidy() error {
 	lo, hi := extent(f.points)
 	chord := hi - lo
-	f.points = slices.CompactFunc(f.points, func(a, b sample) bool { return r2.Norm(r2.Sub(a.Vec, b.Vec)) <= merge*chord })
+	f.dropRepeats(chord)
 	for f.baseLeads(hi, chord) {
 		f.points = f.points[1:]
 	}
@@ -34,6 +34,11 @@ func (f *outlineFile) tidy() error {
 		return f.refuse(0, mendText, "%d different points do not tell a section: at least %d are needed", len(f.points), fewest)
 	}
 	return nil
+}
+
+// dropRepeats drops points that lie on their predecessor.
+func (f *outlineFile) dropRepeats(chord float64) {
+	f.points = slices.CompactFunc(f.points, func(a, b sample) bool { return r2.Norm(r2.Sub(a.Vec, b.Vec)) <= merge*chord })
 }
 
 // even refuses surfaces of which one ends well ahead of the other: part of the file is missing.

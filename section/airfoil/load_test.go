@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"math"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -137,40 +136,4 @@ func TestOneAirfoilServesManyGoroutines(t *testing.T) {
 		}
 		group.Wait()
 	}
-}
-
-func FuzzRead(f *testing.F) {
-	for _, text := range fixtures(f) {
-		f.Add([]byte(text))
-	}
-	f.Fuzz(func(t *testing.T, data []byte) {
-		a, err := Read(bytes.NewReader(data), "fuzz.dat")
-		if err != nil {
-			var format *scan.FormatError
-			if a != nil || !errors.As(err, &format) || format.File != "fuzz.dat" {
-				t.Fatalf("%v is no refusal that names the file", err)
-			}
-			return
-		}
-		points := a.Outline(101)
-		for _, p := range points {
-			if !(math.Abs(p.X) < 3 && math.Abs(p.Y) < 3) {
-				t.Fatalf("a section of chord 1 has a point at %v", p)
-			}
-		}
-		for i := range 101 {
-			x := float64(i) / 100
-			if a.Upper(x) < a.Lower(x)-1e-3 {
-				t.Fatalf("surfaces cross at %g", x)
-			}
-		}
-		factor, angle := a.Tape()
-		thickness, _ := a.Thickness()
-		if !(factor > 0.9 && factor < 1.5 && math.Abs(angle) < 1 && thickness > 0 && a.NoseRadius() >= 0) {
-			t.Fatalf("tape %g at %g, thickness %g, nose %g", factor, angle, thickness, a.NoseRadius())
-		}
-		if err := Ordinates(&bytes.Buffer{}, a); err != nil {
-			t.Fatal(err)
-		}
-	})
 }

@@ -223,6 +223,41 @@ func TestReadCautionsAboutADoubtfulPoint(t *testing.T) {
 	}
 }
 
+func TestReadCautionsAboutACoarseNose(t *testing.T) {
+	for first, want := range map[int]string{1: "", 2: "airfoil-coarse"} { // 0.5 %, or 1.25 % as the first station
+		a := must(t, "NACA 2412")
+		u, l := surfacesOf(a, append([]float64{0}, printed()[first:]...))
+		b := read(t, lines("%.5f %.5f", round(u, l)))
+		var code string
+		for _, m := range b.Messages() {
+			code += m.Code
+		}
+		if code != want {
+			t.Errorf("first station %g: %v, want %q", printed()[first], b.Messages(), want)
+		}
+	}
+}
+
+// TestReadTakesAnyGoodFileWithoutAWord holds the checks to sections that need none of their messages.
+func TestReadTakesAnyGoodFileWithoutAWord(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		name := rapid.SampledFrom(Candidates()).Draw(t, "name")
+		a, err := Parse(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if camber, _ := a.Camber(); camber > 0.04 {
+			return // much camber on a thin section earns a caution
+		}
+		u, l := surfacesOf(a, cosine(rapid.IntRange(30, 200).Draw(t, "n")))
+		digits := rapid.SampledFrom([]string{"%.4f %.4f", "%.5f %.5f", "%.8f %.8f"}).Draw(t, "digits")
+		b, err := Read(strings.NewReader(lines(digits, round(u, l))), "good.dat")
+		if err != nil || len(b.Messages()) > 0 {
+			t.Fatalf("%s: %v, %v", name, b.Messages(), err)
+		}
+	})
+}
+
 func TestReadRefuses(t *testing.T) {
 	u, l := tip(t, 40)
 	once := round(u, l)

@@ -23,7 +23,7 @@ type spline struct {
 }
 
 // newSpline returns the outline through points that run from the upper tail round the nose to the lower tail.
-// They must be at least 4 and no two neighbours equal.
+// They must be at least 4; two equal neighbours are an error.
 func newSpline(points []r2.Vec) (*spline, error) {
 	t, x, z := make([]float64, len(points)), make([]float64, len(points)), make([]float64, len(points))
 	front := 0
@@ -31,6 +31,9 @@ func newSpline(points []r2.Vec) (*spline, error) {
 		x[i], z[i] = p.X, p.Y
 		if i > 0 {
 			t[i] = t[i-1] + r2.Norm(r2.Sub(p, points[i-1]))
+			if !(t[i] > t[i-1]) {
+				return nil, fmt.Errorf("points %d and %d are the same", i, i+1)
+			}
 		}
 		if p.X < points[front].X {
 			front = i
