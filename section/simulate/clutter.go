@@ -45,6 +45,9 @@ func (b *builder) clutter() {
 	if b.s.Strips && b.w.Hinge > 0 {
 		b.boards()
 	}
+	if b.s.InsideSeen > 0 {
+		b.inside()
+	}
 	for i := range b.objects {
 		if b.s.Mesh {
 			b.objectMesh(&b.objects[i])
@@ -212,6 +215,26 @@ func (b *builder) board(side Surface, station float64) box {
 	out.middle = r3.Add(out.middle, r3.Scale(clear+boardThick/2, out.axis[2]))
 	out.half = [3]float64{r3.Norm(r3.Sub(aft, fore)) / 2, boardWidth / 2, boardThick / 2}
 	return out
+}
+
+// inside adds the skin's edge at its outboard end and the inner side of the skins as far as it is seen.
+func (b *builder) inside() {
+	thick := b.s.SkinThickness
+	if thick == 0 {
+		thick = 0.6
+	}
+	length := b.skin.c.length()
+	inner := func(s, in float64) vertex {
+		v := b.skin.at(s, b.edge(s)+in)
+		return vertex{p: r3.Sub(v.p, r3.Scale(thick, v.n)), n: r3.Scale(-1, v.n)}
+	}
+	edge := func(u, v float64) vertex {
+		p := b.skin.at(u*length, b.edge(u*length))
+		return vertex{p: r3.Sub(p.p, r3.Scale(v*thick, p.n)), n: b.outboard(false)}
+	}
+	deep := func(u, v float64) vertex { return inner(u*length, v*b.s.InsideSeen) }
+	round := length * b.w.Chord
+	b.objects = append(b.objects, patch{round, thick, edge}, patch{round, b.s.InsideSeen, deep})
 }
 
 // strays adds points, or in a mesh loose triangles, that belong to nothing.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -45,6 +46,11 @@ type Scanner struct {
 	RibFace       RibFace // what is seen at the tip rib
 	InboardClosed bool    // the panel's inboard end is closed by a face
 	Ragged        float64 // how far inboard a Ragged edge reaches; 0 stands for 4 mm
+
+	// InsideSeen is how far past the skin's outboard edge the inner side of the skins is seen through an open
+	// end or inside an Overhang; the edge itself, SkinThickness wide, is then seen too.
+	InsideSeen    float64
+	SkinThickness float64 // 0 stands for 0.6 mm
 
 	Holes      []Hole
 	HoleShare  float64 // share of the skin's area lost in seeded holes 40 to 160 mm across
@@ -107,10 +113,18 @@ func (s *Scanner) check() error {
 		return fmt.Errorf("simulate: a scan of %d points cannot be made: ask for 100 to 20 million", s.Points)
 	}
 	for _, v := range []float64{s.Noise, s.CorrelatedNoise, s.NoiseLength, s.Warp, s.Strays, s.ClutterDensity,
-		s.HoleShare, s.Falloff, s.Ragged, s.NoseMissed, s.TailMissed} {
+		s.HoleShare, s.Falloff, s.Ragged, s.NoseMissed, s.TailMissed, s.InsideSeen, s.SkinThickness} {
 		if !(v >= 0) || !finite(v) {
 			return fmt.Errorf("simulate: %g is not a size or share of a scan", v)
 		}
+	}
+	for _, v := range []r3.Vec{s.Pose.T, s.SplitUpper.Shift, s.SplitUpper.Turn} {
+		if !finite(r3.Norm(v)) {
+			return fmt.Errorf("simulate: a scan cannot be moved by %v", v)
+		}
+	}
+	if s.Pose.Scale != 0 && s.Pose.Scale != 1 {
+		return fmt.Errorf("simulate: a pose has the scale 1, not %g: use ScaleError and Unit", s.Pose.Scale)
 	}
 	if s.CorrelatedNoise > 0 && s.NoiseLength == 0 {
 		return fmt.Errorf("simulate: correlated noise needs its length")
@@ -165,7 +179,7 @@ func newBuilder(w *Wing, s *Scanner) *builder {
 	if s.RibFace == Ragged {
 		b.edge = b.ragged()
 	}
-	for _, h := range append(s.Holes, b.seededHoles()...) {
+	for _, h := range slices.Concat(s.Holes, b.seededHoles()) {
 		for _, side := range []Surface{Upper, Lower} {
 			if h.Surface.has(side) {
 				b.holes = append(b.holes, placedHole{
