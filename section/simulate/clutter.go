@@ -171,9 +171,9 @@ func (b *builder) hand() {
 		x, y, z float64
 	}{{Lower, 60, 45, 15}, {Upper, 35, 12, 11}} {
 		p := b.skin.at(b.skin.c.arcOf(f.on, 0.95), station)
-		c := r3.Add(p.p, r3.Scale(f.z, p.n))
+		c := r3.Add(p.p, r3.Scale(math.Hypot(f.x*p.n.X, f.z*p.n.Z), p.n)) // so that the blob touches the skin
 		b.objects = append(b.objects, ellipsoid(c, f.x, f.y, f.z))
-		b.shadows = append(b.shadows, upright(c, 0.8*f.x, 0.8*f.y, f.z+3))
+		b.shadows = append(b.shadows, upright(c, 0.8*f.x, 0.8*f.y, 1.5*f.z+3))
 	}
 }
 
@@ -206,9 +206,13 @@ func (b *builder) board(side Surface, station float64) box {
 		out.axis[1], out.axis[2] = r3.Scale(-1, out.axis[1]), r3.Scale(-1, out.axis[2])
 	}
 	clear := 0.0
-	for i := range 41 {
+	for i := range 82 {
+		x := (float64(i) - 40.5) / 40.5
+		if i == 40 || i == 41 {
+			x *= 1e-6 // either side of the hinge, where the aileron's corner may stand out
+		}
 		for _, y := range []float64{-1, 0, 1} {
-			d := r3.Sub(skin(float64(i)/20-1, y), out.middle)
+			d := r3.Sub(skin(x, y), out.middle)
 			clear = max(clear, r3.Dot(d, out.axis[2]))
 		}
 	}

@@ -130,7 +130,7 @@ func TestSpotVolumeByIntegration(t *testing.T) {
 		if b.Surface == Lower {
 			height = w.Airfoil.Lower
 		}
-		const step = 1.0 // mm
+		const step = 2.0 // mm
 		for x := b.X - b.Length; x < b.X+b.Length; x += step {
 			rise := height((x+step/2)/1000) - height((x-step/2)/1000)
 			arc := math.Hypot(step, 1000*rise)
