@@ -1,0 +1,225 @@
+package draw
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"strconv"
+	"time"
+
+	"codeberg.org/go-pdf/fpdf"
+	"gonum.org/v1/gonum/spatial/r2"
+)
+
+// PDF writes the drawing as PDF: a first page that says how to print, check and join, then the drawing at
+// full size over as many sheets as it takes. Sheets overlap; registration marks lie in the overlaps at the
+// same place of the drawing on both sheets. Every sheet has bars of a stated length to check the printer,
+// and all of it, bars included, is corrected by what the page says the bars measured. Readers are told to
+// print without scaling.
+//
+// The same drawing and page give the same bytes. It returns an error for a drawing that cannot be drawn or
+// paper that cannot be printed on, before anything is written, or that of w.
+func PDF(w io.Writer, d *Drawing, p Page) error {
+	if err := d.check(); err != nil {
+		return err
+	}
+	l, err := p.layOut(d)
+	if err != nil {
+		return err
+	}
+	doc := newDocument(d.Title)
+	for _, layers := range firstPages(d, p, l) {
+		doc.addPage(l.forWords(p)).paint(layers)
+	}
+	for i, t := range l.tiles {
+		c := doc.addPage(l)
+		c.window(l, t, d.Layers)
+		c.paint(furniture(d, l, i))
+	}
+	var b bytes.Buffer
+	if err := doc.Output(&b); err != nil {
+		return fmt.Errorf("drawing %q: %w", d.Title, err)
+	}
+	out, err := unscaled(b.Bytes())
+	if err != nil {
+		return fmt.Errorf("drawing %q: %w", d.Title, err)
+	}
+	_, err = w.Write(out)
+	return err
+}
+
+type document struct{ *fpdf.Fpdf }
+
+// newDocument begins a document that holds neither a clock's time nor anything drawn by lot. The date is a
+// fixed one because the format's writer would otherwise put in the present.
+func newDocument(title string) document {
+	doc := document{fpdf.New("P", "mm", "A4", "")}
+	fixed := time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+	doc.SetCreationDate(fixed)
+	doc.SetModificationDate(fixed)
+	doc.SetCatalogSort(true)
+	doc.SetProducer("tipwright", false)
+	doc.SetTitle(title, true)
+	doc.SetAutoPageBreak(false, 0)
+	doc.SetMargins(0, 0, 0)
+	doc.SetLineJoinStyle("round")
+	return doc
+}
+
+// addPage adds a sheet and returns a canvas in true mm from its lower left corner.
+func (doc document) addPage(l *layout) *canvas {
+	size := fpdf.SizeType{Wd: l.paper.X * l.scale.X, Ht: l.paper.Y * l.scale.Y}
+	doc.AddPageFormat("P", size)
+	return &canvas{pdf: doc.Fpdf, scale: l.scale, height: size.Ht}
+}
+
+// canvas paints elements onto one sheet.
+type canvas struct {
+	pdf    *fpdf.Fpdf
+	scale  r2.Vec // what true mm are multiplied by
+	height float64
+	shift  r2.Vec // sheet coordinates less those of what is painted, true mm
+}
+
+// at takes a point to the coordinates of the PDF library: mm from the upper left corner.
+func (c *canvas) at(p r2.Vec) (x, y float64) {
+	return (p.X + c.shift.X) * c.scale.X, c.height - (p.Y+c.shift.Y)*c.scale.Y
+}
+
+// window paints what the tile shows of the drawing.
+func (c *canvas) window(l *layout, t tile, layers []*Layer) {
+	x, y := c.at(r2.Vec{X: l.window.lo.X, Y: l.window.hi.Y})
+	size := r2.Sub(l.window.hi, l.window.lo)
+	c.pdf.ClipRect(x, y, size.X*c.scale.X, size.Y*c.scale.Y, false)
+	c.shift = r2.Sub(l.window.lo, t.lo)
+	view := box{t.lo, r2.Add(t.lo, size)}
+	for _, layer := range layers {
+		seen := *layer
+		seen.Elements = nil
+		for _, e := range layer.Elements {
+			lo, hi := e.bounds()
+			m := r2.Vec{X: layer.Pen.Width, Y: layer.Pen.Width}
+			if view.meets(r2.Sub(lo, m), r2.Add(hi, m)) {
+				seen.Add(e)
+			}
+		}
+		c.layer(&seen)
+	}
+	c.pdf.ClipEnd()
+	c.shift = r2.Vec{}
+}
+
+func (c *canvas) paint(layers []*Layer) {
+	for _, l := range layers {
+		c.layer(l)
+	}
+}
+
+func (c *canvas) layer(l *Layer) {
+	if len(l.Elements) == 0 {
+		return
+	}
+	ink := l.Pen.Ink
+	c.pdf.SetLineWidth(l.Pen.Width)
+	c.pdf.SetDashPattern(l.Pen.Dash, 0)
+	c.pdf.SetDrawColor(int(ink.R), int(ink.G), int(ink.B))
+	c.pdf.SetFillColor(int(ink.R), int(ink.G), int(ink.B))
+	c.pdf.SetTextColor(int(ink.R), int(ink.G), int(ink.B))
+	for _, e := range l.Elements {
+		c.element(e)
+	}
+}
+
+func (c *canvas) element(e Element) {
+	switch e := e.(type) {
+	case Line:
+		c.trace([]r2.Vec{e.A, e.B})
+		c.pdf.DrawPath("D")
+	case Path:
+		c.trace(e.Points)
+		if e.Closed {
+			c.pdf.ClosePath()
+		}
+		c.pdf.DrawPath("D")
+	case Area:
+		c.trace(e.Points)
+		c.pdf.DrawPath("F")
+	case Circle:
+		c.circle(e)
+	case Text:
+		c.text(e)
+	}
+}
+
+func (c *canvas) trace(points []r2.Vec) {
+	for i, p := range points {
+		if x, y := c.at(p); i == 0 {
+			c.pdf.MoveTo(x, y)
+		} else {
+			c.pdf.LineTo(x, y)
+		}
+	}
+}
+
+// circle draws four cubics, which leave the circle by less than 0.0003 of its radius (the usual handles,
+// 4/3 (sqrt 2 - 1)).
+func (c *canvas) circle(e Circle) {
+	const handle = 0.5522847498
+	r := e.R
+	on := func(dx, dy float64) (x, y float64) { return c.at(r2.Add(e.Centre, r2.Vec{X: dx * r, Y: dy * r})) }
+	x, y := on(1, 0)
+	c.pdf.MoveTo(x, y)
+	ax, ay := 1.0, 0.0
+	for range 4 {
+		bx, by := -ay, ax
+		x1, y1 := on(ax+handle*bx, ay+handle*by)
+		x2, y2 := on(bx+handle*ax, by+handle*ay)
+		x3, y3 := on(bx, by)
+		c.pdf.CurveBezierCubicTo(x1, y1, x2, y2, x3, y3)
+		ax, ay = bx, by
+	}
+	c.pdf.DrawPath("D")
+}
+
+func (c *canvas) text(e Text) {
+	const pointsPerMM = 72 / 25.4
+	words := windows1252(e.Words)
+	c.pdf.SetFont("Helvetica", "", e.Height/capital*pointsPerMM)
+	x, y := c.at(e.At)
+	left := x - c.pdf.GetStringWidth(words)*float64(e.Anchor)/2
+	if e.Angle == 0 {
+		c.pdf.Text(left, y, words)
+		return
+	}
+	c.pdf.TransformBegin()
+	c.pdf.TransformRotate(degrees(e.Angle), x, y)
+	c.pdf.Text(left, y, words)
+	c.pdf.TransformEnd()
+}
+
+// unscaled tells readers to print at 100 per cent and on one side (ISO 32000-1, table 150: PrintScaling of
+// PDF 1.6, Duplex of 1.7). The library has no call for it. The catalogue is the last object before the
+// cross-reference table, so words put into it move nothing but the table itself, whose place is named at the
+// end of the file.
+func unscaled(pdf []byte) ([]byte, error) {
+	const mark, version = "/Type /Catalog\n", "%PDF-1.3"
+	const wish = mark + "/ViewerPreferences <</PrintScaling /None /Duplex /Simplex>>\n"
+	body, tail, ok := cutLast(pdf, "startxref\n")
+	number, end, ok2 := bytes.Cut(tail, []byte("\n"))
+	table, err := strconv.Atoi(string(number))
+	if !ok || !ok2 || err != nil || !bytes.HasPrefix(body, []byte(version)) || bytes.Count(body, []byte(mark)) != 1 ||
+		table > len(body) || !bytes.HasPrefix(body[table:], []byte("xref\n")) {
+		return nil, fmt.Errorf("the PDF library writes in an unknown way, so that printing without scaling cannot be asked for")
+	}
+	body = bytes.Replace(body, []byte(mark), []byte(wish), 1)
+	copy(body, "%PDF-1.7")
+	return fmt.Appendf(body, "startxref\n%d\n%s", table+len(wish)-len(mark), end), nil
+}
+
+func cutLast(b []byte, sep string) (before, after []byte, found bool) {
+	i := bytes.LastIndex(b, []byte(sep))
+	if i < 0 {
+		return b, nil, false
+	}
+	return b[:i], b[i+len(sep):], true
+}
