@@ -1,8 +1,6 @@
 package fit
 
 import (
-	"math"
-
 	"tipwright/section"
 )
 
@@ -36,20 +34,21 @@ func (w *work) skin(arc, station float64) float64 {
 // filler adds up what has to be filled. With the wing's own form that is the low spots to be acted on, each
 // whole; with the nominal for target it is everything in the band that lies deeper than act_above.
 func (w *work) filler() Filler {
-	var v, u2, common float64
+	var v, u float64
 	if w.opt.TargetNominal {
-		v, common = w.fillToNominal()
-	} else {
-		for _, s := range w.result.LowSpots {
-			if s.Act {
-				v += s.Volume.Value
-				u2 += square(s.Volume.U)
-			}
+		v, u = w.fillToNominal()
+	} else if len(w.toFill) > 0 {
+		// All spots as one: their noise adds up at random, the form's uncertainty does not.
+		whole := region{sign: -1}
+		for _, g := range w.toFill {
+			whole.cells, whole.rim = append(whole.cells, g.cells...), append(whole.rim, g.rim...)
 		}
+		_, volume := w.surveyor.amount(&whole, usualWidth)
+		v, u = volume.Value, volume.U
 	}
 	const litres = 1e-6 // mm³ to litres; kg/m³ is g/l
 	return Filler{
-		Volume: section.Measured{Value: v, U: math.Hypot(math.Sqrt(u2), common)},
+		Volume: section.Measured{Value: v, U: u},
 		Mass:   v * litres * w.opt.Density,
 	}
 }

@@ -16,7 +16,9 @@ type work struct {
 	panel    *panel
 	parted   *parted
 	surveyor *surveyor
-	covered  []bool // by cell: something lies on the skin there
+	covered  []bool    // by cell: something lies on the skin there
+	toFill   []*region // the low spots to be acted on
+	high     []*region // the high spots, as in the result
 	nodes    *nodes
 	target   *target
 	result   *Result
@@ -44,6 +46,7 @@ func Fit(s *section.Survey, opt Options) (*Result, error) {
 	w.nodes = newNodes(p, opt.Band)
 	w.nodes.smoothSkin(w.parted, s.Loft.Airfoil.NoseRadius()*s.Loft.Chord, w.covered)
 	w.target = newTarget(w.parted, w.nodes, &w.opt, w.covered)
+	w.aboveTarget()
 	w.outlines()
 	if err := w.templates(); err != nil {
 		return nil, err
@@ -63,7 +66,7 @@ func (w *work) spots() {
 	w.covered = make([]bool, len(w.panel.w))
 	r := w.result
 	r.DetectionLimit = s.limit
-	far := 0
+	far, overhang := 0, 0
 	for i := range w.parted.found.regions {
 		g := &w.parted.found.regions[i]
 		if s.isThing(g) {
@@ -71,24 +74,49 @@ func (w *work) spots() {
 				w.covered[c] = true
 			}
 		}
-		switch {
-		case !w.panel.inBand(g, w.opt.Band):
+		if !w.panel.inBand(g, w.opt.Band) {
 			far++
+			continue
+		}
+		spot := s.spot(g)
+		switch {
 		case w.covered[g.cells[0]]:
-			w.tellThing(s.spot(g))
+			w.tellThing(spot)
+			continue
 		case g.sign < 0:
-			spot := s.spot(g)
-			spot.Act = spot.Depth.Value > w.opt.ActAbove
+			if spot.Act = spot.Depth.Value > w.opt.ActAbove; spot.Act {
+				w.toFill = append(w.toFill, g)
+			}
 			r.LowSpots = append(r.LowSpots, spot)
 		default:
-			spot := s.spot(g)
 			spot.Act = spot.Depth.Value > w.opt.SandLimit
 			r.HighSpots = append(r.HighSpots, spot)
+			w.high = append(w.high, g)
+		}
+		if spot.Act && w.panel.station[g.cells[len(g.cells)-1]/w.panel.columns()] > w.opt.Band {
+			overhang++
 		}
 	}
 	rank(r.LowSpots)
-	rank(r.HighSpots)
-	w.tellFar(far)
+	w.tellFar(far, overhang)
+}
+
+// aboveTarget puts the high spots' volumes right: what counts is the material above the target, which is
+// raised over them. The uncertainty stays that of the whole.
+func (w *work) aboveTarget() {
+	nc := w.panel.columns()
+	for i, g := range w.high {
+		sum := 0.0
+		for _, c := range slices.Concat(g.cells, g.rim) {
+			arc, st := w.panel.arc[c%nc], w.panel.station[c/nc]
+			if st <= w.nodes.station[len(w.nodes.station)-1] {
+				sum += w.panel.area(c/nc) * math.Max(0, w.skin(arc, st)-w.target.at(arc/w.panel.length, st))
+			}
+		}
+		v := &w.result.HighSpots[i].Volume
+		v.Value, v.U = sum, math.Min(v.U, sum)
+	}
+	rank(w.result.HighSpots)
 }
 
 // outlines draws nominal, skin and target at station 0 and the departures along them.
@@ -130,9 +158,13 @@ func (w *work) traces() {
 		sum += t.Form
 		r.Sections = append(r.Sections, t)
 	}
+	r.OutlineU = median(us)
+	if w.survey.StandIn {
+		r.WorstLow, r.WorstHigh = 0, 0 // nothing is known of the drawing
+		return
+	}
 	r.OffsetMean = sum / float64(len(r.Sections))
 	r.NominalRMS = math.Sqrt(sum2 / math.Max(count, 1))
-	r.OutlineU = median(us)
 }
 
 // targetU returns the typical expanded uncertainty of the target at station 0, the scale's included.

@@ -39,8 +39,9 @@ const (
 // form is a fitted form.
 type form struct {
 	basis  bspline
-	orders int // 1 constant, 2 and slope, 3 and curvature along the station
-	lo, hi float64
+	orders int     // 1 constant, 2 and slope, 3 and curvature along the station
+	lo, hi float64 // mm of station
+	chord  float64
 	hinge  [2]float64
 	breaks [2]bool // step and kink at the hinge line on the upper and the lower surface
 	coef   []float64
@@ -111,7 +112,20 @@ func (f *form) at(arc, station float64) (sum float64) {
 // u returns the form's standard uncertainty at an arc and a station, mm.
 func (f *form) u(arc, station float64) float64 {
 	e := f.row(arc, station)
-	return math.Hypot(math.Sqrt(f.variance(&e)), f.gaps.u(arc))
+	return math.Sqrt(f.variance(&e) + square(f.gaps.u(arc)) + square(f.untold(station)))
+}
+
+// untold returns the standard uncertainty from the orders along the station that the span was too short
+// for: a slope or curvature of the expected size.
+func (f *form) untold(station float64) float64 {
+	t := (station - (f.lo+f.hi)/2) / f.chord
+	switch f.orders {
+	case 1:
+		return alongSize / 2 * math.Abs(t)
+	case 2:
+		return alongSize / 4 * math.Abs(t*t-square((f.hi-f.lo)/f.chord)/12)
+	}
+	return 0
 }
 
 func (f *form) variance(e *entries) (sum float64) {
@@ -139,7 +153,7 @@ func (f *form) uMean(arcs, stations, weights []float64) float64 {
 }
 
 func newForm(p *panel, cut float64) *form {
-	f := &form{lo: 0, hi: p.span(), hinge: p.hinge}
+	f := &form{lo: 0, hi: p.span(), chord: p.chord, hinge: p.hinge}
 	f.basis = bspline{p.length, max(int(p.length/(knotShare*cut)+0.5), 6)}
 	span := p.span() - (p.station[0] - p.height[0]/2)
 	switch {

@@ -2,6 +2,7 @@ package fit
 
 import (
 	"math"
+	"sort"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r2"
@@ -17,6 +18,8 @@ type half struct {
 	loft     section.Loft
 	points   []r2.Vec // section frame, mm
 	normals  []r2.Vec
+	curve    []r2.Vec // the same outline, dense enough for the nose
+	share    []float64
 }
 
 func newHalf(r *Result) *half {
@@ -41,6 +44,22 @@ func (h *half) place(departure func(*Trace) float64) {
 		h.points = append(h.points, h.loft.Place(r2.Add(q, r2.Scale(departure(t)/h.loft.Chord, normal)), 0))
 		h.normals = append(h.normals, normal)
 	}
+	h.curve, h.share = nil, nil
+	for i := 0; i < len(h.contour.points); i += 2 {
+		share := h.contour.share[i]
+		h.share = append(h.share, share)
+		d := h.between(share, departure)
+		q := r2.Add(h.contour.points[i], r2.Scale(d/h.loft.Chord, h.contour.normals[i]))
+		h.curve = append(h.curve, h.loft.Place(q, 0))
+	}
+}
+
+// between interpolates a departure between the traces.
+func (h *half) between(share float64, departure func(*Trace) float64) float64 {
+	x := share*float64(len(h.sections)) - 0.5
+	i := min(max(int(math.Floor(x)), 0), len(h.sections)-2)
+	t := math.Min(math.Max(x-float64(i), 0), 1)
+	return (1-t)*departure(&h.sections[i]) + t*departure(&h.sections[i+1])
 }
 
 func (h *half) surface(arc float64) Surface { return h.contour.surface(arc / h.length) }
@@ -72,26 +91,25 @@ func (h *half) against(o *half, shift r2.Vec, turn float64) []float64 {
 // outside returns how far p lies from the outline along n, looked for near a share of the arc: the nearest
 // crossing of the line through p along n, or of the outline's end drawn on.
 func (h *half) outside(p, n r2.Vec, share float64) float64 {
-	const window = 25
-	k := int(share * float64(len(h.points)))
-	best := math.NaN()
-	lo, hi := max(k-window, 1), min(k+window, len(h.points)-1)
-	for i := lo; i <= hi; i++ {
-		a, u := h.points[i-1], r2.Sub(h.points[i], h.points[i-1])
+	const window, slack = 0.05, 1e-9
+	best := math.Inf(1)
+	from := max(sort.SearchFloat64s(h.share, share-window), 1)
+	for i := from; i < len(h.curve) && h.share[i-1] <= share+window; i++ {
+		a, u := h.curve[i-1], r2.Sub(h.curve[i], h.curve[i-1])
 		det := r2.Cross(n, u)
 		if det == 0 {
 			continue
 		}
 		w := r2.Sub(a, p)
 		t := r2.Cross(w, n) / det
-		if t < 0 && i > 1 || t > 1 && i < len(h.points)-1 {
+		if t < -slack && i > 1 || t > 1+slack && i < len(h.curve)-1 {
 			continue
 		}
-		if d := -r2.Cross(w, u) / det; math.IsNaN(best) || math.Abs(d) < math.Abs(best) {
+		if d := -r2.Cross(w, u) / det; math.Abs(d) < math.Abs(best) {
 			best = d
 		}
 	}
-	if math.IsNaN(best) {
+	if math.IsInf(best, 1) {
 		return 0
 	}
 	return best

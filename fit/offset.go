@@ -44,15 +44,32 @@ func Offset(outline []r2.Vec, distance float64) ([]r2.Vec, error) {
 	if enclosed(path) < 0 {
 		d = -d // run clockwise, the outward side is on the left
 	}
+	if lo, hi := corners(path); distance <= -math.Min(hi.X-lo.X, hi.Y-lo.Y)/2 {
+		return nil, nothingLeft(distance)
+	}
 	raw := dropDoubles(parallel(path, closed, d))
 	if closed {
 		raw[len(raw)-1] = raw[0]
 	}
 	out := trim(path, raw, closed, math.Abs(distance))
 	if len(out) < 3 {
-		return nil, fmt.Errorf("an offset of %.2f mm leaves nothing of the outline", distance)
+		return nil, nothingLeft(distance)
 	}
 	return out, nil
+}
+
+func nothingLeft(distance float64) error {
+	return fmt.Errorf("an offset of %.2f mm leaves nothing of the outline", distance)
+}
+
+// corners returns the corners of the smallest upright box round the points.
+func corners(p []r2.Vec) (lo, hi r2.Vec) {
+	lo, hi = r2.Vec{X: math.Inf(1), Y: math.Inf(1)}, r2.Vec{X: math.Inf(-1), Y: math.Inf(-1)}
+	for _, q := range p {
+		lo = r2.Vec{X: math.Min(lo.X, q.X), Y: math.Min(lo.Y, q.Y)}
+		hi = r2.Vec{X: math.Max(hi.X, q.X), Y: math.Max(hi.Y, q.Y)}
+	}
+	return lo, hi
 }
 
 // parallel returns the raw parallel at a distance to the right of the path.

@@ -11,6 +11,7 @@ import (
 const (
 	leastCells = 200  // seen cells without which no form can be told
 	leastSE    = 0.25 // of the median standard error: a single cell never weighs more than 16 usual ones
+	hingeGap   = 6.0  // mm on each side of the hinge line that are neither wing nor aileron
 	farRows    = 1.0  // chords inboard up to which the rows of the map bear on the tip ...
 	beyondBand = 0.3  // ... and at least so many chords more than the band
 )
@@ -115,6 +116,9 @@ func (p *panel) weigh(cells []section.Cell) {
 	}
 	floor := leastSE * median(all)
 	for k, c := range cells {
+		if arc := p.arc[k%len(p.arc)]; math.Abs(arc-p.hinge[0]) < hingeGap || math.Abs(arc-p.hinge[1]) < hingeGap {
+			continue
+		}
 		if usable(c) {
 			p.y[k], p.se[k] = c.Departure, math.Max(c.SE, floor)
 			p.w[k] = 1 / (p.se[k] * p.se[k])

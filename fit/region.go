@@ -52,6 +52,18 @@ func seek(p *panel, residual, uForm []float64, floor float64) *seeker {
 	return s
 }
 
+// widening returns how much wider than independent cells the means scatter under a window about as wide as
+// the given standard deviation, mm.
+func (s *seeker) widening(size float64) float64 {
+	best, out := math.Inf(1), 1.0
+	for i, k := range windows() {
+		if d := math.Abs(math.Log(math.Sqrt(k.arc*k.station) / size)); d < best {
+			best, out = d, s.widen[i]
+		}
+	}
+	return out
+}
+
 // window looks with one window on what is not taken yet.
 func (s *seeker) window(k kernel) {
 	w := slices.Clone(s.p.w)

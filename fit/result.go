@@ -21,6 +21,7 @@ type Result struct {
 	Target   []r2.Vec // the finished surface at station 0, aileron at the designer's neutral
 	Sections []Trace  // departures along the outline at station 0, for charts and CSV
 
+	// The next four are 0 where no airfoil was given.
 	NominalRMS     float64 // mm, of the departures at station 0
 	WorstLow       float64 // mm, at station 0; negative
 	WorstHigh      float64 // mm, at station 0; positive
@@ -69,7 +70,7 @@ type Spot struct {
 	Width   float64          // mm along the station (spanwise)
 	Depth   section.Measured // mm, positive for low and for high spots alike
 	Area    float64          // mm^2, where it is deeper than the detection limit
-	Volume  section.Measured // mm^3, filler for a low spot, material above the target for a high one
+	Volume  section.Measured // mm^3: filler up to the fair surface for a low spot, material above the target for a high one
 	Act     bool             // deeper than act_above (low) or sand_limit (high): something to do
 	Arc     float64          // mm, of the deepest point, as in section.Map
 	Outline []r2.Vec         // its edge in (arc, station), mm, closed

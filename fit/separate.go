@@ -181,7 +181,7 @@ func (f *form) combine(across *entries, along *[3]float64) (sum float64) {
 // finish works out the form's uncertainty: from every fourth column and row, since it is smooth.
 func (out *parted) finish(p *panel, weights []float64) {
 	f := out.form
-	f.cluster(p, weights, out.residual)
+	f.cluster(p, weights, out.residual, square(out.shared()))
 	f.measureGaps(p, weights)
 	const step = 4
 	nc := p.columns()
@@ -197,11 +197,21 @@ func (out *parted) finish(p *panel, weights []float64) {
 	}
 }
 
+// shared returns how much wider than independent cells the means of the widest window scatter, which the
+// form's own averages do too.
+func (out *parted) shared() float64 {
+	if out.found == nil {
+		return 1
+	}
+	return out.found.widen[len(out.found.widen)-1]
+}
+
 // cluster widens the covariance for what errs together: noise that neighbouring cells share and edges of
 // spots too shallow to be found. Scores are summed over blocks before they are squared (the sandwich
-// covariance of Liang & Zeger, Biometrika 73 (1986) 13, from memory). It never falls below what independent
-// cells leave.
-func (f *form) cluster(p *panel, weights, residual []float64) {
+// covariance of Liang & Zeger, Biometrika 73 (1986) 13, from memory). That counts on blocks
+// larger than what errs together, so what independent cells would leave, times the shared variance that the
+// widest window shows, is added.
+func (f *form) cluster(p *panel, weights, residual []float64, shared float64) {
 	n := len(f.coef)
 	nba := int(p.length/blockArc) + 1
 	blocks := make(map[int][]float64)
@@ -235,7 +245,7 @@ func (f *form) cluster(p *panel, weights, residual []float64) {
 	cov.SymOuterK(1, half.T())
 	for i := range n {
 		for j := i; j < n; j++ {
-			f.cov.SetSym(i, j, f.cov.At(i, j)+cov.At(i, j))
+			f.cov.SetSym(i, j, shared*f.cov.At(i, j)+cov.At(i, j))
 		}
 	}
 }

@@ -13,6 +13,7 @@ const (
 	wideKernel  = 45.0
 	blendRim    = 22.0 // mm, over which narrow and wide are blended
 	noseReach   = 3.0  // nose radii about the leading edge in which the narrow kernel always serves
+	rimReach    = 25.0 // mm inboard of the tip rib that skin must be seen for the outline there to count as seen
 	usualDepth  = 1.0  // mm and
 	usualWidth  = 150  // mm of the spot that the narrow kernel is chosen for
 	sizeBase    = 0.06 // mm, and
@@ -62,13 +63,13 @@ func (n *nodes) smoothSkin(out *parted, noseRadius float64, covered []bool) {
 	}
 	depth = n.cover(depth, blendRim)
 	wide := p.smooth(out.residual, clean, kernel{wideKernel, wideKernel})
-	near := p.smooth(out.residual, p.w, kernel{5, 8})
+	widen, narrowed := out.found.widening(wideKernel), out.found.widening(a)
 	skip := func(k int) bool { return covered[k] }
 	for i, st := range n.station {
 		row := n.rowOf(i)
 		for j, arc := range p.arc {
 			k, c := i*nc+j, row*nc+j
-			n.seen[k] = !math.IsInf(near.se[c], 1) && !covered[c] && (st > 0 || n.rimSeen(j))
+			n.seen[k] = p.seenNear(row, j) && !covered[c] && (st > 0 || n.rimSeen(j))
 			m, se := wide.mean[c], wide.se[c]
 			if math.IsInf(se, 1) {
 				se = 0 // nothing clean in reach: the form alone
@@ -76,24 +77,41 @@ func (n *nodes) smoothSkin(out *parted, noseRadius float64, covered []bool) {
 			if share[k] > 0 {
 				q := p.local(out.residual, arc, st, kernel{a, a}, sizeBase+sizeShare*depth[k], skip)
 				m = m*(1-share[k]) + q.c[0]*share[k]
-				se = math.Hypot(se*(1-share[k]), q.se*share[k])
+				se = math.Hypot(widen*se*(1-share[k]), narrowed*q.se*share[k])
+			} else {
+				se *= widen
 			}
 			n.spread[k], n.se[k] = m, math.Hypot(se, out.uForm[c])
 		}
 	}
 }
 
+// seenNear reports whether a cell was seen, or enough of those round it that it is no more than a pinhole.
+func (p *panel) seenNear(row, column int) bool {
+	const enough = 3 // of eight
+	if p.w[row*p.columns()+column] > 0 {
+		return true
+	}
+	seen := 0
+	for i := max(row-1, 0); i <= min(row+1, p.rows()-1); i++ {
+		for j := max(column-1, 0); j <= min(column+1, p.columns()-1); j++ {
+			if p.w[i*p.columns()+j] > 0 {
+				seen++
+			}
+		}
+	}
+	return seen >= enough
+}
+
 // rimSeen reports whether the skin was seen near enough to the tip rib to be carried on to it.
 func (n *nodes) rimSeen(j int) bool {
 	p := n.p
 	for i, st := range p.station {
-		if st > 25 {
+		if i > 0 && st > rimReach {
 			break
 		}
-		for l := max(j-1, 0); l <= min(j+1, p.columns()-1); l++ {
-			if p.w[i*p.columns()+l] > 0 {
-				return true
-			}
+		if p.seenNear(i, j) {
+			return true
 		}
 	}
 	return false

@@ -11,16 +11,16 @@ import (
 )
 
 const (
-	limitWidth   = 100.0 // mm across of the spot that the detection limit is told for
-	limitFound   = 1.645 // standard errors above the threshold: a spot that deep is found 19 times in 20
-	edgeShare    = 0.1   // of the depth: where a spot's edge is drawn
-	peakShare    = 0.13  // of the smaller width: kernel of the fit at the deepest point
-	volumeShare  = 0.02  // of a volume: what the choice of its edge leaves in doubt
-	bandOverhang = 0.0   // mm
+	limitWidth  = 100.0 // mm across of the spot that the detection limit is told for
+	limitFound  = 1.645 // standard errors above the threshold: a spot that deep is found 19 times in 20
+	edgeShare   = 0.1   // of the depth: where a spot's edge is drawn
+	peakShare   = 0.13  // of the smaller width: kernel of the fit at the deepest point
+	peakLeast   = 6.0   // mm, the narrowest such kernel
+	fineWidth   = 10.0  // mm, standard deviation of the window that draws edges and finds deepest points
+	volumeShare = 0.02  // of a volume: what the choice of its edge leaves in doubt
 )
 
-// fineKernel draws edges and finds deepest points.
-func fineKernel() kernel { return kernel{10, 10} }
+func fineKernel() kernel { return kernel{fineWidth, fineWidth} }
 
 // surveyor measures the regions of one panel.
 type surveyor struct {
@@ -29,14 +29,11 @@ type surveyor struct {
 	c     *contour
 	loft  *section.Loft
 	fine  field
-	widen float64 // how much wider the fine window's means scatter than independent cells would
 	limit float64 // mm, detection limit
 }
 
 func newSurveyor(out *parted, p *panel, c *contour, l *section.Loft) *surveyor {
-	s := &surveyor{parted: out, p: p, c: c, loft: l, fine: p.smooth(out.residual, p.w, fineKernel())}
-	s.widen = (out.found.widen[0] + out.found.widen[1]) / 2
-	return s
+	return &surveyor{parted: out, p: p, c: c, loft: l, fine: p.smooth(out.residual, p.w, fineKernel())}
 }
 
 // detectionLimit returns how deep a spot of the usual width must be to be found 19 times in 20 where the
@@ -79,19 +76,28 @@ func gain(k kernel, width float64) float64 {
 
 // spot measures one region.
 func (s *surveyor) spot(r *region) Spot {
-	peak := s.deepest(r)
-	depth := r.sign * s.fine.mean[peak]
-	edge := s.edge(r, math.Max(edgeShare*depth, growSigma*s.widen*s.fine.se[peak]))
+	deepest := s.deepest(r)
+	depth := r.sign * s.fine.mean[deepest]
+	edge := s.edge(r, math.Max(edgeShare*depth, growSigma*s.found.widening(fineWidth)*s.fine.se[deepest]))
 	length, width := extent(edge)
-	arc, station, v, u := s.peak(r, peak, length, width)
+	length, width = unblurred(length), unblurred(width)
+	arc, station, v, u := s.peak(r, deepest, math.Min(length*s.cut(r, true), width*s.cut(r, false)))
 	out := Spot{
 		Surface: s.c.surface(arc / s.p.length),
 		X:       s.c.x(s.loft, arc/s.p.length, station), Station: station,
 		Length: length, Width: width, Depth: section.Measured{Value: v, U: 2 * u},
 		Arc: arc, Outline: edge,
 	}
-	out.Area, out.Volume = s.amount(r)
+	out.Area, out.Volume = s.amount(r, math.Sqrt(length*width))
 	return out
+}
+
+// unblurred takes from the extent of an edge what the fine window has added to it. The standard deviation
+// of a cosine dent along one line is 0.181 of its width, that of a blurred one is the root of the sum of
+// squares with the window's, and the edge is drawn at 0.8 of the width.
+func unblurred(extent float64) float64 {
+	const spread, drawn = 0.181, 0.8
+	return drawn * math.Sqrt(math.Max(square(extent/drawn)-square(fineWidth/spread), square(extent)/4))
 }
 
 func (s *surveyor) deepest(r *region) int {
@@ -104,28 +110,75 @@ func (s *surveyor) deepest(r *region) int {
 	return best
 }
 
-// peak fits the deepest point by a local quadratic, moved twice to where the last one had its summit.
-func (s *surveyor) peak(r *region, cell int, length, width float64) (arc, station, depth, u float64) {
+// peak fits the deepest point by a local quadratic, moved twice to where the last one had its summit, but not
+// off the region. size is the spot's smaller width.
+func (s *surveyor) peak(r *region, cell int, size float64) (arc, station, depth, u float64) {
 	nc := s.p.columns()
 	arc, station = s.p.arc[cell%nc], s.p.station[cell/nc]
-	a := math.Min(math.Max(peakShare*math.Min(length, width), narrowLeast), narrowMost)
+	lo, hi := s.p.box(r.cells)
+	a := math.Min(math.Max(peakShare*size, peakLeast), narrowMost)
 	k := kernel{a, a}
-	var q quadratic
-	for turn := range 3 {
-		q = s.p.local(s.residual, arc, station, k, r.depth, nil)
-		if turn == 2 {
-			break
-		}
+	q := s.p.local(s.residual, arc, station, k, r.depth, nil)
+	for range 2 {
 		ds, dt := q.summit(r.sign)
-		arc = math.Min(math.Max(arc+ds*k.arc, 0), s.p.length)
-		station = math.Min(math.Max(station+dt*k.station, 0), s.p.span())
+		arc = math.Min(math.Max(arc+ds*k.arc, lo.X), hi.X)
+		station = math.Min(math.Max(station+dt*k.station, lo.Y), hi.Y)
+		q = s.p.local(s.residual, arc, station, k, r.depth, nil)
 	}
 	depth = r.sign * q.c[0]
-	c := cell
 	// The kernel flattens a cosine dent by that much and a flat-bottomed one not at all: half is put back.
-	flatten := depth * math.Pow(2*math.Pi*a/math.Max(math.Min(length, width)/0.8, 1), 4) / 6
-	u = math.Sqrt(square(s.widen*q.se) + square(s.uForm[c]) + square(flatten/2))
+	// A hole at the deepest point acts like a wider kernel.
+	reach := math.Hypot(a, s.p.toSkin(arc, station, 100))
+	flatten := depth * math.Min(math.Pow(2*math.Pi*reach/(size/0.8), 4)/6, 0.3)
+	u = math.Sqrt(square(s.found.widening(a)*q.se) + square(s.uForm[cell]) + square(flatten/2))
 	return arc, station, depth + flatten/2, u
+}
+
+// cut returns 2 where a region is cut off by the hinge line or the tail (along the arc), or by the tip rib
+// or the end of the scan (along the station), so that about half of the spot is all that is seen; else 1.
+func (s *surveyor) cut(r *region, alongArc bool) float64 {
+	nc := s.p.columns()
+	for _, c := range r.cells {
+		i, j := c/nc, c%nc
+		if !alongArc && (i == 0 || i == s.p.rows()-1) {
+			return 2
+		}
+		if alongArc && (j == 0 || j == nc-1 || s.p.piece[j-1] != s.p.piece[j] || s.p.piece[j+1] != s.p.piece[j]) {
+			return 2
+		}
+	}
+	return 1
+}
+
+// toSkin returns how far a place is from the nearest cell that was seen, mm, at most far.
+func (p *panel) toSkin(arc, station, far float64) float64 {
+	nc := p.columns()
+	best := far
+	for i, st := range p.station {
+		if math.Abs(st-station) > far {
+			continue
+		}
+		for j := max(int((arc-far)/p.dArc), 0); j <= min(int((arc+far)/p.dArc), nc-1); j++ {
+			if p.w[i*nc+j] > 0 {
+				d := math.Hypot(math.Max(math.Abs(p.arc[j]-arc)-p.dArc/2, 0), math.Max(math.Abs(st-station)-p.height[i]/2, 0))
+				best = math.Min(best, d)
+			}
+		}
+	}
+	return best
+}
+
+// box returns the corners of the smallest box of (arc, station) that holds the cells, mm.
+func (p *panel) box(cells []int) (lo, hi r2.Vec) {
+	nc := p.columns()
+	lo, hi = r2.Vec{X: math.Inf(1), Y: math.Inf(1)}, r2.Vec{X: math.Inf(-1), Y: math.Inf(-1)}
+	for _, c := range cells {
+		i, j := c/nc, c%nc
+		lo.X, hi.X = math.Min(lo.X, p.arc[j]), math.Max(hi.X, p.arc[j])
+		lo.Y = math.Min(lo.Y, p.station[i]-p.height[i]/2)
+		hi.Y = math.Max(hi.Y, p.station[i]+p.height[i]/2)
+	}
+	return lo, hi
 }
 
 func square(v float64) float64 { return v * v }
@@ -145,7 +198,7 @@ func (q *quadratic) summit(sign float64) (s, t float64) {
 // amount returns the area deeper than the detection limit and the volume over the whole region, its rim
 // included: there the cells are added up as they are, so that what lies beyond the edge of the noise is
 // counted and noise averages out.
-func (s *surveyor) amount(r *region) (area float64, volume section.Measured) {
+func (s *surveyor) amount(r *region, size float64) (area float64, volume section.Measured) {
 	nc := s.p.columns()
 	var v, noise, whole float64
 	var arcs, stations, weights []float64
@@ -169,7 +222,7 @@ func (s *surveyor) amount(r *region) (area float64, volume section.Measured) {
 	for i := range weights {
 		weights[i] /= whole
 	}
-	u := math.Sqrt(square(s.widen)*noise + square(whole*s.form.uMean(arcs, stations, weights)) + square(volumeShare*v))
+	u := math.Sqrt(square(s.found.widening(size/5))*noise + square(whole*s.form.uMean(arcs, stations, weights)) + square(volumeShare*v))
 	return area, section.Measured{Value: v, U: 2 * u}
 }
 
@@ -177,11 +230,7 @@ func extent(p []r2.Vec) (length, width float64) {
 	if len(p) == 0 {
 		return 0, 0
 	}
-	lo, hi := p[0], p[0]
-	for _, q := range p {
-		lo = r2.Vec{X: math.Min(lo.X, q.X), Y: math.Min(lo.Y, q.Y)}
-		hi = r2.Vec{X: math.Max(hi.X, q.X), Y: math.Max(hi.Y, q.Y)}
-	}
+	lo, hi := corners(p)
 	return hi.X - lo.X, hi.Y - lo.Y
 }
 

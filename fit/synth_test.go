@@ -3,11 +3,17 @@ package fit
 import (
 	"math"
 	"math/rand/v2"
-	"testing"
+	"slices"
 
 	"tipwright/section"
 	"tipwright/section/airfoil"
 )
+
+// tester is what a test, a benchmark and a property of rapid have in common.
+type tester interface {
+	Helper()
+	Fatal(args ...any)
+}
 
 // dent is a cosine dent or bump of elliptic plan; its depth is negative for a low spot.
 type dent struct {
@@ -29,21 +35,21 @@ func (d dent) volume() float64 {
 
 // wing is a made-up panel whose truth is known.
 type wing struct {
-	airfoil   string
-	chord     float64
-	span      float64
-	taper     float64
-	hinge     float64 // share of the chord; 0 for none
-	deflect   float64
-	form      func(arc, station float64) float64
-	dents     []dent
-	plateaux  []dent  // flat, steep-edged
-	noise     float64 // mm, of the points
-	points    float64 // of the whole panel
-	columns   float64 // mm
-	rows      float64
-	hole      func(arc, station float64) bool
-	extraNois float64 // noise common to neighbouring cells
+	airfoil  string
+	chord    float64
+	span     float64
+	taper    float64
+	hinge    float64 // share of the chord; 0 for none
+	deflect  float64
+	form     func(arc, station float64) float64
+	dents    []dent
+	plateaux []dent  // flat, steep-edged
+	noise    float64 // mm, of the points
+	points   float64 // of the whole panel
+	columns  float64 // mm
+	rows     float64
+	hole     func(arc, station float64) bool
+	drift    float64 // mm, standard deviation of noise that does not average away over driftReach
 }
 
 func usual() wing {
@@ -51,6 +57,97 @@ func usual() wing {
 		form: func(arc, station float64) float64 {
 			return -0.4 + 0.5*math.Sin(2*math.Pi*arc/700+0.4) + 0.3*math.Cos(2*math.Pi*arc/520) + 0.0006*(station-250)*math.Sin(2*math.Pi*arc/1100)
 		}}
+}
+
+// small is a panel that is fitted quickly, with standard errors of 0.1 mm.
+func small() wing {
+	w := usual()
+	w.chord, w.span, w.columns, w.rows, w.points = 1000, 300, 8, 12, 160e3
+	w.form = waves(1, w.chord, 0.7)
+	return w
+}
+
+// waves is a form with waves of 0.4 chords and more, some of which change along the station.
+func waves(seed uint64, chord, size float64) func(arc, station float64) float64 {
+	r := rand.New(rand.NewPCG(seed, 3))
+	constant, slope, turn := 0.5*size*r.NormFloat64(), 0.4*size*r.NormFloat64(), 2*math.Pi*r.Float64()
+	type wave struct{ height, length, phase float64 }
+	var all []wave
+	for _, l := range []float64{0.4, 0.5, 0.75, 1.3} {
+		all = append(all, wave{0.5 * size * r.NormFloat64(), l * chord, 2 * math.Pi * r.Float64()})
+	}
+	return func(arc, station float64) float64 {
+		sum := constant + slope*station/1000*math.Sin(2*math.Pi*arc/(1.1*chord)+turn)
+		for _, v := range all {
+			sum += v.height * math.Sin(2*math.Pi*arc/v.length+v.phase)
+		}
+		return sum
+	}
+}
+
+// crowded is a whole panel with a quarter of its band taken up by spots 100 to 200 mm across, low by 0.3 to
+// 3 mm and, one in four, high by 0.3 to 1.3 mm.
+func crowded(seed uint64) wing {
+	w := usual()
+	w.form = waves(seed, w.chord, 1)
+	w.scatter(seed, 0.25, 300)
+	return w
+}
+
+// scatter adds spots that touch no other until they take up the share of the band.
+func (w *wing) scatter(seed uint64, share, band float64) {
+	r := rand.New(rand.NewPCG(seed, 5))
+	length := 2.05 * w.chord
+	area := 0.0
+	for range 2000 {
+		if area > share*length*band {
+			return
+		}
+		d := dent{length: 100 + 100*r.Float64(), width: 100 + 100*r.Float64(), depth: -0.3 * math.Pow(10, r.Float64())}
+		if r.Float64() < 0.25 {
+			d.depth = 0.3 + r.Float64()
+		}
+		d.arc, d.station = 60+r.Float64()*(length-120), r.Float64()*band
+		if slices.ContainsFunc(w.dents, func(o dent) bool {
+			return math.Hypot((o.arc-d.arc)/(o.length+d.length)*2, (o.station-d.station)/(o.width+d.width)*2) < 1
+		}) {
+			continue
+		}
+		w.dents = append(w.dents, d)
+		area += math.Pi / 4 * d.length * d.width
+	}
+}
+
+func fitted(t tester, w *wing, seed uint64, opt Options) *Result {
+	t.Helper()
+	r, err := Fit(w.survey(t, seed), opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// ribErrors are the errors along the outline at station 0, mm, and how many lie within their uncertainty.
+type ribErrors struct {
+	form, worstForm, skin, worstSkin float64
+	formHits, skinHits, count        float64
+}
+
+func errorsAtRib(w *wing, r *Result) (e ribErrors) {
+	for _, tr := range r.Sections {
+		f, s := math.Abs(tr.Form-w.form(tr.Arc, 0)), math.Abs(tr.Departure.Value-w.truth(tr.Arc, 0))
+		e.form, e.skin = e.form+f*f, e.skin+s*s
+		e.worstForm, e.worstSkin = math.Max(e.worstForm, f), math.Max(e.worstSkin, s)
+		if f <= 2*r.work.parted.form.u(tr.Arc, 0) {
+			e.formHits++
+		}
+		if s <= tr.Departure.U {
+			e.skinHits++
+		}
+		e.count++
+	}
+	e.form, e.skin = math.Sqrt(e.form/e.count), math.Sqrt(e.skin/e.count)
+	return e
 }
 
 func (w *wing) truth(arc, station float64) float64 {
@@ -66,7 +163,7 @@ func (w *wing) truth(arc, station float64) float64 {
 	return v
 }
 
-func (w *wing) survey(t testing.TB, seed uint64) *section.Survey {
+func (w *wing) survey(t tester, seed uint64) *section.Survey {
 	t.Helper()
 	a, err := airfoil.Parse(w.airfoil)
 	if err != nil {
@@ -107,6 +204,7 @@ func (w *wing) fill(m *section.Map, r *rand.Rand) {
 	for st := w.rows / 2; st < w.span; st += w.rows {
 		m.Station = append(m.Station, st)
 	}
+	drift := w.drifts(r)
 	mean := w.points / float64(len(m.Arc)*len(m.Station))
 	for _, st := range m.Station {
 		for _, arc := range m.Arc {
@@ -116,9 +214,30 @@ func (w *wing) fill(m *section.Map, r *rand.Rand) {
 				m.Cells = append(m.Cells, section.Cell{})
 				continue
 			}
-			se := math.Hypot(w.noise/math.Sqrt(count), w.extraNois)
-			m.Cells = append(m.Cells, section.Cell{Departure: w.truth(arc, st) + se*e, SE: se, N: int(count)})
+			se := w.noise / math.Sqrt(count)
+			m.Cells = append(m.Cells, section.Cell{Departure: w.truth(arc, st) + se*e + drift(arc, st), SE: se, N: int(count)})
 		}
+	}
+}
+
+const driftReach = 25.0 // mm
+
+// drifts returns a smooth random field, as drift and fusion of a scan leave it: a sum of waves whose
+// lengths follow a Gaussian correlation.
+func (w *wing) drifts(r *rand.Rand) func(arc, station float64) float64 {
+	const waves = 60
+	var k [waves][3]float64
+	for i := range k {
+		k[i] = [3]float64{r.NormFloat64() / driftReach, r.NormFloat64() / driftReach, 2 * math.Pi * r.Float64()}
+	}
+	return func(arc, station float64) (sum float64) {
+		if w.drift == 0 {
+			return 0
+		}
+		for _, v := range k {
+			sum += math.Cos(v[0]*arc + v[1]*station + v[2])
+		}
+		return w.drift * sum * math.Sqrt(2.0/waves)
 	}
 }
 

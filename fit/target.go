@@ -2,6 +2,7 @@ package fit
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 
@@ -31,6 +32,9 @@ func newTarget(out *parted, n *nodes, opt *Options, covered []bool) *target {
 	nc := n.p.columns()
 	over := make([]float64, len(n.spread))
 	worst := math.Inf(-1)
+	if !slices.Contains(n.seen, true) {
+		worst = 0 // nothing to go by in the band
+	}
 	for i, st := range n.station {
 		row := n.rowOf(i)
 		for j, arc := range n.p.arc {

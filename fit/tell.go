@@ -87,7 +87,7 @@ func (w *work) tellUnseen() {
 	share := arc / w.panel.length
 	w.say(scan.Cautionf("outline-unseen", "At the tip rib the scan shows %.0f %% of the outline. The longest gap is %.0f mm on the %s surface, %.0f mm aft of the leading edge; there the template carries on the form of the skin beside it (± %.1f mm). Check it against the wing before you cut.",
 		100*float64(seen)/float64(n), float64(longest)*w.panel.dArc, w.contour.surface(share),
-		w.contour.x(&w.survey.Loft, share, 0), 2*w.parted.form.u(arc, 0)))
+		w.contour.x(&w.survey.Loft, share, 0), math.Max(2*w.parted.form.u(arc, 0), 0.1)))
 }
 
 func (w *work) tellSpots() {
@@ -129,8 +129,13 @@ func (w *work) tellThing(s Spot) {
 		s.Depth.Value, s.Length, s.Width, s.Surface, s.X, s.Station))
 }
 
-func (w *work) tellFar(n int) {
-	if n > 0 {
-		w.say(scan.Notef("spots-inboard", "%s farther inboard than the filler band of %.0f mm: not listed.", count(n, "more spot"), w.opt.Band))
+// tellFar counts the spots that lie farther inboard than the band, and those to be acted on that reach over
+// its end.
+func (w *work) tellFar(beyond, overhang int) {
+	if beyond > 0 {
+		w.say(scan.Notef("spots-inboard", "%s farther inboard than the filler band of %.0f mm: not listed.", count(beyond, "more spot"), w.opt.Band))
+	}
+	if overhang > 0 {
+		w.say(scan.Notef("spots-over-band", "%s to be acted on reach farther inboard than the filler band of %.0f mm; their size and volume are those of the whole spot.", count(overhang, "spot"), w.opt.Band))
 	}
 }
