@@ -163,7 +163,7 @@ func (b *builder) newFace(station float64) *face {
 	var before [2]r2.Vec
 	for i := range faceColumns + 1 {
 		u := float64(i) / faceColumns
-		x := c.nearest + (1-c.nearest)*u*u
+		x := c.front + (1-c.front)*u*u
 		a, l := c.arcOf(Upper, x), c.arcOf(Lower, x)
 		pu, _ := b.skin.point(a, station, b.w.Deflection, wholeSkin)
 		pl, _ := b.skin.point(l, station, b.w.Deflection, wholeSkin)

@@ -12,10 +12,10 @@ import (
 // curve is the nominal section, chord 1, by arc length from the tail of the upper surface over the nose to
 // the tail of the lower: a cubic Hermite curve through closely spaced points of the airfoil.
 type curve struct {
-	s       []float64 // arc length
-	p, t    []r2.Vec  // points and unit tangents
-	nose    float64   // arc of the foremost point
-	nearest float64   // its x, a little below 0 where the section is cambered
+	s     []float64 // arc length
+	p, t  []r2.Vec  // points and unit tangents
+	nose  float64   // arc of the foremost point
+	front float64   // its x, a little below 0 where the section is cambered
 }
 
 // curvePoints keeps the curve within 1e-9 chords of the airfoil.
@@ -73,7 +73,7 @@ func (c *curve) findNose() {
 	}
 	c.nose = (lo + hi) / 2
 	p, _ := c.at(c.nose)
-	c.nearest = p.X
+	c.front = p.X
 }
 
 // length returns the arc length of the whole curve.

@@ -69,9 +69,9 @@ func (b *builder) newGrid() *grid {
 // skinColumns returns the columns of one skin from the nose to the tail, with a break at the hinge.
 func (b *builder) skinColumns(side Surface) []column {
 	c, gap := b.skin.c, max(b.w.HingeGap/2/b.w.Chord, 1e-7)
-	bounds := []float64{c.nearest, 1}
+	bounds := []float64{c.front, 1}
 	if b.w.Hinge > 0 && (b.w.HingeGap > 0 || b.w.Deflection != 0) {
-		bounds = []float64{c.nearest, b.w.Hinge - gap, b.w.Hinge + gap, 1}
+		bounds = []float64{c.front, b.w.Hinge - gap, b.w.Hinge + gap, 1}
 	}
 	var out []column
 	for i := 0; i < len(bounds); i += 2 {

@@ -163,6 +163,26 @@ func TestUnitPoseAndScale(t *testing.T) {
 	}
 }
 
+func TestRandomPose(t *testing.T) {
+	w := lofted(t, section.Left)
+	var moved, up float64
+	for seed := range uint64(200) {
+		b := newBuilder(&w, &Scanner{Points: 100, RandomPose: true, Seed: seed})
+		pose := b.pose()
+		moved = max(moved, r3.Norm(pose.T))
+		up += pose.R[2][2] / 200
+		for i := range 3 {
+			if n := math.Hypot(math.Hypot(pose.R[i][0], pose.R[i][1]), pose.R[i][2]); math.Abs(n-1) > 1e-12 {
+				t.Fatalf("seed %d: not a rotation: %v", seed, pose.R)
+			}
+		}
+	}
+	// Even over all directions: mean 0, standard error 1/sqrt(3*200) = 0.04.
+	if moved < 1000 || math.Abs(up) > 0.15 {
+		t.Errorf("poses move by up to %.0f mm and point up %.2f in the mean", moved, up)
+	}
+}
+
 // residuals returns how far the points of a flat-sided test wing lie from the skin without noise: the same
 // scan, made twice.
 func residuals(t *testing.T, s Scanner) []float64 {

@@ -52,9 +52,7 @@ func (k *skin) departure(s, station float64, which parts) float64 {
 	chord := k.w.ChordAt(station)
 	for _, b := range k.spots {
 		if b.Height < 0 && which&lowPart != 0 || b.Height > 0 && which&highPart != 0 {
-			if k.c.side(s) == b.Surface {
-				d += b.height((s-b.arc)*chord, station-b.Station)
-			}
+			d += b.height((s-b.arc)*chord, station-b.Station)
 		}
 	}
 	return d
@@ -108,15 +106,6 @@ func (b *Bump) height(along, across float64) float64 {
 func smoothStep(u float64) float64 {
 	u = min(max(u, 0), 1)
 	return u * u * (3 - 2*u)
-}
-
-// aft reports whether an arc length belongs to the aileron.
-func (k *skin) aft(s float64) bool {
-	if k.w.Hinge == 0 {
-		return false
-	}
-	p, _ := k.c.at(s)
-	return p.X > k.w.Hinge
 }
 
 // point returns the skin's point and outward normal in the section's own plane, in the section frame in mm

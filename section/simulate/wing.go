@@ -76,7 +76,7 @@ type Wave struct {
 }
 
 // Bump is one spot: Height·(1 - r²)² inside r = 1, with r² = (2a/Length)² + (2b/Width)², a the mm along
-// the arc and b the mm of station from its middle. Its volume is Height·Length·Width·π/12.
+// the arc and b the mm of station from its middle. It may reach round the nose. Its volume is Height·Length·Width·π/12.
 type Bump struct {
 	Surface       Surface // Upper or Lower
 	X             float64 // mm aft of the leading edge in the tip section, aileron faired, of its middle: the spot lies at X/Chord of its own section
