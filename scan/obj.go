@@ -1,0 +1,160 @@
+package scan
+
+import "bytes"
+
+// objReader reads points and polygons from the statements of a Wavefront OBJ file and passes over all others.
+type objReader struct {
+	in      *input
+	build   *build
+	lines   *lines
+	highest int64 // largest point number used, from 1
+	where   int   // its line
+}
+
+// looksOBJ tells an OBJ by its first statements: a point, or one that only an OBJ has, and a point in reach.
+func looksOBJ(in *input) bool {
+	if !isText(in.data) {
+		return false
+	}
+	l := newLines(in.data[:min(len(in.data), 1<<16)])
+	for {
+		line, ok := l.next()
+		if !ok {
+			return false
+		}
+		key, rest := word(line)
+		if string(key) == "v" {
+			return numbersIn(bytes.Fields(rest)) >= 3
+		}
+		if len(key) > 0 && key[0] != '#' && !isOBJKey(string(key)) {
+			return false
+		}
+	}
+}
+
+// isOBJKey knows the statements that may come before the first point.
+func isOBJKey(key string) bool {
+	switch key {
+	case "mtllib", "usemtl", "o", "g", "s", "vn", "vt", "vp", "f":
+		return true
+	}
+	return false
+}
+
+func readOBJ(in *input) (*Scan, error) {
+	o := &objReader{in: in, build: &build{in: in, wide: make([][3]float64, 0, len(in.data)/80)}, lines: newLines(in.data)}
+	for {
+		line, ok := o.next()
+		if !ok {
+			break
+		}
+		key, rest := word(line)
+		var err error
+		switch string(key) {
+		case "v":
+			err = o.point(rest)
+		case "f", "fo": // fo is what the first edition called it
+			err = o.face(rest)
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+	if n := int64(len(o.build.wide)); o.highest > n {
+		return nil, in.onLine(o.where, exportAgain, "a face uses point %d, but there are only %d", o.highest, n)
+	}
+	return o.build.scan("obj")
+}
+
+// next returns the next line, with those that continue it after a backslash.
+func (o *objReader) next() ([]byte, bool) {
+	line, ok := o.lines.next()
+	if !bytes.HasSuffix(line, []byte{'\\'}) {
+		return line, ok
+	}
+	joined := bytes.Clone(line)
+	for bytes.HasSuffix(joined, []byte{'\\'}) {
+		joined[len(joined)-1] = ' '
+		line, _ = o.lines.next()
+		joined = append(joined, line...)
+	}
+	return joined, true
+}
+
+// point reads three coordinates; a weight or a colour may follow.
+func (o *objReader) point(rest []byte) error {
+	var p [3]float64
+	for i := range p {
+		var w []byte
+		w, rest = word(rest)
+		v, ok := number(w, '.')
+		if !ok {
+			return o.wrong(w, "a point needs three numbers")
+		}
+		p[i] = v
+	}
+	o.build.wide = append(o.build.wide, p)
+	return o.in.checkCounts(int64(len(o.build.wide)), 0)
+}
+
+// face reads a polygon and fans it out from its first corner.
+func (o *objReader) face(rest []byte) error {
+	o.build.faced = true
+	var first, last uint32
+	corners := 0
+	for {
+		var w []byte
+		w, rest = word(rest)
+		if len(w) == 0 || w[0] == '#' {
+			break
+		}
+		n, err := o.corner(w)
+		if err != nil {
+			return err
+		}
+		if corners++; corners == 1 {
+			first = n
+		} else if corners > 2 {
+			o.build.triangles = append(o.build.triangles, [3]uint32{first, last, n})
+		}
+		last = n
+	}
+	if corners < 3 {
+		return o.wrong(nil, "a face needs three corners")
+	}
+	return o.in.checkCounts(0, int64(len(o.build.triangles)))
+}
+
+// corner reads "7", "7/2", "7//3" or "7/2/3"; a negative number counts back from the last point. The point
+// may come later in the file, so that the upper bound is checked at the end.
+func (o *objReader) corner(w []byte) (uint32, error) {
+	if i := bytes.IndexByte(w, '/'); i >= 0 {
+		w = w[:i]
+	}
+	n, ok := wholeNumber(w)
+	if !ok {
+		return 0, o.wrong(w, "a corner of a face must be a whole number")
+	}
+	if n < 0 {
+		n += int64(len(o.build.wide)) + 1
+	}
+	if n < 1 || n > int64(o.in.lim.MaxPoints) {
+		return 0, o.in.onLine(o.lines.no, exportAgain, "a face uses point %s, which does not exist", w)
+	}
+	if n > o.highest {
+		o.highest, o.where = n, o.lines.no
+	}
+	return uint32(n - 1), nil
+}
+
+// wrong makes the error for a statement that is not right; on the last line the file may have been cut off.
+func (o *objReader) wrong(w []byte, rule string) error {
+	mend := exportAgain
+	if len(o.lines.rest) == 0 {
+		mend = stillCopying
+	}
+	if len(w) == 0 {
+		return o.in.onLine(o.lines.no, mend, "%s, and the line has fewer", rule)
+	}
+	return o.in.onLine(o.lines.no, mend, "%s, but %s is none", rule, shown(w))
+}

@@ -1,0 +1,155 @@
+package scan
+
+import (
+	"bytes"
+
+	"github.com/hschendel/stl"
+)
+
+// stlText reads the words of an ASCII STL. The library's own reader of this variant takes some twenty
+// megabytes a second and stops silently after the first of several solids; its triangles are what the tests
+// hold this one to.
+type stlText struct {
+	in  *input
+	pos int
+}
+
+// readTextSTL reads the ASCII variant: one or more solids, in any case of letters.
+func readTextSTL(in *input) (*Scan, error) {
+	t := &stlText{in: in}
+	if bytes.HasPrefix(in.data, []byte("\xef\xbb\xbf")) {
+		t.pos = 3
+	}
+	sink := newSTLSink(&build{in: in}, int64(len(in.data)/256))
+	for solids := 0; ; solids++ {
+		if t.skip(); t.pos == len(in.data) && solids > 0 {
+			break
+		}
+		if err := t.solid(sink); err != nil {
+			return nil, err
+		}
+	}
+	if len(sink.triangles) == 0 && sink.build.lost.triangles == 0 {
+		return nil, in.refuse(exportAgain, "there is not one triangle in it")
+	}
+	return sink.scan()
+}
+
+// solid reads from "solid" to the line of "endsolid".
+func (t *stlText) solid(sink *stlSink) error {
+	if err := t.expect("solid"); err != nil {
+		return err
+	}
+	t.skipLine()
+	for {
+		w := t.word()
+		switch {
+		case same(w, "facet"):
+			if err := t.facet(sink); err != nil {
+				return err
+			}
+		case same(w, "endsolid"):
+			t.skipLine()
+			return nil
+		default:
+			return t.wrong(w, "facet or endsolid")
+		}
+	}
+}
+
+// facet reads one triangle from "normal" to "endfacet".
+func (t *stlText) facet(sink *stlSink) error {
+	var f stl.Triangle
+	if err := t.vector("normal", &f.Normal); err != nil {
+		return err
+	}
+	if err := t.expect("outer", "loop"); err != nil {
+		return err
+	}
+	for i := range f.Vertices {
+		if err := t.vector("vertex", &f.Vertices[i]); err != nil {
+			return err
+		}
+	}
+	if err := t.expect("endloop", "endfacet"); err != nil {
+		return err
+	}
+	sink.AppendTriangle(f)
+	return t.in.checkCounts(int64(len(sink.weld.points)), int64(len(sink.triangles)))
+}
+
+// vector reads a keyword and three numbers.
+func (t *stlText) vector(key string, v *stl.Vec3) error {
+	if err := t.expect(key); err != nil {
+		return err
+	}
+	for i := range v {
+		w := t.word()
+		x, ok := number(w, '.')
+		if !ok {
+			return t.wrong(w, "a number")
+		}
+		v[i] = float32(x)
+	}
+	return nil
+}
+
+// expect reads words that must be these.
+func (t *stlText) expect(keys ...string) error {
+	for _, key := range keys {
+		if w := t.word(); !same(w, key) {
+			return t.wrong(w, key)
+		}
+	}
+	return nil
+}
+
+// wrong makes the error for a word that should be something else.
+func (t *stlText) wrong(w []byte, want string) error {
+	line := lineAt(t.in.data, t.pos-len(w))
+	if t.pos == len(t.in.data) { // a word at the very end may be half of one
+		return t.in.onLine(line, stillCopying, "the file ends at byte %d before the last endsolid, where %s is expected", len(t.in.data), want)
+	}
+	return t.in.onLine(line, exportAgain, "%s stands where an ASCII STL has %s", shown(w), want)
+}
+
+// lineAt returns the number of the line that a byte lies on, whatever the lines end in.
+func lineAt(data []byte, pos int) int {
+	before := data[:pos]
+	if n := bytes.Count(before, []byte{'\n'}); n > 0 || bytes.IndexByte(data, '\n') >= 0 {
+		return n + 1
+	}
+	return bytes.Count(before, []byte{'\r'}) + 1
+}
+
+func (t *stlText) skip() {
+	for t.pos < len(t.in.data) && (t.in.data[t.pos] == '\n' || isBlank(t.in.data[t.pos])) {
+		t.pos++
+	}
+}
+
+func (t *stlText) word() []byte {
+	t.skip()
+	begin := t.pos
+	for t.pos < len(t.in.data) && t.in.data[t.pos] != '\n' && !isBlank(t.in.data[t.pos]) {
+		t.pos++
+	}
+	return t.in.data[begin:t.pos]
+}
+
+// skipLine passes over the rest of the line, which is a solid's name.
+func (t *stlText) skipLine() {
+	if i := bytes.IndexAny(t.in.data[t.pos:], "\r\n"); i >= 0 {
+		t.pos += i
+	} else {
+		t.pos = len(t.in.data)
+	}
+}
+
+// same compares a word with a keyword in lower case.
+func same(w []byte, key string) bool {
+	if string(w) == key {
+		return true
+	}
+	return len(w) == len(key) && string(bytes.ToLower(w)) == key
+}

@@ -1,0 +1,101 @@
+package scan
+
+import (
+	"bytes"
+)
+
+// readXYZ reads a cloud from lines of numbers.
+func readXYZ(in *input) (*Scan, error) {
+	lay, err := findLayout(in)
+	if err != nil {
+		return nil, err
+	}
+	x := &xyzReader{in: in, layout: lay, build: &build{in: in}, lines: newLines(in.data)}
+	x.build.messages = lay.messages
+	x.build.wide = make([][3]float64, 0, max(int64(len(in.data)/40), lay.promised(in)))
+	if err := x.points(); err != nil {
+		return nil, err
+	}
+	if err := x.checkPromise(); err != nil {
+		return nil, err
+	}
+	return x.build.scan("xyz")
+}
+
+type xyzReader struct {
+	in     *input
+	layout layout
+	build  *build
+	lines  *lines
+}
+
+// points reads every line after the heading.
+func (x *xyzReader) points() error {
+	for {
+		line, ok := x.lines.next()
+		if !ok {
+			return nil
+		}
+		if x.lines.no <= x.layout.heading || isComment(line) {
+			continue
+		}
+		p, err := x.point(line)
+		if err != nil {
+			return err
+		}
+		x.build.wide = append(x.build.wide, p)
+		if err := x.in.checkCounts(int64(len(x.build.wide)), 0); err != nil {
+			return err
+		}
+	}
+}
+
+// point reads the cells of one line up to the last that is needed. An empty cell is a value that is not there.
+func (x *xyzReader) point(line []byte) (p [3]float64, err error) {
+	at, rest := x.layout.at, line
+	last := max(at[0], at[1], at[2])
+	for column := range last + 1 {
+		c, after, ok := cell(rest, x.layout.separator)
+		if !ok {
+			return p, x.short(column, line)
+		}
+		rest = after
+		for axis := range at {
+			if at[axis] != column {
+				continue
+			}
+			if p[axis], ok = x.layout.value(c); !ok {
+				return p, x.notNumber(c)
+			}
+		}
+	}
+	return p, nil
+}
+
+func (x *xyzReader) short(cells int, line []byte) error {
+	if len(x.lines.rest) == 0 {
+		return x.in.onLine(x.lines.no, stillCopying, "the last line has only %d values: %s", cells, shown(line))
+	}
+	return x.in.onLine(x.lines.no, exportAgain, "the line has only %d values, too few for x, y and z: %s", cells, shown(line))
+}
+
+func (x *xyzReader) notNumber(c []byte) error {
+	if bytes.IndexByte(c, ',') >= 0 || bytes.IndexByte(c, '.') >= 0 {
+		return x.in.onLine(x.lines.no, "Export it with decimal points, without marks between thousands, and with blanks between the values",
+			"%s is not a number, or its decimal mark is not that of the lines before", shown(c))
+	}
+	return x.in.onLine(x.lines.no, exportAgain, "%s is not a number", shown(c))
+}
+
+// checkPromise compares the points with the count on the first line, if there is one.
+func (x *xyzReader) checkPromise() error {
+	have, want := int64(len(x.build.wide)), x.layout.count
+	switch {
+	case want < 0 || have == want:
+	case have < want:
+		return x.in.onLine(x.lines.no, stillCopying, "the first line promises %d points, but only %d are there", want, have)
+	default:
+		x.build.messages = append(x.build.messages, Notef("count-differs", "The first line promises %d points, and there are %d. All were read.", want, have))
+	}
+	return nil
+}
