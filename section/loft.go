@@ -76,6 +76,7 @@ type model struct {
 	field   *field
 	inboard float64 // sign of Y towards the root
 	offset  float64 // mm, constant skin offset outward
+	tail    float64 // chords: what lies aft of here is not looked at; 0: everything is
 }
 
 // residual is what one point says.

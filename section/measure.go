@@ -168,13 +168,14 @@ func (w *work) doubt(m *Map) {
 // the chord.
 func (w *work) polish() {
 	c := w.best
+	c.trimTail(c.tailEdges(w.tailPoints(), c.lo, c.hi))
 	for range 2 {
 		m := c.newMap(c.hi)
 		m.depart(c.samples(w.rimStation(), c.hi), w.rimStation())
 		m.correlate()
 		s := w.final
 		s.lo, s.hi = c.lo, c.hi
-		w.certain = c.polish(&m, s, c.tailEdges(c.lo, c.hi)).u
+		w.certain = c.polish(&m, s, c.tailEdges(w.tailPoints(), c.lo, c.hi)).u
 	}
 }
 

@@ -19,7 +19,10 @@ const (
 	formSize    = 0.0006 // chords: expected size of the longest waves (0.7 mm at 1200 mm; common practice, no source)
 	formKnee    = 4      // waves from here on are expected smaller, as the inverse square of their number
 	formAlong   = 0.35   // expected change of a wave over the panel's span, as a share of its size
-	formCount   = 2 * (formWaves + 1)
+	formCount   = 2*(formWaves+1) + tailRamps
+	tailRamps   = 4     // a tail built thicker than drawn: both skins stand off by a ramp from 60, 70, 80 or 90 % on
+	rampSize    = 0.002 // chords, at the tail (2.4 mm at 1200 mm; common practice, no source)
+	oneVoice    = 16    // cells that err together: what the loft cannot follow is the same for whole neighbourhoods
 	polishTurns = 8
 )
 
@@ -28,74 +31,116 @@ type polished struct {
 	u [parameters]float64
 }
 
-// formRow fills the values of the form's waves at an arc (share of the outline) and a station.
-func formRow(row []float64, share, along float64) {
+// formRow fills the values of the form's waves at an arc (share of the outline) and a station, and of the
+// tail's ramps at a chord station x.
+func formRow(row []float64, share, along, x float64) {
+	for k := range tailRamps {
+		from := 0.6 + 0.1*float64(k)
+		row[2*(formWaves+1)+k] = math.Max(0, (x-from)/(1-from))
+	}
 	for k := range formWaves + 1 {
 		w := math.Cos(float64(k) * math.Pi * share)
 		row[2*k], row[2*k+1] = w, w*along
 	}
 }
 
-// polish settles the free parameters on the map; tails pin the chord and its taper.
+// polish settles the free parameters on the map; tails pin the chord and its taper. Deflection, chord and
+// taper come from the joint fit. Where the loft lies (pitch, shifts, twist) is then settled by bringing it as
+// close to the skin as it will go, without the form, so that a departure is never larger than it need be.
 func (f *fitter) polish(m *Map, s step, tails []tailBand) polished {
 	rows := f.polishRows(m, s)
 	index := freeIndex(s.free)
 	k := len(index)
-	n := k + formCount
-	var x *mat.VecDense
-	var inv *mat.SymDense
-	scale := math.Inf(1)
+	all := make([]int, k+formCount)
+	for i := range all {
+		all[i] = i
+	}
+	lhs, rhs := mat.NewSymDense(len(all), nil), mat.NewVecDense(len(all), nil)
+	f.polishPriors(lhs, rhs, index, s, tails)
+	x, inv, ok := robust(rows, all, lhs, rhs)
+	if !ok {
+		return polished{}
+	}
+	var change [parameters]float64
+	var p polished
+	lie := []int{k} // columns of the second fit: the constant offset, and what places the loft
+	for i, par := range index {
+		p.u[par] = math.Sqrt(inv.At(i, i))
+		switch par {
+		case deflectPar, chordPar, taperPar:
+			change[par] = x.AtVec(i)
+			for j := range rows {
+				rows[j].departure += rows[j].row[i] * x.AtVec(i)
+			}
+		default:
+			lie = append(lie, i)
+		}
+	}
+	for i := range tailRamps {
+		lie = append(lie, k+2*(formWaves+1)+i)
+	}
+	few := len(lie)
+	lhs, rhs = mat.NewSymDense(few, nil), mat.NewVecDense(few, nil)
+	for i := range few {
+		lhs.SetSym(i, i, 1e-12)
+	}
+	if x, _, ok = robust(rows, lie, lhs, rhs); ok {
+		for i, column := range lie {
+			if column < k {
+				change[index[column]] = x.AtVec(i)
+			}
+		}
+	}
+	f.apply(change)
+	return p
+}
+
+// robust solves for the given columns of the rows by iterated least squares with Tukey's biweight, starting
+// from the prior's normal equations, which it does not change.
+func robust(rows []polishRow, columns []int, priorLHS *mat.SymDense, priorRHS *mat.VecDense) (x *mat.VecDense, inv *mat.SymDense, ok bool) {
+	n := len(columns)
+	misfit := func(r *polishRow) float64 {
+		e := r.departure
+		if x != nil {
+			for i, c := range columns {
+				e += r.row[c] * x.AtVec(i)
+			}
+		}
+		return e
+	}
+	cut := math.Inf(1)
 	for range polishTurns {
 		lhs, rhs := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
-		f.polishPriors(lhs, rhs, index, s, tails)
-		for _, r := range rows {
-			e := r.departure
-			if x != nil {
-				for a := range n {
-					e += r.row[a] * x.AtVec(a)
-				}
+		lhs.CopySym(priorLHS)
+		rhs.CopyVec(priorRHS)
+		for i := range rows {
+			r := &rows[i]
+			t := misfit(r) / cut
+			if math.Abs(t) >= 1 {
+				continue
 			}
-			w := 1 / (r.se * r.se)
-			if !math.IsInf(scale, 1) {
-				t := e / (biweight * scale)
-				if math.Abs(t) >= 1 {
-					continue
-				}
-				w *= (1 - t*t) * (1 - t*t)
-			}
-			for a := range n {
+			w := (1 - t*t) * (1 - t*t) / (r.se * r.se)
+			for i, a := range columns {
 				wa := w * r.row[a]
 				if wa == 0 {
 					continue
 				}
-				rhs.SetVec(a, rhs.AtVec(a)-wa*r.departure)
-				for b := a; b < n; b++ {
-					lhs.SetSym(a, b, lhs.At(a, b)+wa*r.row[b])
+				rhs.SetVec(i, rhs.AtVec(i)-wa*r.departure)
+				for j := i; j < n; j++ {
+					lhs.SetSym(i, j, lhs.At(i, j)+wa*r.row[columns[j]])
 				}
 			}
 		}
-		var ok bool
 		if x, inv, ok = solve(lhs, rhs); !ok {
-			return polished{}
+			return nil, nil, false
 		}
-		abs := make([]float64, 0, len(rows))
-		for _, r := range rows {
-			e := r.departure
-			for a := range n {
-				e += r.row[a] * x.AtVec(a)
-			}
-			abs = append(abs, math.Abs(e))
+		abs := make([]float64, len(rows))
+		for i := range rows {
+			abs[i] = math.Abs(misfit(&rows[i]))
 		}
-		scale = math.Max(madScale*median(abs), 1e-4)
+		cut = biweight * math.Max(madScale*median(abs), 1e-4)
 	}
-	var change [parameters]float64
-	var p polished
-	for i, a := range index {
-		change[a] = x.AtVec(i)
-		p.u[a] = math.Sqrt(inv.At(i, i))
-	}
-	f.apply(change)
-	return p
+	return x, inv, true
 }
 
 func freeIndex(free [parameters]bool) (index []int) {
@@ -128,7 +173,7 @@ func (f *fitter) polishRows(m *Map, s step) []polishRow {
 			if c.N == 0 || thin[j] || math.Abs(arc-m.HingeArc[0]) < gap || math.Abs(arc-m.HingeArc[1]) < gap {
 				continue
 			}
-			px, pz, _ := f.surfacePoint(arc/m.Length*f.field.length(), station)
+			px, pz, neutral := f.surfacePoint(arc/m.Length*f.field.length(), station)
 			r, ok := f.at(r3.Vec{X: px, Y: station * f.inboard, Z: pz}, true)
 			if !ok {
 				continue
@@ -137,11 +182,11 @@ func (f *fitter) polishRows(m *Map, s step) []polishRow {
 			for a, p := range index {
 				row[a] = r.jacobian[p]
 			}
-			formRow(row[len(index):], arc/m.Length, 2*(station-s.lo)/span-1)
+			formRow(row[len(index):], arc/m.Length, 2*(station-s.lo)/span-1, neutral.X)
 			for a := len(index); a < len(row); a++ {
 				row[a] = -row[a]
 			}
-			rows = append(rows, polishRow{c.Departure, math.Max(c.SE, 1e-3), row})
+			rows = append(rows, polishRow{c.Departure, math.Max(c.SE, 1e-3) * math.Sqrt(oneVoice), row})
 		}
 	}
 	return rows
@@ -166,6 +211,10 @@ func (f *fitter) polishPriors(lhs *mat.SymDense, rhs *mat.VecDense, index []int,
 				lhs.SetSym(i, j, lhs.At(i, j)+w*slope[a]*slope[index[j]])
 			}
 		}
+	}
+	for k := range tailRamps {
+		a, size := len(index)+2*(formWaves+1)+k, rampSize*f.Chord
+		lhs.SetSym(a, a, lhs.At(a, a)+1/(size*size))
 	}
 	for k := range formWaves + 1 {
 		size := formSize * f.Chord

@@ -11,6 +11,9 @@ import (
 // Scale: a phone's scan is a few tenths of a per cent off, a tape over a straightedge half a millimetre.
 // So the scan is made as large as the taped chord says, unless the sheet trusts the scanner.
 
+// noseReach is how far along the arc from the leading edge the skin is still met square by a tape, chords.
+const noseReach = 0.006
+
 // settleScale names the scan's unit and brings the work to true millimetres.
 func (w *work) settleScale() error {
 	c := w.best
@@ -26,7 +29,8 @@ func (w *work) settleScale() error {
 	if reference == 0 {
 		return nil
 	}
-	ratio := reference / c.Chord
+	// The tape lies on the skin's nose, which may stand off the nominal's.
+	ratio := w.opt.Chord / (c.Chord*w.opt.Chord/reference + c.noseStandsOff())
 	if math.Abs(ratio-1) > scaleRefusal {
 		return scan.Refusef("scale-impossible",
 			"Tape the chord again, nose to tail at the tip rib, and check the unit that the scan was exported in.",
@@ -48,6 +52,22 @@ func (w *work) settleScale() error {
 		w.rescale(ratio)
 	}
 	return nil
+}
+
+// noseStandsOff returns how far the skin's nose lies outside the nominal's, mm: the median over the panel.
+func (f *fitter) noseStandsOff() float64 {
+	reach := noseReach * f.Chord
+	nose := f.field.arc[f.field.nose] * f.Chord
+	var d []float64
+	for _, s := range f.samples(0, math.Inf(1)) {
+		if math.Abs(float64(s.arc)-nose) < reach {
+			d = append(d, float64(s.distance))
+		}
+	}
+	if len(d) < leastBlock {
+		return f.offset
+	}
+	return median(d)
 }
 
 // unit returns the scan's unit and who said so.

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // The tail's edge. A tape measures from nose to tail, and the shape of a section says little about its
@@ -16,7 +17,9 @@ const (
 	tailFrom      = 0.955 // chords: where the density of the skin is taken
 	tailTo        = 1.025
 	tailBins      = 140
-	leastTail     = 150 // points in a band
+	tailReach     = 0.008 // chords: how far a thick tail's skins may lie off the nominal
+	leastTail     = 150   // points in a band
+	tailTrim      = 2.0   // mm before the edge that are left out of the fit and the map, at least
 	tailBands     = 5
 	leastTailBand = 60.0 // mm
 	tailU         = 0.3  // mm, standard uncertainty that no number of points takes away (common practice, no source)
@@ -29,11 +32,11 @@ type tailBand struct {
 }
 
 // tailEdges looks for the edge in bands of stations, so that it tells of the taper too.
-func (f *fitter) tailEdges(lo, hi float64) (bands []tailBand) {
+func (f *fitter) tailEdges(points []tailPoint, lo, hi float64) (bands []tailBand) {
 	n := max(1, min(tailBands, int((hi-lo)/leastTailBand)))
 	for i := range n {
 		a, b := lo+(hi-lo)*float64(i)/float64(n), lo+(hi-lo)*float64(i+1)/float64(n)
-		if at, u, ok := f.tailEdge(a, b); ok {
+		if at, u, ok := f.tailEdge(points, a, b); ok {
 			bands = append(bands, tailBand{(a + b) / 2, at, u})
 		}
 	}
@@ -42,8 +45,8 @@ func (f *fitter) tailEdges(lo, hi float64) (bands []tailBand) {
 
 // tailEdge returns where the skin ends, in chords of the loft, with its standard uncertainty; ok is false
 // where the tail was not seen.
-func (f *fitter) tailEdge(lo, hi float64) (at, u float64, ok bool) {
-	h, n := f.tailHistogram(lo, hi)
+func (f *fitter) tailEdge(points []tailPoint, lo, hi float64) (at, u float64, ok bool) {
+	h, n := tailHistogram(points, lo, hi)
 	if n < leastTail {
 		return 0, 0, false
 	}
@@ -74,42 +77,104 @@ func (f *fitter) tailEdge(lo, hi float64) (at, u float64, ok bool) {
 	return at, math.Hypot(u, tailU/f.ChordAt((lo+hi)/2)), true
 }
 
-// tailHistogram counts the points on the aft skin, and just behind it, by their place along the chord.
-func (f *fitter) tailHistogram(lo, hi float64) (h [tailBins]float64, n int) {
-	type part struct {
-		h [tailBins]float64
-		n int
+// trimTail leaves the last of the tail out of all that follows: points of its blunt face, and the rounding of
+// its corners, would pass for skin there.
+func (f *fitter) trimTail(bands []tailBand) {
+	if len(bands) == 0 {
+		return
 	}
-	reach := math.Max(4*f.scale, 0.5) / f.Chord
+	var edges []float64
+	for _, b := range bands {
+		edges = append(edges, b.at)
+	}
+	f.tail = median(edges) - math.Max(tailTrim, 4*f.scale)/f.Chord
+}
+
+// tailPoint is a point on the aft skin or just behind it.
+type tailPoint struct {
+	x, station, weight float64 // chords aft, mm; points of skin that it stands for
+}
+
+// tailPoint places a point (wing frame) if it lies at the tail.
+func (f *fitter) tailPoint(p r3.Vec, weight float64) (tailPoint, bool) {
+	_, q, station, _, _, _ := f.place(p)
+	if q.X < tailFrom || q.X >= tailTo {
+		return tailPoint{}, false
+	}
 	top, bottom := f.field.outline[0], f.field.outline[len(f.field.outline)-1]
-	p := reduce(len(f.points), func(a, b int) (p part) {
-		for i := a; i < b; i++ {
-			w := f.wingFromPoints.Apply(f.points[i])
-			if y := w.Y * f.inboard; y < lo || y > hi {
-				continue
-			}
-			_, q, _, _, _, _ := f.place(w)
-			if q.X < tailFrom || q.X >= tailTo {
-				continue
-			}
-			if q.X < top.X {
-				if ft, ok := f.field.at(q); !ok || math.Abs(ft.distance) > reach {
-					continue
+	reach := math.Max(4*f.scale/f.Chord, tailReach)
+	if q.X < top.X {
+		if ft, ok := f.field.at(q); !ok || math.Abs(ft.distance) > reach {
+			return tailPoint{}, false
+		}
+	} else if q.Y > top.Y+reach || q.Y < bottom.Y-reach {
+		return tailPoint{}, false
+	}
+	return tailPoint{q.X, station, weight}, true
+}
+
+// tailPoints lists the points at the tail. The vertices of a mesh may stand in columns, several millimetres
+// apart, that would pass for edges; so each triangle there is divided into small ones of equal area.
+func (w *work) tailPoints() []tailPoint {
+	c := w.best
+	if len(w.scan.Triangles) == 0 {
+		return gatherTail(len(c.points), func(i int, add func(p r3.Vec, weight float64)) {
+			add(c.wingFromPoints.Apply(c.points[i]), 1)
+		}, &c.fitter)
+	}
+	toWing := w.wingFromScan()
+	corner := func(i uint32) r3.Vec { return toWing.Apply(vec(w.scan.At(int(i)))) }
+	return gatherTail(len(w.scan.Triangles), func(i int, add func(p r3.Vec, weight float64)) {
+		t := w.scan.Triangles[i]
+		a, b, d := corner(t[0]), corner(t[1]), corner(t[2])
+		if _, near := c.tailPoint(r3.Scale(1./3, r3.Add(a, r3.Add(b, d))), 1); !near {
+			return
+		}
+		area := r3.Norm(r3.Cross(r3.Sub(b, a), r3.Sub(d, a))) / 2
+		const n = 4
+		for u := range n {
+			for v := range n - u {
+				at := func(s, t float64) r3.Vec {
+					return r3.Add(a, r3.Add(r3.Scale(s/n, r3.Sub(b, a)), r3.Scale(t/n, r3.Sub(d, a))))
 				}
-			} else if q.Y > top.Y+reach || q.Y < bottom.Y-reach {
-				continue
+				add(at(float64(u)+1./3, float64(v)+1./3), area/(n*n))
+				if u+v < n-1 {
+					add(at(float64(u)+2./3, float64(v)+2./3), area/(n*n))
+				}
 			}
-			p.h[int((q.X-tailFrom)/(tailTo-tailFrom)*tailBins)]++
-			p.n++
 		}
-		return p
-	}, func(into *part, q part) {
-		into.n += q.n
-		for i := range q.h {
-			into.h[i] += q.h[i]
+	}, &c.fitter)
+}
+
+// gatherTail collects the tail points of n items.
+func gatherTail(n int, item func(i int, add func(p r3.Vec, weight float64)), f *fitter) []tailPoint {
+	return reduce(n, func(lo, hi int) (out []tailPoint) {
+		for i := lo; i < hi; i++ {
+			item(i, func(p r3.Vec, weight float64) {
+				if t, ok := f.tailPoint(p, weight); ok {
+					out = append(out, t)
+				}
+			})
 		}
-	})
-	return p.h, p.n
+		return out
+	}, func(into *[]tailPoint, part []tailPoint) { *into = append(*into, part...) })
+}
+
+// tailHistogram counts the tail points between two stations by their place along the chord. The counts are
+// scaled so that their sum is the number of points, whatever their weights.
+func tailHistogram(points []tailPoint, lo, hi float64) (h [tailBins]float64, n int) {
+	var sum float64
+	for _, p := range points {
+		if p.station >= lo && p.station < hi {
+			h[int((p.x-tailFrom)/(tailTo-tailFrom)*tailBins)] += p.weight
+			sum += p.weight
+			n++
+		}
+	}
+	for i := range h {
+		h[i] *= float64(n) / math.Max(sum, 1e-300)
+	}
+	return h, n
 }
 
 // edgeLoss returns how badly a blurred edge at e explains the histogram: a skin of even density that ends
