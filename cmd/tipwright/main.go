@@ -1,0 +1,107 @@
+// Command tipwright measures finished wings from phone scans and writes full-size templates for wingtips,
+// a filler map and a left/right comparison.
+//
+//	tipwright demo [DIR]              make a demo shop with simulated scans and run it: the first thing to try
+//	tipwright run [--out DIR] SCAN... process scans now; wing.toml lies beside the scan or is named with --sheet
+//	tipwright watch SHOP              serve a shop until stopped
+//	tipwright once SHOP               bring a shop up to date and exit
+//	tipwright check WING.TOML         read a wing sheet, say what is wrong in it, show what will be assumed
+//	tipwright ordinates AIRFOIL       print a nominal section
+//	tipwright version
+//
+// Exit status: 0 every scan was delivered, 1 a scan was refused or a sheet is wrong, 2 wrong use or a
+// failure of the machine.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+
+	"github.com/alecthomas/kong"
+)
+
+// version is recorded in every delivery; a delivery of another version is made again.
+const version = "0.1.0"
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	status := run(ctx, os.Args[1:], os.Stdout, os.Stderr)
+	stop()
+	os.Exit(status)
+}
+
+// The exit statuses.
+const (
+	delivered = 0
+	refused   = 1
+	wrongUse  = 2
+)
+
+// errRefused says that everything was served, but a scan or sheet was refused.
+var errRefused = errors.New("refused")
+
+// commands is the command line.
+type commands struct {
+	JSON bool `name:"json" help:"Write the log as JSON, one object a line."`
+
+	Demo      demoCommand      `cmd:"" help:"Make a demo shop with simulated scans of the Marsh Wren, an invented aircraft, and serve it: the first thing to try."`
+	Run       runCommand       `cmd:"" help:"Process scans now. The wing sheet wing.toml lies beside the scan or is named with --sheet."`
+	Watch     watchCommand     `cmd:"" help:"Serve a shop until stopped."`
+	Once      onceCommand      `cmd:"" help:"Bring a shop up to date and exit (for cron, a systemd timer or any batch scheduler)."`
+	Check     checkCommand     `cmd:"" help:"Read a wing sheet, say what is wrong in it, and show what will be assumed."`
+	Ordinates ordinatesCommand `cmd:"" help:"Print a nominal section, such as \"NACA 23012\" or a coordinate file."`
+	Version   versionCommand   `cmd:"" help:"Print the program's version."`
+}
+
+// setting is what every command gets.
+type setting struct {
+	ctx            context.Context
+	stdout, stderr io.Writer
+	json           bool
+}
+
+// run is the whole program but for the process around it.
+func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
+	var cli commands
+	exited, status := false, delivered
+	parser, err := kong.New(&cli,
+		kong.Name("tipwright"),
+		kong.Description("Measures finished wings from phone scans and writes full-size wingtip templates, a filler map and a left/right comparison. Exit status: 0 every scan delivered, 1 a scan was refused, 2 wrong use."),
+		kong.Writers(stdout, stderr),
+		kong.Exit(func(code int) { exited, status = true, code }),
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
+	)
+	if err != nil {
+		fmt.Fprintln(stderr, "tipwright:", err)
+		return wrongUse
+	}
+	if len(args) == 0 {
+		args = []string{"--help"}
+	}
+	parsed, err := parser.Parse(args)
+	if exited {
+		return status
+	}
+	if err != nil {
+		fmt.Fprintf(stderr, "tipwright: %v\nTry: tipwright --help\n", err)
+		return wrongUse
+	}
+	return statusOf(parsed.Run(setting{ctx, stdout, stderr, cli.JSON}), stderr)
+}
+
+// statusOf maps a command's error to the exit status and prints what was not said yet.
+func statusOf(err error, stderr io.Writer) int {
+	switch {
+	case err == nil, errors.Is(err, context.Canceled):
+		return delivered
+	case errors.Is(err, errRefused):
+		return refused
+	}
+	fmt.Fprintln(stderr, "tipwright:", err)
+	return wrongUse
+}

@@ -1,0 +1,65 @@
+package main
+
+import (
+	"fmt"
+	"log/slog"
+	"time"
+
+	"tipwright/outbox/shop"
+)
+
+type onceCommand struct {
+	Shop string `arg:"" help:"The shop's folder: SHOP/inbox/AIRCRAFT/left.ply ... in, SHOP/outbox out."`
+}
+
+// Run brings a shop up to date.
+func (c onceCommand) Run(s setting) error {
+	sum, err := shop.Once(s.ctx, c.Shop, maker{}, s.shopOptions())
+	if err != nil {
+		return err
+	}
+	return report(s, sum)
+}
+
+// report says what a pass came to and turns it into the command's error.
+func report(s setting, sum shop.Summary) error {
+	if !s.json {
+		fmt.Fprintf(s.stdout, "%d made, %d up to date, %d refused, %d failed, %d waiting.\n",
+			sum.Made, sum.Current, sum.Refused, sum.Failed, sum.Waiting)
+	}
+	switch {
+	case sum.Failed > 0:
+		return fmt.Errorf("%d deliveries could not be made; the log above says why", sum.Failed)
+	case sum.Refused > 0:
+		return errRefused
+	}
+	return nil
+}
+
+type watchCommand struct {
+	Shop   string        `arg:"" help:"The shop's folder."`
+	Quiet  time.Duration `default:"3s" help:"How long a file must have been left alone before it is read."`
+	Rescan time.Duration `default:"5m" help:"How often the inbox is looked through even if no change is announced."`
+}
+
+// Run serves a shop until the program is stopped.
+func (c watchCommand) Run(s setting) error {
+	return shop.Serve(s.ctx, c.Shop, maker{}, s.shopOptions(), c.Quiet, c.Rescan, func(sum shop.Summary, err error) {
+		if err == nil {
+			s.log().Info("shop is up to date", "made", sum.Made, "current", sum.Current, "refused", sum.Refused, "failed", sum.Failed, "waiting", sum.Waiting)
+		}
+	})
+}
+
+// log returns the logger on standard error, for people or, with --json, for machines.
+func (s setting) log() *slog.Logger {
+	if s.json {
+		return slog.New(slog.NewJSONHandler(s.stderr, nil))
+	}
+	return slog.New(slog.NewTextHandler(s.stderr, nil))
+}
+
+func (s setting) shopOptions() shop.Options {
+	bar := newProgress(s)
+	return shop.Options{Version: version, Log: s.log(), Progress: bar.job}
+}
