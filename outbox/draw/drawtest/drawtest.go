@@ -116,25 +116,43 @@ func (p Path) Segments() [][2]r2.Vec {
 func (p Path) Distance(q r2.Vec) float64 {
 	least := math.Inf(1)
 	for _, s := range p.Segments() {
-		d := r2.Sub(s[1], s[0])
-		f := 0.0
-		if n := r2.Norm2(d); n > 0 {
-			f = math.Max(0, math.Min(1, r2.Dot(r2.Sub(q, s[0]), d)/n))
-		}
-		least = math.Min(least, r2.Norm(r2.Sub(q, r2.Add(s[0], r2.Scale(f, d)))))
+		least = math.Min(least, fromPiece(q, s))
 	}
 	return least
 }
 
+// fromPiece returns how far a point lies from a straight piece.
+func fromPiece(q r2.Vec, s [2]r2.Vec) float64 {
+	d := r2.Sub(s[1], s[0])
+	f := 0.0
+	if n := r2.Norm2(d); n > 0 {
+		f = math.Max(0, math.Min(1, r2.Dot(r2.Sub(q, s[0]), d)/n))
+	}
+	return r2.Norm(r2.Sub(q, r2.Add(s[0], r2.Scale(f, d))))
+}
+
 // Apart returns the greatest distance of two paths' points from the other path, mm: how far apart the two
 // lines run, corners that were cut short included.
-func Apart(a, b Path) float64 {
-	worst := 0.0
+func Apart(a, b Path) float64 { return math.Max(farthest(a, b), farthest(b, a)) }
+
+// farthest returns the greatest distance of a's points from b. It begins with the piece of b that was
+// nearest to the point before and looks at the rest only if that is not near enough to settle it.
+func farthest(a, b Path) float64 {
+	const settled = 1e-3 // mm
+	worst, at := 0.0, 0
+	pieces := b.Segments()
 	for _, p := range a.Points {
-		worst = math.Max(worst, b.Distance(p))
-	}
-	for _, p := range b.Points {
-		worst = math.Max(worst, a.Distance(p))
+		least, start := math.Inf(1), at
+		for i := range pieces {
+			k := (start + i) % len(pieces)
+			if d := fromPiece(p, pieces[k]); d < least {
+				least, at = d, k
+				if d < math.Max(settled, worst) {
+					break
+				}
+			}
+		}
+		worst = math.Max(worst, least)
 	}
 	return worst
 }

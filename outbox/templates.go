@@ -1,0 +1,138 @@
+package outbox
+
+import (
+	"bytes"
+	"cmp"
+	"fmt"
+	"io"
+	"strings"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"tipwright/fit"
+	"tipwright/outbox/draw"
+	"tipwright/scan/sheet"
+	"tipwright/section"
+)
+
+// NamedDrawing is one drawing for the workshop. Its files are Name with .pdf, .svg and .dxf.
+type NamedDrawing struct {
+	Name    string // "inboard-block"
+	Drawing *draw.Drawing
+}
+
+// templateDrawings returns the drawings of the form blocks. It returns an error if a template's outline
+// cannot be a block: no points, no side, nothing left to saw.
+func templateDrawings(r *fit.Result, s *sheet.Sheet, id Identity) ([]NamedDrawing, error) {
+	if len(r.Templates) == 0 {
+		return nil, nil
+	}
+	marks, err := newBlockMarks(r, s)
+	if err != nil {
+		return nil, err
+	}
+	var out []NamedDrawing
+	for _, t := range r.Templates {
+		b, err := newFormBlock(t, marks, r, s, id)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", t.Name, err)
+		}
+		out = append(out, NamedDrawing{t.Name, b.draw()})
+	}
+	return out, nil
+}
+
+// drawnFiles writes each drawing as PDF for the sheet's paper, as SVG and as DXF.
+func drawnFiles(drawings []NamedDrawing, s *sheet.Sheet) ([]File, error) {
+	page, trouble := pageOf(s)
+	var out []File
+	for _, n := range drawings {
+		d := *n.Drawing
+		if trouble != "" {
+			d.Notes = append([]draw.Note{{Heading: "Caution: printer not corrected", Lines: []string{trouble}}}, d.Notes...)
+		}
+		for _, f := range []struct {
+			end   string
+			write func(io.Writer) error
+		}{
+			{".pdf", func(w io.Writer) error { return draw.PDF(w, &d, page) }},
+			{".svg", func(w io.Writer) error { return draw.SVG(w, &d) }},
+			{".dxf", func(w io.Writer) error { return draw.DXF(w, &d) }},
+		} {
+			var b bytes.Buffer
+			if err := f.write(&b); err != nil {
+				return nil, fmt.Errorf("%s%s: %w", n.Name, f.end, err)
+			}
+			out = append(out, File{n.Name + f.end, b.Bytes()})
+		}
+	}
+	return out, nil
+}
+
+// pageOf returns the paper of the wing sheet. If the bars that it holds cannot be those of this paper, the
+// printer is not corrected, and trouble says so in a builder's words.
+func pageOf(s *sheet.Sheet) (page draw.Page, trouble string) {
+	page = draw.Page{
+		Name: s.Paper.Name, Width: s.Paper.Width, Height: s.Paper.Height,
+		MeasuredX: s.BarX.MM(), MeasuredZ: s.BarZ.MM(),
+		Advice: "To take the printer's error out, write what the bars measure into the wing sheet, under [print] as bar_x and bar_z " +
+			"with the unit, and the drawings are made again.",
+	}
+	if _, _, err := page.Correction(); err != nil {
+		page.MeasuredX, page.MeasuredZ = 0, 0
+		trouble = fmt.Sprintf("The wing sheet's bar_x and bar_z were not used: %v. Print at 100 %%, measure the bars again and write what "+
+			"they measure, or take the two lines out of the sheet.", err)
+	}
+	return page, trouble
+}
+
+// Face is the side of a board that a template is printed for.
+type face int
+
+// The faces.
+const (
+	facesOutboard face = iota
+	facesInboard
+)
+
+func (f face) String() string { return [...]string{"OUTBOARD", "INBOARD"}[f] }
+
+// paperSign returns +1 if x aft runs to the right on a template that is printed for the given face of a
+// board, and -1 if it runs to the left; z up is up on every template.
+//
+// Wing frame: X aft, Y to starboard, Z up, right-handed; a left wing stretches from its tip at Y = 0 to
+// Y > 0. Whoever looks at the board's outboard face stands outboard of it and looks inboard, which is
+// along +Y at a left wing. The right hand of one who looks along f with his head towards u is f × u, and
+// Y × Z = X: aft is to the right, the nose points to the left. At a right wing inboard is -Y, so all is
+// the other way round, and so it is once more for the inboard face, at which one looks from inboard.
+//
+//	                      looks along   his right hand   nose points to the
+//	left,  outboard face      +Y             +X (aft)         left
+//	left,  inboard face       -Y             -X (forward)     right
+//	right, outboard face      -Y             -X (forward)     right
+//	right, inboard face       +Y             +X (aft)         left
+func paperSign(side section.Side, f face) float64 {
+	sign := side.Inboard()
+	if f == facesInboard {
+		sign = -sign
+	}
+	return sign
+}
+
+// onPaper takes a point of the section frame to the paper, whose origin is the section's.
+func onPaper(sign float64, p r2.Vec) r2.Vec { return r2.Vec{X: sign * p.X, Y: p.Y} }
+
+// signature says where a drawing comes from: scans, by name and the beginning of their SHA-256, and program.
+func signature(id Identity) string {
+	var scans []string
+	for _, f := range id.Files {
+		scans = append(scans, fmt.Sprintf("%s %.8s", f.File, f.SHA256))
+	}
+	if len(scans) > 3 {
+		scans = append(scans[:3], fmt.Sprintf("and %d more", len(scans)-3))
+	}
+	return fmt.Sprintf("Scan %s. tipwright %s.", strings.Join(scans, ", "), id.Version)
+}
+
+// aircraftName returns what the builder calls the aircraft.
+func aircraftName(s *sheet.Sheet, id Identity) string { return cmp.Or(s.Name, id.Aircraft) }

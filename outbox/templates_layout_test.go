@@ -1,0 +1,156 @@
+package outbox
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"tipwright/outbox/draw"
+	"tipwright/outbox/draw/drawtest"
+	"tipwright/section"
+)
+
+// shapes are blocks from a model's to an airliner's, thin, thick, symmetric and strongly cambered.
+func shapes() []struct {
+	name  string
+	chord float64
+} {
+	return []struct {
+		name  string
+		chord float64
+	}{{"NACA 23012", 1220}, {"NACA 0006", 300}, {"NACA 4415", 900}, {"NACA 6409", 1600}, {"NACA 0021", 2600}, {"NACA 23112", 450}}
+}
+
+// Words must be large enough to read and must not run over one another, the block's edge or a hole.
+func TestWordsKeepClear(t *testing.T) {
+	for _, s := range shapes() {
+		for _, side := range []section.Side{section.Left, section.Right} {
+			_, d := blockDrawings(t, blockResult(t, side, s.name, s.chord))
+			t.Run(fmt.Sprint(s.name, s.chord, side), func(t *testing.T) {
+				var boxes []r2.Box
+				var words []string
+				for _, l := range d.Layers {
+					for _, e := range l.Elements {
+						text, ok := e.(draw.Text)
+						if !ok {
+							continue
+						}
+						if text.Height < 2.5 {
+							t.Errorf("%q is %.1f mm high", text.Words, text.Height)
+						}
+						boxes, words = append(boxes, textBox(text)), append(words, text.Words)
+					}
+				}
+				for i, a := range boxes {
+					for j := range i {
+						if overlaps(a, boxes[j]) {
+							t.Errorf("%q lies on %q", words[i], words[j])
+						}
+					}
+					crossesLine(t, d, "BLOCK_EDGE", a, words[i])
+					for _, h := range holesOf(t, d) {
+						if overlaps(a, r2.Box{Min: r2.Sub(h, r2.Vec{X: 2.5, Y: 2.5}), Max: r2.Add(h, r2.Vec{X: 2.5, Y: 2.5})}) {
+							t.Errorf("%q lies on a hole", words[i])
+						}
+					}
+					if a.Min.X < d.Min.X || a.Max.X > d.Max.X || a.Min.Y < d.Min.Y || a.Max.Y > d.Max.Y {
+						t.Errorf("%q leaves the drawing", words[i])
+					}
+				}
+			})
+		}
+	}
+}
+
+func textBox(s draw.Text) r2.Box {
+	w := draw.Width(s.Words, s.Height)
+	left := s.At.X - w*float64(s.Anchor)/2
+	return r2.Box{Min: r2.Vec{X: left, Y: s.At.Y}, Max: r2.Vec{X: left + w, Y: s.At.Y + s.Height}}
+}
+
+func overlaps(a, b r2.Box) bool {
+	return a.Min.X < b.Max.X && b.Min.X < a.Max.X && a.Min.Y < b.Max.Y && b.Min.Y < a.Max.Y
+}
+
+// crossesLine reports words through which the layer's line runs.
+func crossesLine(t *testing.T, d *draw.Drawing, layer string, a r2.Box, words string) {
+	t.Helper()
+	for _, e := range layerOf(t, d, layer).Elements {
+		for _, p := range e.(draw.Path).Points {
+			if p.X > a.Min.X && p.X < a.Max.X && p.Y > a.Min.Y && p.Y < a.Max.Y {
+				t.Errorf("%q lies on %s at %v", words, layer, p)
+				return
+			}
+		}
+	}
+}
+
+// The marks must part each surface into equal lengths, measured on the drawn line, with nose and tail at the
+// ends; holes must keep clear of the wire's path by what is printed.
+func TestMarksAndHoles(t *testing.T) {
+	for _, s := range shapes() {
+		d, _ := blockDrawings(t, blockResult(t, section.Left, s.name, s.chord))
+		edge := edgeOf(t, d)
+		var at []float64
+		for _, e := range layerOf(t, d, "WIRE_MARKS").Elements {
+			if l, ok := e.(draw.Line); ok && edge.Distance(l.A) < 1e-6 {
+				at = append(at, arcOf(edge, l.A))
+			}
+		}
+		upper, lower := distinct(at, edge)
+		if len(upper) != wireSteps-1 || len(lower) != wireSteps-1 {
+			t.Fatalf("%s: %d and %d marks", s.name, len(upper), len(lower))
+		}
+		for _, side := range [][]float64{upper, lower} {
+			for i := 2; i < len(side); i++ {
+				if e := math.Abs((side[i] - side[i-1]) - (side[1] - side[0])); e > 0.01 {
+					t.Errorf("%s: mark %d is %.3f mm off", s.name, i, e)
+				}
+			}
+		}
+		for _, h := range holesOf(t, d) {
+			if gap := edge.Distance(h); gap < holeClearance+holeDiameter/2 {
+				t.Errorf("%s %.0f: a hole is %.1f mm from the edge", s.name, s.chord, gap)
+			}
+		}
+	}
+}
+
+// arcOf returns how far along the path a point of it lies.
+func arcOf(p drawtest.Path, q r2.Vec) float64 {
+	sum := 0.0
+	for _, s := range p.Segments() {
+		step := drawtest.Path{Points: s[:]}
+		if step.Distance(q) < 1e-6 {
+			return sum + r2.Norm(r2.Sub(q, s[0]))
+		}
+		sum += r2.Norm(r2.Sub(s[1], s[0]))
+	}
+	return math.NaN()
+}
+
+// distinct returns the arcs of the marks on the upper surface and on the lower, without the second line of
+// marks that are drawn on both sides of the edge.
+func distinct(at []float64, edge drawtest.Path) (upper, lower []float64) {
+	nose := 0.0
+	far := 0.0
+	for _, p := range edge.Points {
+		if d := r2.Norm(r2.Sub(p, edge.Points[0])); d > far {
+			far, nose = d, arcOf(edge, p)
+		}
+	}
+	seen := map[int]bool{}
+	for _, a := range at {
+		if key := int(math.Round(a * 10)); !seen[key] {
+			seen[key] = true
+			if a < nose {
+				upper = append(upper, a)
+			} else {
+				lower = append(lower, a)
+			}
+		}
+	}
+	return upper, lower
+}
