@@ -21,6 +21,22 @@ type NamedDrawing struct {
 	Drawing *draw.Drawing
 }
 
+// shopDrawings returns every drawing of one side for the workshop: form blocks, check gauges, and what helps
+// to set them up. See the makers of each for the errors.
+func shopDrawings(r *fit.Result, s *sheet.Sheet, id Identity) ([]NamedDrawing, error) {
+	var out []NamedDrawing
+	for _, draw := range []func(*fit.Result, *sheet.Sheet, Identity) ([]NamedDrawing, error){
+		templateDrawings, gaugeDrawings, foamDrawing, flangeDrawing, couponDrawing,
+	} {
+		d, err := draw(r, s, id)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, d...)
+	}
+	return out, nil
+}
+
 // templateDrawings returns the drawings of the form blocks. It returns an error if a template's outline
 // cannot be a block: no points, no side, nothing left to saw.
 func templateDrawings(r *fit.Result, s *sheet.Sheet, id Identity) ([]NamedDrawing, error) {

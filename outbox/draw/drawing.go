@@ -14,11 +14,12 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 )
 
-// Drawing is what is to be drawn, in mm, y up.
+// Drawing is what is to be drawn, in mm of paper, y up: full size unless Scale says otherwise.
 type Drawing struct {
 	Title    string
 	Origin   string    // what lies at (0, 0), in words: "leading edge, on the chord line"
-	Min, Max r2.Vec    // mm, corners of the drawing's frame; see Fit
+	Scale    string    // empty for full size; "1 : 6" for a drawing whose figures count and not its lines
+	Min, Max r2.Vec    // mm on paper, corners of the drawing's frame; see Fit
 	Layers   []*Layer  // drawn in this order; see On
 	Controls []Control // lengths to tape on the print before anybody cuts
 	Notes    []Note    // printed on the first page, after the advice on printing
@@ -127,6 +128,14 @@ func (d *Drawing) Fit(margin float64) {
 	}
 	m := r2.Vec{X: margin, Y: margin}
 	d.Min, d.Max = r2.Sub(b.lo, m), r2.Add(b.hi, m)
+}
+
+// unit says what a unit of the drawing is, for formats that can hold a remark.
+func (d *Drawing) unit() string {
+	if d.Scale != "" {
+		return "Millimetres on paper, scale " + d.Scale
+	}
+	return "Millimetres, full size"
 }
 
 // size returns width and height of the frame, mm.

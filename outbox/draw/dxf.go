@@ -58,7 +58,7 @@ func (f *dxf) variable(name string, emit func()) { f.pair(9, name); emit() }
 func (f *dxf) header() {
 	d := f.d
 	f.pair(999, asDXF(d.Title))
-	f.pair(999, asDXF("Millimetres. Origin: "+d.Origin))
+	f.pair(999, asDXF(d.unit()+". Origin: "+d.Origin))
 	f.pair(0, "SECTION")
 	f.pair(2, "HEADER")
 	f.variable("$ACADVER", func() { f.pair(1, "AC1009") })

@@ -12,23 +12,19 @@ const (
 	column   = 105.0 // mm, the least width of a column of words
 	gutter   = 8.0
 	leading  = 4.4  // from line to line
-	mapRoom  = 52.0 // height kept free for the map on the first page
+	mapRoom  = 38.0 // height kept free for the map on the first page
 	headSize = 3.2  // height of capitals in a heading
 )
 
 // firstPages returns the sheets that stand before the drawing: how to print, check and join it, and its
 // notes. Most drawings need one.
 func firstPages(d *Drawing, p Page, l *layout) [][]*Layer {
-	notes := append([]Note{
-		{d.Title, nil},
-		{"Print", printing(p, l)},
-		{"Check the printer", checking(p, l)},
-	}, joining(d, l)...)
-	notes = append(notes, Note{"Paper moves", []string{
-		"Bond paper grows and shrinks with moisture, by 0.1 to 0.2 % along the grain and 0.2 to 0.4 % across it: " +
-			"2.4 to 4.8 mm on 1.2 m across the grain. Let the sheets lie open in the workshop until they have settled, " +
-			"check them, and cut on the same day; or print on drafting film.",
-	}})
+	notes := []Note{{d.Title, nil}, {"Print", printing(p, l)}}
+	if d.Scale != "" {
+		notes[1].Lines = []string{"Scale " + d.Scale + ". Its figures count, not its lines: do not trace it. It may be printed in any size."}
+	} else {
+		notes = append(notes, fullSize(d, p, l)...)
+	}
 	notes = append(notes, d.Notes...)
 
 	f := flow{l: l, window: l.forWords(p).window}
@@ -41,6 +37,16 @@ func firstPages(d *Drawing, p Page, l *layout) [][]*Layer {
 		f.note(n)
 	}
 	return f.pages
+}
+
+// fullSize says what must be minded when lengths are taken from the print.
+func fullSize(d *Drawing, p Page, l *layout) []Note {
+	notes := append([]Note{{"Check the printer", checking(p, l)}}, joining(d, l)...)
+	return append(notes, Note{"Paper moves", []string{
+		"Bond paper grows and shrinks with moisture, by 0.1 to 0.2 % along the grain and 0.2 to 0.4 % across it: " +
+			"2.4 to 4.8 mm on 1.2 m across the grain. Let the sheets lie open in the workshop until they have settled, " +
+			"check them, and cut on the same day; or print on drafting film.",
+	}})
 }
 
 // forWords returns the layout of the first pages: that of the drawing, or a short piece of a roll. That
@@ -69,7 +75,7 @@ func checking(p Page, l *layout) []string {
 	out := []string{
 		fmt.Sprintf("Each sheet of the drawing carries two bars that start from one corner: bar_x, %.1f mm, and bar_z, %.1f mm, from the middle of the "+
 			"line to the middle of the tick. Measure both with a steel rule.", l.bars.X, l.bars.Y),
-		fmt.Sprintf("A bar of %.0f mm read to a quarter of a millimetre knows 1200 mm only to %.1f mm. So the control below counts, not the bar.",
+		fmt.Sprintf("A bar of %.0f mm read to a quarter of a millimetre knows 1200 mm only to %.1f mm. On a long drawing the control below counts, not the bar.",
 			long, 1200*0.25/long),
 	}
 	if p.MeasuredX != 0 || p.MeasuredZ != 0 {
@@ -170,7 +176,9 @@ func (f *flow) note(n Note) {
 		f.line(s, headSize)
 	}
 	for _, p := range n.Lines {
-		for _, s := range Wrap(p, small, f.width()) {
+		lines := Wrap(p, small, f.width())
+		f.need(math.Min(6, float64(len(lines))) * leading)
+		for _, s := range lines {
 			f.need(leading)
 			f.line(s, small)
 		}

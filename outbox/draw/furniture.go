@@ -70,7 +70,7 @@ func (l *layout) title(d *Drawing, i int) []Element {
 	}
 	out := []Element{Text{At: r2.Vec{X: x, Y: y + 2.5}, Height: big, Words: name}}
 	x += Width(name, big) + 6
-	lines := append(Wrap(d.Title, small, l.window.hi.X-mapSize-6-x), "Full size. "+l.correctionLine())
+	lines := append(Wrap(d.Title, small, l.window.hi.X-mapSize-6-x), l.scaleLine(d))
 	if len(lines) > 3 {
 		lines = append(lines[:2], lines[len(lines)-1])
 	}
@@ -80,12 +80,15 @@ func (l *layout) title(d *Drawing, i int) []Element {
 	return out
 }
 
-// correctionLine says what was done about the printer.
-func (l *layout) correctionLine() string {
-	if l.scale.X == 1 && l.scale.Y == 1 {
-		return "No printer correction. Print at 100 %."
+// scaleLine says how large the drawing is and what was done about the printer.
+func (l *layout) scaleLine(d *Drawing) string {
+	switch {
+	case d.Scale != "":
+		return "Scale " + d.Scale + ". The figures count, not the lines."
+	case l.scale.X == 1 && l.scale.Y == 1:
+		return "Full size. No printer correction. Print at 100 %."
 	}
-	return fmt.Sprintf("Printer correction applied: x %.4f, z %.4f. Print at 100 %%.", l.scale.X, l.scale.Y)
+	return fmt.Sprintf("Full size. Printer correction applied: x %.4f, z %.4f. Print at 100 %%.", l.scale.X, l.scale.Y)
 }
 
 // joints draws, for each neighbour, the line along which the two sheets are joined and two registration

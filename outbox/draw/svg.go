@@ -65,7 +65,7 @@ func (s *svg) head() {
 	s.printf("<svg xmlns=\"http://www.w3.org/2000/svg\" version=\"1.1\" width=\"%smm\" height=\"%smm\" viewBox=\"0 0 %s %s\">\n", w, h, w, h)
 	s.printf("<title>%s</title>\n", escaped(s.d.Title))
 	o := s.place(r2.Vec{})
-	s.printf("<desc>Millimetres. The origin of the drawing (%s) lies at %s, %s.</desc>\n", escaped(s.d.Origin), decimals(o.X), decimals(o.Y))
+	s.printf("<desc>%s. The origin of the drawing (%s) lies at %s, %s.</desc>\n", escaped(s.d.unit()), escaped(s.d.Origin), decimals(o.X), decimals(o.Y))
 }
 
 // place takes a point to the page of SVG, whose y runs down from the upper left corner.
