@@ -3,6 +3,7 @@ package outbox
 import (
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r2"
@@ -29,34 +30,20 @@ func TestWordsKeepClear(t *testing.T) {
 		for _, side := range []section.Side{section.Left, section.Right} {
 			_, d := blockDrawings(t, blockResult(t, side, s.name, s.chord))
 			t.Run(fmt.Sprint(s.name, s.chord, side), func(t *testing.T) {
-				var boxes []r2.Box
-				var words []string
+				wordsApart(t, d)
 				for _, l := range d.Layers {
 					for _, e := range l.Elements {
 						text, ok := e.(draw.Text)
 						if !ok {
 							continue
 						}
-						if text.Height < 2.5 {
-							t.Errorf("%q is %.1f mm high", text.Words, text.Height)
+						box := textBox(text)
+						crossesLine(t, d, "BLOCK_EDGE", box, text.Words)
+						for _, h := range holesOf(t, d) {
+							if overlaps(box, r2.Box{Min: r2.Sub(h, r2.Vec{X: 2.5, Y: 2.5}), Max: r2.Add(h, r2.Vec{X: 2.5, Y: 2.5})}) {
+								t.Errorf("%q lies on a hole", text.Words)
+							}
 						}
-						boxes, words = append(boxes, textBox(text)), append(words, text.Words)
-					}
-				}
-				for i, a := range boxes {
-					for j := range i {
-						if overlaps(a, boxes[j]) {
-							t.Errorf("%q lies on %q", words[i], words[j])
-						}
-					}
-					crossesLine(t, d, "BLOCK_EDGE", a, words[i])
-					for _, h := range holesOf(t, d) {
-						if overlaps(a, r2.Box{Min: r2.Sub(h, r2.Vec{X: 2.5, Y: 2.5}), Max: r2.Add(h, r2.Vec{X: 2.5, Y: 2.5})}) {
-							t.Errorf("%q lies on a hole", words[i])
-						}
-					}
-					if a.Min.X < d.Min.X || a.Max.X > d.Max.X || a.Min.Y < d.Min.Y || a.Max.Y > d.Max.Y {
-						t.Errorf("%q leaves the drawing", words[i])
 					}
 				}
 			})
@@ -153,4 +140,29 @@ func distinct(at []float64, edge drawtest.Path) (upper, lower []float64) {
 		}
 	}
 	return upper, lower
+}
+
+// The figures on the block must be those of the lines and holes beside them, to the digits printed.
+func TestPrintedPlaces(t *testing.T) {
+	for _, s := range shapes() {
+		for _, side := range []section.Side{section.Left, section.Right} {
+			d, _ := blockDrawings(t, blockResult(t, side, s.name, s.chord))
+			words := wordsOn(d) // set in lines, so the words run on from element to element
+			var lines []string
+			for _, e := range layerOf(t, d, "REFERENCE").Elements[1:] {
+				x := e.(draw.Line).A.X * paperSign(side, facesInboard)
+				lines = append(lines, fmt.Sprintf("%g", x))
+			}
+			if want := "Lines A, B, C lie " + strings.Join(lines, ", ") + " mm"; !strings.Contains(words, want) {
+				t.Errorf("%s %.0f: %q is not said: %s", s.name, s.chord, want, words)
+			}
+			edge := edgeOf(t, d)
+			for i, h := range holesOf(t, d) {
+				want := fmt.Sprintf("H%d: 5 mm hole, x %g, z %g; edge %.1f mm away", i+1, h.X*paperSign(side, facesInboard), h.Y+0, edge.Distance(h))
+				if want = strings.ReplaceAll(want, "-", minus); !strings.Contains(words, want) {
+					t.Errorf("%s %.0f: %q is not said: %s", s.name, s.chord, want, words)
+				}
+			}
+		}
+	}
 }

@@ -12,7 +12,7 @@ const (
 	column   = 105.0 // mm, the least width of a column of words
 	gutter   = 8.0
 	leading  = 4.4  // from line to line
-	mapRoom  = 38.0 // height kept free for the map on the first page
+	mapRoom  = 32.0 // height kept free for the map on the first page
 	headSize = 3.2  // height of capitals in a heading
 )
 

@@ -1,0 +1,310 @@
+package outbox
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"pgregory.net/rapid"
+
+	"tipwright/fit"
+	"tipwright/outbox/draw"
+	"tipwright/outbox/draw/drawtest"
+	"tipwright/scan/sheet"
+	"tipwright/section"
+)
+
+// gaugeResult is a block result with one check gauge of the airfoil itself and a skin that is low by 1.5 mm
+// from 40 to 60 % of the outline's arc, unseen up to 20 %, and as it should be elsewhere.
+func gaugeResult(t testing.TB, side section.Side, station float64) *fit.Result {
+	r := blockResult(t, side, "NACA 2412", 1000)
+	r.Survey.Loft.Hinge = 0.78
+	r.AsBuilt = r.Target
+	r.Gauges = []fit.Template{{Name: "gauge", Station: station, Outline: r.Target, U: 0.21}}
+	length := lengthOf(r.Target)
+	r.Map = fit.FillerMap{Length: length, Station: []float64{145, 155}}
+	for _, st := range []float64{0, 145, 155} {
+		for share := 0.0; share <= 1; share += 0.002 {
+			gap := fit.Trace{Arc: share * length, Departure: section.Measured{Value: -0.05, U: 0.2}, Seen: share > 0.2}
+			if share > 0.4 && share < 0.6 {
+				gap.Departure.Value = -1.5
+			}
+			if st == 0 {
+				r.Sections = append(r.Sections, gap)
+				continue
+			}
+			if st == 145 {
+				r.Map.Arc = append(r.Map.Arc, gap.Arc)
+				gap.Departure.Value = -9 // the other row is nearer
+			}
+			r.Map.Depth, r.Map.U, r.Map.Seen = append(r.Map.Depth, -gap.Departure.Value), append(r.Map.U, 0.2), append(r.Map.Seen, gap.Seen)
+		}
+	}
+	return r
+}
+
+// The gauge's edge must lie on the finished surface at its two feet and stand off it by the relief elsewhere,
+// on the right face of the board; its halves must be exactly the gauge's two surfaces.
+func TestGaugeEdge(t *testing.T) {
+	for _, side := range []section.Side{section.Left, section.Right} {
+		r := gaugeResult(t, side, 0)
+		d, err := gaugeDrawings(r, sampleSheet(), sampleIdentity(side.String()))
+		if err != nil || len(d) != 1 {
+			t.Fatal(d, err)
+		}
+		target := drawtest.Path{}
+		for _, p := range r.Target {
+			target.Points = append(target.Points, r2.Vec{X: side.Inboard() * p.X, Y: p.Y})
+		}
+		for half, e := range layerOf(t, d[0].Drawing, "GAUGE_EDGE").Elements {
+			p := e.(draw.Path).Points
+			edge := p[:len(p)-3] // the other three corners are the board's back
+			feet := 0
+			for i, q := range edge {
+				switch gap := target.Distance(q); {
+				case gap < 0.003:
+					feet++
+				case math.Abs(gap-gaugeRelief) > 0.01:
+					t.Fatalf("point %d stands %.3f mm off", i, gap)
+				}
+			}
+			if want := 2*gaugeFoot/gaugeStep + 2; math.Abs(float64(feet)-want) > 2 {
+				t.Errorf("%d points of the edge are feet, not %.0f", feet, want)
+			}
+			beyond := 1.0 - 2*float64(half) // the upper half lies above the surface
+			for i, q := range edge {
+				if i > 25 && beyond*(q.Y-middle(r.Target, side.Inboard()*q.X)) < 0 {
+					t.Fatalf("half %d: point %v lies on the wrong side", half, q)
+				}
+			}
+		}
+	}
+}
+
+// middle returns the height half-way between the surfaces at x.
+func middle(p []r2.Vec, x float64) float64 {
+	o, _ := newBlockOutline(p)
+	lo, hi, ok := o.cut(x)
+	if !ok {
+		return p[0].Y
+	}
+	return (lo + hi) / 2
+}
+
+func TestGaugeFigures(t *testing.T) {
+	for _, station := range []float64{0, 152} {
+		d, err := gaugeDrawings(gaugeResult(t, section.Left, station), sampleSheet(), sampleIdentity("left"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		count := map[string]int{}
+		for _, e := range layerOf(t, d[0].Drawing, "GAPS").Elements {
+			if s, ok := e.(draw.Text); ok {
+				count[s.Words]++
+			}
+		}
+		// 34 figures 60 mm apart round 2 m of skin: a fifth each unseen and low.
+		if count["?"] < 6 || count["?"] > 8 || count["4.5"] < 5 || count["4.5"] > 8 || count["(3.0)"] < 15 || len(count) > 4 {
+			t.Errorf("station %g: %v", station, count)
+		}
+	}
+	far := gapsAt(gaugeResult(t, section.Left, 152), 400)
+	if far(0.5).seen {
+		t.Error("figures were taken from 245 mm away")
+	}
+	if nothing := gapsAt(&fit.Result{}, 0)(0.5); nothing.seen {
+		t.Error("figures of nothing")
+	}
+}
+
+// The three measurements that place the block must be those of the drawing, to scale, and the sheets must
+// fill the tip's length.
+func TestFoamBlock(t *testing.T) {
+	for _, c := range []struct {
+		length, sheet sheet.Length
+		want          string
+	}{
+		{260, 50, "6 sheets of 50.0 mm, the last trimmed by 40.0 mm to 10.0 mm."},
+		{260, 52, "5 sheets of 52.0 mm, none trimmed."},
+		{260, 48.7, "6 sheets of 48.7 mm, the last trimmed by 32.2 mm to 16.5 mm."},
+		{100, 150, "One sheet of 150.0 mm, the last trimmed by 50.0 mm to 100.0 mm."},
+	} {
+		s := sampleSheet()
+		s.TipLength, s.FoamSheet = c.length, c.sheet
+		d, err := foamDrawing(blockResult(t, section.Right, "NACA 23012", 1220), s, sampleIdentity("right"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if words := wordsOn(d[0].Drawing) + fmt.Sprint(d[0].Drawing.Notes); strings.Count(words, c.want) != 2 {
+			t.Errorf("%v of %v: %s", c.length, c.sheet, words)
+		}
+	}
+	r := blockResult(t, section.Left, "NACA 23012", 1220)
+	d, err := foamDrawing(r, sampleSheet(), sampleIdentity("left"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	const scale = 6
+	foam := layerOf(t, d[0].Drawing, "FOAM").Elements[0].(draw.Path).Points
+	block := edgeOf(t, d[0].Drawing)
+	b, err := newBlockMarks(r, sampleSheet())
+	if err != nil {
+		t.Fatal(err)
+	}
+	words := fmt.Sprint(d[0].Drawing.Notes)
+	for _, want := range []string{
+		fmt.Sprintf("chord line %.1f mm above it at line A, %.1[1]f mm above it at line C", -scale*foam[0].Y),
+		fmt.Sprintf("line B %.1f mm from the front face", b.lines[1]-scale*foam[0].X),
+		fmt.Sprintf("both its diagonals are %.1f mm", scale*r2.Norm(r2.Sub(foam[2], foam[0]))),
+		"2.0 mm at the tail: 0.09°", // atan(2/1220.8) = 0.0939 degrees
+	} {
+		if !strings.Contains(words, want) {
+			t.Errorf("%q is not said: %s", want, words)
+		}
+	}
+	for _, p := range block.Points {
+		if p.X < foam[0].X+foamEnds/scale-0.2 || p.X > foam[1].X-foamEnds/scale+0.2 || p.Y < foam[0].Y+foamRim/scale-0.2 || p.Y > foam[2].Y-foamRim/scale+0.2 {
+			t.Fatalf("%v has too little foam round it", p)
+		}
+	}
+}
+
+// A circle's skin has a known length at any depth under it, and the strip must end where it is told to.
+func TestFlangeLength(t *testing.T) {
+	const radius = 300.0
+	var ring []r2.Vec
+	for i := range 4001 {
+		s, c := math.Sincos(2 * math.Pi * float64(i) / 4000)
+		ring = append(ring, r2.Vec{X: radius + radius*c, Y: radius * s})
+	}
+	inner, err := fit.Offset(ring, -0.6)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, upper := range []bool{true, false} {
+		angle := math.Acos((radius - 450) / (radius - 0.6))
+		if got, want := innerLength(inner, upper, 450), (radius-0.6)*angle; math.Abs(got-want) > 0.02 {
+			t.Errorf("upper %v: %.3f mm, not %.3f", upper, got, want)
+		}
+	}
+}
+
+func TestFastenersLieEvenly(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		length := rapid.Float64Range(60, 4000).Draw(t, "length")
+		pitch := rapid.Float64Range(5, 500).Draw(t, "pitch")
+		at := fasteners(length, pitch)
+		if at[0] != flangeNose || at[len(at)-1] > length-flangeEnd+1e-9 {
+			t.Fatalf("from %g to %g of %g", at[0], at[len(at)-1], length)
+		}
+		for i := 1; i < len(at); i++ {
+			if gap := at[i] - at[i-1]; gap > pitch+1e-9 || !(gap > 0) {
+				t.Fatalf("a gap of %g at a pitch of %g", gap, pitch)
+			}
+		}
+		if len(at) > 1 && length-at[len(at)-1] > flangeEnd+1e-9 {
+			t.Fatalf("%g is left behind the last", length-at[len(at)-1])
+		}
+	})
+}
+
+// The strips must stop ahead of the aileron, and the face that is seen must be told right.
+func TestFlangeDrawing(t *testing.T) {
+	r := gaugeResult(t, section.Right, 0)
+	d, err := flangeDrawing(r, sampleSheet(), sampleIdentity("right"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	words := wordsOn(d[0].Drawing)
+	upper := strings.Index(words, "this face looks away from the skin")
+	lower := strings.Index(words, "this face lies against the skin")
+	if upper < 0 || lower < upper {
+		t.Errorf("faces: %s", words)
+	}
+	for _, c := range d[0].Drawing.Controls {
+		if n := c.Length(); n < 760 || n > 800 { // 0.78 of 1 m less 20 mm, and a little for the curve
+			t.Errorf("%s: %.1f mm", c.Name, n)
+		}
+	}
+	if d, err := flangeDrawing(&fit.Result{}, sampleSheet(), sampleIdentity("left")); d != nil || err != nil {
+		t.Error("a strip of nothing")
+	}
+}
+
+// Foam that is cut along the coupon must give the kerf back by the words on it.
+func TestCouponFormula(t *testing.T) {
+	s := sampleSheet()
+	s.WireDiameter, s.Kerf = 0.4, 1.7
+	d, err := couponDrawing(nil, s, sampleIdentity("left"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	board := d[0].Drawing.Controls[1].Length()
+	foam := board - 2*(1.7-0.4)/2 // design 8: the foam ends (k - w)/2 inside the block's edge, on both sides
+	if kerf := 0.4 + board - foam; math.Abs(kerf-1.7) > 1e-12 {
+		t.Errorf("kerf %g", kerf)
+	}
+	if words := wordsOn(d[0].Drawing); !strings.Contains(words, "kerf = wire 0.40 + B - F") || !strings.Contains(words, "has kerf 1.70 mm") {
+		t.Errorf("the coupon says %s", words)
+	}
+}
+
+// Every drawing of the sample must be written, twice alike, with words large enough and clear of each other.
+func TestEveryShopDrawing(t *testing.T) {
+	for _, side := range []section.Side{section.Left, section.Right} {
+		r := gaugeResult(t, side, 152)
+		var names []string
+		d, err := shopDrawings(r, sampleSheet(), sampleIdentity(side.String()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, n := range d {
+			names = append(names, n.Name)
+			wordsApart(t, n.Drawing)
+		}
+		if want := []string{"inboard-block", "outboard-block", "gauge", "foam-block", "flange-strip", "kerf-coupon"}; !slices.Equal(names, want) {
+			t.Errorf("the drawings are %v", names)
+		}
+		files, err := drawnFiles(d, sampleSheet())
+		if err != nil {
+			t.Fatal(err)
+		}
+		again, _ := drawnFiles(d, sampleSheet())
+		for i, f := range files {
+			if !bytes.Equal(f.Data, again[i].Data) {
+				t.Errorf("%s differs from run to run", f.Name)
+			}
+			if strings.HasSuffix(f.Name, ".dxf") {
+				drawtest.ReadDXF(t, f.Data)
+			}
+		}
+	}
+}
+
+// wordsApart reports small words and words that lie on each other or leave the drawing.
+func wordsApart(t *testing.T, d *draw.Drawing) {
+	t.Helper()
+	var texts []draw.Text
+	for _, l := range d.Layers {
+		for _, e := range l.Elements {
+			if s, ok := e.(draw.Text); ok {
+				texts = append(texts, s)
+			}
+		}
+	}
+	for i, a := range texts {
+		box := textBox(a)
+		if a.Height < 2.5 || box.Min.X < d.Min.X || box.Max.X > d.Max.X || box.Min.Y < d.Min.Y || box.Max.Y > d.Max.Y {
+			t.Errorf("%s: %q is %.1f mm high at %v", d.Title, a.Words, a.Height, a.At)
+		}
+		for _, b := range texts[:i] {
+			if overlaps(box, textBox(b)) {
+				t.Errorf("%s: %q lies on %q", d.Title, a.Words, b.Words)
+			}
+		}
+	}
+}
