@@ -14,7 +14,7 @@ import (
 // stays sharp. Of the powers of the chord's length tried as parameter, the length itself follows the nose of
 // a coarse published table best.
 type spline struct {
-	x, z         interp.NotAKnotCubic
+	x, z         interp.PiecewiseCubic
 	knots        []float64 // length at each given point
 	nose         float64   // length from the upper tail to the foremost point
 	upper, lower float64   // lengths of the two surfaces
@@ -40,10 +40,10 @@ func newSpline(points []r2.Vec) (*spline, error) {
 		}
 	}
 	c := spline{knots: t}
-	if err := c.x.Fit(t, x); err != nil {
+	if err := fitCubic(&c.x, t, x); err != nil {
 		return nil, fmt.Errorf("fit x: %w", err)
 	}
-	if err := c.z.Fit(t, z); err != nil {
+	if err := fitCubic(&c.z, t, z); err != nil {
 		return nil, fmt.Errorf("fit z: %w", err)
 	}
 	last := len(t) - 1
@@ -54,6 +54,37 @@ func newSpline(points []r2.Vec) (*spline, error) {
 	c.radius = c.fitRadius()
 	c.slow = math.Min(math.Max(math.Sqrt(2*c.tightest()), 0.01), 0.5*math.Min(c.upper, c.lower))
 	return &c, nil
+}
+
+// fitCubic lays the twice continuously differentiable cubic with not-a-knot ends through values at rising t, by
+// its slopes (de Boor, A Practical Guide to Splines, chapter IV; from memory). The library's own not-a-knot fit
+// solves a full matrix, which takes minutes for 20,000 points.
+func fitCubic(c *interp.PiecewiseCubic, t, values []float64) error {
+	last := len(t) - 1
+	h, d := make([]float64, last), make([]float64, last) // steps and slopes between neighbours
+	for i := range last {
+		h[i] = t[i+1] - t[i]
+		d[i] = (values[i+1] - values[i]) / h[i]
+	}
+	below, on, above, rhs := make([]float64, last), make([]float64, last+1), make([]float64, last), make([]float64, last+1)
+	on[0], above[0], rhs[0] = endSlope(h[0], h[1], d[0], d[1])
+	on[last], below[last-1], rhs[last] = endSlope(h[last-1], h[last-2], d[last-1], d[last-2])
+	for i := 1; i < last; i++ {
+		below[i-1], on[i], above[i] = h[i], 2*(h[i-1]+h[i]), h[i-1]
+		rhs[i] = 3 * (h[i]*d[i-1] + h[i-1]*d[i])
+	}
+	slopes := mat.NewVecDense(last+1, nil)
+	if err := mat.NewTridiag(last+1, below, on, above).SolveVecTo(slopes, false, mat.NewVecDense(last+1, rhs)); err != nil {
+		return err
+	}
+	c.FitWithDerivatives(t, values, slopes.RawVector().Data)
+	return nil
+}
+
+// endSlope returns the equation of the slope at an end, on s_end + next s_next = rhs, from the outermost step and
+// slope and the next ones: the third derivative does not jump at the last point but one.
+func endSlope(h0, h1, d0, d1 float64) (on, next, rhs float64) {
+	return h1, h0 + h1, ((h0+2*(h0+h1))*h1*d0 + h0*h0*d1) / (h0 + h1)
 }
 
 // length returns the length along the outline that belongs to s, and its derivative. A surface of length L is

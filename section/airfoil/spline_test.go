@@ -1,10 +1,12 @@
 package airfoil
 
 import (
+	"errors"
 	"math"
 	"strings"
 	"testing"
 
+	"gonum.org/v1/gonum/interp"
 	"gonum.org/v1/gonum/spatial/r2"
 )
 
@@ -50,6 +52,38 @@ func TestSplineThroughCoarsePointsFollowsTheFormula(t *testing.T) {
 			}
 		}
 	}
+}
+
+func TestFitCubic(t *testing.T) {
+	at := []float64{0, 0.1, 0.35, 0.4, 0.9, 1.4, 1.5}
+	cubicOf := func(t float64) float64 { return 1 - 2*t + 0.5*t*t + 3*t*t*t }
+	wavy := func(t float64) float64 { return math.Sin(5 * t) }
+	for name, f := range map[string]func(float64) float64{"a cubic": cubicOf, "a wave": wavy} {
+		var values []float64
+		for _, x := range at {
+			values = append(values, f(x))
+		}
+		var got interp.PiecewiseCubic
+		var want interp.NotAKnotCubic // the numerical library's own, by another system of equations
+		if err := errors.Join(fitCubic(&got, at, values), want.Fit(at, values)); err != nil {
+			t.Fatal(err)
+		}
+		for x := 0.0; x <= 1.5; x += 0.01 {
+			near(t, name+" against the library", got.Predict(x), want.Predict(x), 1e-12)
+			near(t, name+" slope against the library", got.PredictDerivative(x), want.PredictDerivative(x), 1e-11)
+			if name == "a cubic" {
+				near(t, "a cubic is its own spline", got.Predict(x), f(x), 1e-12)
+			}
+		}
+	}
+}
+
+// TestReadTakesTheMostPoints stands for the bound on work: a full fit of so many points would not end in time.
+func TestReadTakesTheMostPoints(t *testing.T) {
+	a := must(t, "NACA 23012")
+	u, l := surfacesOf(a, cosine(mostRead/2))
+	b := read(t, lines("%.7f %.7f", round(u, l)))
+	near(t, "thickness", b.Upper(0.3)-b.Lower(0.3), a.Upper(0.3)-a.Lower(0.3), 1e-6)
 }
 
 func TestSplineDoesNotRippleInFlatOrSharpPlaces(t *testing.T) {
