@@ -62,7 +62,7 @@ func (g *gauge) make() error {
 		return err
 	}
 	g.sign = paperSign(g.result.Survey.Side, facesOutboard)
-	g.spar, _ = o.deepest()
+	g.spar = o.deepX
 	g.d = &draw.Drawing{
 		Title:  fmt.Sprintf("%s, %s wing: check gauges at station %s mm", aircraftName(g.sheet, g.id), g.result.Survey.Side, fixed(g.template.Station, 0)),
 		Origin: "leading edge of the tip rib's section, on the chord line; x aft, z up",

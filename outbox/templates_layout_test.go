@@ -8,8 +8,10 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r2"
 
+	"tipwright/fit"
 	"tipwright/outbox/draw"
 	"tipwright/outbox/draw/drawtest"
+	"tipwright/scan/sheet"
 	"tipwright/section"
 )
 
@@ -21,11 +23,12 @@ func shapes() []struct {
 	return []struct {
 		name  string
 		chord float64
-	}{{"NACA 23012", 1220}, {"NACA 0006", 300}, {"NACA 4415", 900}, {"NACA 6409", 1600}, {"NACA 0021", 2600}, {"NACA 23112", 450}}
+	}{{"NACA 23012", 1220}, {"NACA 0006", 300}, {"NACA 4415", 900}, {"NACA 6409", 1600}, {"NACA 0021", 2600}, {"NACA 23112", 450}, {"NACA 0012", 150}}
 }
 
 // Words must be large enough to read and must not run over one another, the block's edge or a hole.
 func TestWordsKeepClear(t *testing.T) {
+	t.Parallel()
 	for _, s := range shapes() {
 		for _, side := range []section.Side{section.Left, section.Right} {
 			_, d := blockDrawings(t, blockResult(t, side, s.name, s.chord))
@@ -77,6 +80,7 @@ func crossesLine(t *testing.T, d *draw.Drawing, layer string, a r2.Box, words st
 // The marks must part each surface into equal lengths, measured on the drawn line, with nose and tail at the
 // ends; holes must keep clear of the wire's path by what is printed.
 func TestMarksAndHoles(t *testing.T) {
+	t.Parallel()
 	for _, s := range shapes() {
 		d, _ := blockDrawings(t, blockResult(t, section.Left, s.name, s.chord))
 		edge := edgeOf(t, d)
@@ -144,6 +148,7 @@ func distinct(at []float64, edge drawtest.Path) (upper, lower []float64) {
 
 // The figures on the block must be those of the lines and holes beside them, to the digits printed.
 func TestPrintedPlaces(t *testing.T) {
+	t.Parallel()
 	for _, s := range shapes() {
 		for _, side := range []section.Side{section.Left, section.Right} {
 			d, _ := blockDrawings(t, blockResult(t, side, s.name, s.chord))
@@ -162,6 +167,35 @@ func TestPrintedPlaces(t *testing.T) {
 				if want = strings.ReplaceAll(want, "-", minus); !strings.Contains(words, want) {
 					t.Errorf("%s %.0f: %q is not said: %s", s.name, s.chord, want, words)
 				}
+			}
+		}
+	}
+}
+
+// Blocks as they come from the offset, with tails cut short or closed, must be drawn on any paper.
+func TestOffsetBlocks(t *testing.T) {
+	t.Parallel()
+	papers := []sheet.Paper{{Name: "letter", Width: 215.9, Height: 279.4}, {Name: "A3", Width: 297, Height: 420}, {Name: "roll", Width: 609.6}}
+	for i, s := range shapes() {
+		for k, by := range []float64{-0.3, -1.6, 0.5} {
+			r := blockResult(t, section.Left, s.name, s.chord)
+			for j := range r.Templates {
+				var err error
+				if r.Templates[j].Outline, err = fit.Offset(r.Target, by); err != nil {
+					t.Fatal(err)
+				}
+			}
+			sh := sampleSheet()
+			sh.Paper = papers[(i+k)%len(papers)]
+			d, err := templateDrawings(r, sh, sampleIdentity("left"))
+			if err != nil {
+				t.Fatalf("%s %.0f by %g: %v", s.name, s.chord, by, err)
+			}
+			for _, n := range d {
+				wordsApart(t, n.Drawing)
+			}
+			if _, err := drawnFiles(d[:1], sh); err != nil {
+				t.Errorf("%s %.0f on %s: %v", s.name, s.chord, sh.Paper.Name, err)
 			}
 		}
 	}

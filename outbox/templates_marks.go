@@ -41,8 +41,7 @@ func newBlockMarks(r *fit.Result, s *sheet.Sheet) (*blockMarks, error) {
 		outlines = append(outlines, o)
 	}
 	m := &blockMarks{chord: r.Survey.Chord.Value}
-	deepest, _ := outlines[0].deepest()
-	m.lines = [3]float64{math.Round(0.05 * m.chord), deepest, math.Round(0.9 * m.chord)}
+	m.lines = [3]float64{math.Round(0.05 * m.chord), outlines[0].deepX, math.Round(0.9 * m.chord)}
 	for _, f := range []float64{0.16, 0.42, 0.64} {
 		if h, ok := holeAt(outlines, math.Round(f*m.chord)); ok {
 			m.holes = append(m.holes, h)
@@ -57,7 +56,7 @@ func holeAt(outlines []blockOutline, x float64) (h blockHole, ok bool) {
 	lower, upper := math.Inf(-1), math.Inf(1)
 	for _, o := range outlines {
 		lo, hi, in := o.cut(x)
-		if _, depth := o.deepest(); !in || hi-lo < deepEnough*depth {
+		if !in || hi-lo < deepEnough*o.depth {
 			return h, false
 		}
 		lower, upper = math.Max(lower, lo), math.Min(upper, hi)

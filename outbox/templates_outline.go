@@ -15,6 +15,8 @@ type blockOutline struct {
 	nose   int      // the point farthest from the tail: where a tape measures to
 	tail   r2.Vec   // the middle of the tail
 	open   bool     // the tail has a thickness
+	deepX  float64  // where it is deepest, in whole mm
+	depth  float64  // how deep it is there
 }
 
 const thinTail = 0.05 // mm: a tail thinner than this is an edge
@@ -43,6 +45,7 @@ func newBlockOutline(p []r2.Vec) (blockOutline, error) {
 	if o.nose < 5 || o.nose > len(o.points)-5 {
 		return blockOutline{}, errors.New("its outline has no nose")
 	}
+	o.deepX, o.depth = o.deepest()
 	return o, nil
 }
 

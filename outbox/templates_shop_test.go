@@ -50,6 +50,7 @@ func gaugeResult(t testing.TB, side section.Side, station float64) *fit.Result {
 // The gauge's edge must lie on the finished surface at its two feet and stand off it by the relief elsewhere,
 // on the right face of the board; its halves must be exactly the gauge's two surfaces.
 func TestGaugeEdge(t *testing.T) {
+	t.Parallel()
 	for _, side := range []section.Side{section.Left, section.Right} {
 		r := gaugeResult(t, side, 0)
 		d, err := gaugeDrawings(r, sampleSheet(), sampleIdentity(side.String()))
@@ -255,6 +256,7 @@ func TestCouponFormula(t *testing.T) {
 
 // Every drawing of the sample must be written, twice alike, with words large enough and clear of each other.
 func TestEveryShopDrawing(t *testing.T) {
+	t.Parallel()
 	for _, side := range []section.Side{section.Left, section.Right} {
 		r := gaugeResult(t, side, 152)
 		var names []string

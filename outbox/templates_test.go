@@ -163,6 +163,7 @@ func TestPairStacks(t *testing.T) {
 
 // Every file must hold the template's own line, within 0.02 mm, whatever reads it.
 func TestTemplateFiles(t *testing.T) {
+	t.Parallel()
 	r := blockResult(t, section.Right, "NACA 23012", 1220)
 	s := sampleSheet()
 	s.Paper = sheet.Paper{Name: "roll", Width: 36 * 25.4}
