@@ -57,6 +57,10 @@ func TestGaugeEdge(t *testing.T) {
 		if err != nil || len(d) != 1 {
 			t.Fatal(d, err)
 		}
+		outline, err := newBlockOutline(r.Target)
+		if err != nil {
+			t.Fatal(err)
+		}
 		target := drawtest.Path{}
 		for _, p := range r.Target {
 			target.Points = append(target.Points, r2.Vec{X: side.Inboard() * p.X, Y: p.Y})
@@ -78,7 +82,7 @@ func TestGaugeEdge(t *testing.T) {
 			}
 			beyond := 1.0 - 2*float64(half) // the upper half lies above the surface
 			for i, q := range edge {
-				if i > 25 && beyond*(q.Y-middle(r.Target, side.Inboard()*q.X)) < 0 {
+				if i > 25 && beyond*(q.Y-middle(&outline, side.Inboard()*q.X)) < 0 {
 					t.Fatalf("half %d: point %v lies on the wrong side", half, q)
 				}
 			}
@@ -87,11 +91,10 @@ func TestGaugeEdge(t *testing.T) {
 }
 
 // middle returns the height half-way between the surfaces at x.
-func middle(p []r2.Vec, x float64) float64 {
-	o, _ := newBlockOutline(p)
+func middle(o *blockOutline, x float64) float64 {
 	lo, hi, ok := o.cut(x)
 	if !ok {
-		return p[0].Y
+		return o.points[0].Y
 	}
 	return (lo + hi) / 2
 }
