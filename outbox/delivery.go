@@ -1,0 +1,177 @@
+// Package outbox writes what the builder gets: for each side a report, the templates, the filler map and
+// the machine's copy of it all; the comparison of both sides; and the shop's page. It is the last step of
+// the way scan -> section -> fit -> outbox and measures nothing itself.
+package outbox
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+
+	"tipwright/fit"
+	"tipwright/scan"
+	"tipwright/scan/sheet"
+	"tipwright/section"
+)
+
+// Names of the files that every whole delivery of a side holds, beside the templates.
+const (
+	ResultName     = "result.json"
+	ReportName     = "report.html"
+	SectionName    = "section.csv"
+	DeparturesName = "departures.csv"
+	MapSVGName     = "filler-map.svg"
+	MapPNGName     = "filler-map.png"
+	BlankSheetName = "blank-wing.toml" // a wing sheet to fill in; only where there was none
+)
+
+// Identity says which delivery this is and what it is made from. It is recorded in result.json, by which
+// the shop tells whether a delivery is up to date.
+type Identity struct {
+	Aircraft string        // the folder's name in the shop
+	Side     string        // "left", "right" or "pair"
+	Version  string        // of the program
+	Sheet    scan.Source   // the wing sheet; zero if there is none
+	Airfoil  scan.Source   // the coordinate file that the sheet names; zero for a section by formula
+	Files    []scan.Source // every scan of the job, read or not
+}
+
+// ScanInfo is what a delivery tells of one scan, without its points.
+type ScanInfo struct {
+	Source            scan.Source
+	Format            string
+	Points, Triangles int
+	Messages          []scan.Message  // of the reader
+	Survey            *section.Survey // what was measured from this scan alone; nil if that failed
+}
+
+// Describe returns what a delivery tells of a scan. It keeps nothing of the scan's points.
+func Describe(s *scan.Scan) ScanInfo {
+	return ScanInfo{Source: s.Source, Format: s.Format, Points: len(s.Points), Triangles: len(s.Triangles), Messages: s.Messages}
+}
+
+// Delivery is everything that goes into the folder of one side. For a refused one it holds what was known
+// until then: Scans and Result may be missing.
+type Delivery struct {
+	Identity Identity
+	Sheet    *sheet.Sheet // never nil; sheet.Default() where there is none
+	Scans    []ScanInfo
+	Result   *fit.Result
+	Messages []scan.Message // beside those of the scans, the survey and the fit: of the airfoil's file, say
+}
+
+// File is one file of a delivery.
+type File struct {
+	Name string // without a folder
+	Data []byte
+}
+
+// Deliver writes the whole delivery of one side into dir, an empty folder that the caller then publishes.
+// The same delivery gives the same bytes. An error means that dir is not to be used.
+func Deliver(dir string, d Delivery) error {
+	if d.Result == nil || d.Result.Survey == nil || d.Sheet == nil {
+		return errors.New("there is no result to deliver")
+	}
+	templates, err := templateFiles(d.Result, d.Sheet, d.Identity)
+	if err != nil {
+		return fmt.Errorf("the templates: %w", err)
+	}
+	record := newRecord(&d, templates)
+	files, err := d.files(record, templates)
+	if err != nil {
+		return err
+	}
+	return writeFiles(dir, files)
+}
+
+// templateFiles draws everything for the workshop and writes it in all formats.
+func templateFiles(r *fit.Result, s *sheet.Sheet, id Identity) ([]File, error) {
+	drawings, err := shopDrawings(r, s, id)
+	if err != nil {
+		return nil, err
+	}
+	return drawnFiles(drawings, s)
+}
+
+// files makes all files of a delivery, the templates as they were given.
+func (d *Delivery) files(record *Record, templates []File) ([]File, error) {
+	files := slices.Clone(templates)
+	m := newFillerMap(d.Result, d.Identity.Side)
+	image, err := m.png(mapPixels)
+	if err != nil {
+		return nil, fmt.Errorf("the filler map: %w", err)
+	}
+	files = append(files,
+		File{MapSVGName, m.svgFile()},
+		File{MapPNGName, image},
+		File{SectionName, sectionCSV(d)},
+		File{DeparturesName, departuresCSV(d)})
+	if d.Identity.Sheet.File == "" {
+		files = append(files, File{BlankSheetName, []byte(sheet.Blank())})
+	}
+	data, err := record.encode()
+	if err != nil {
+		return nil, err
+	}
+	files = append(files, File{ResultName, data})
+	page, err := sidePage(d, record, m, append(files, File{Name: ReportName}))
+	if err != nil {
+		return nil, err
+	}
+	return append(files, File{ReportName, page}), nil
+}
+
+// Refuse writes the delivery for scans that cannot be used: one page that says what is wrong and what to do
+// next, and a result.json that holds nothing but that. The messages say why, in a builder's words.
+func Refuse(dir string, d Delivery, messages []scan.Message) error {
+	if len(messages) == 0 {
+		return errors.New("a refusal must say why")
+	}
+	record := newRefusal(&d, messages)
+	data, err := record.encode()
+	if err != nil {
+		return err
+	}
+	page, err := refusedPage(&d, record)
+	if err != nil {
+		return err
+	}
+	files := []File{{ResultName, data}, {ReportName, page}}
+	if d.Identity.Sheet.File == "" {
+		files = append(files, File{BlankSheetName, []byte(sheet.Blank())})
+	}
+	return writeFiles(dir, files)
+}
+
+// writeFiles puts files into a folder, each synced so that a delivery that was published is on the disk.
+func writeFiles(dir string, files []File) error {
+	slices.SortFunc(files, func(a, b File) int { return cmp.Compare(a.Name, b.Name) })
+	for i, f := range files {
+		if filepath.Base(f.Name) != f.Name || i > 0 && files[i-1].Name == f.Name {
+			return fmt.Errorf("%q cannot be a file of a delivery", f.Name)
+		}
+		if err := writeFile(filepath.Join(dir, f.Name), f.Data); err != nil {
+			return fmt.Errorf("writing the delivery: %w", err)
+		}
+	}
+	return nil
+}
+
+func writeFile(path string, data []byte) (err error) {
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if err != nil {
+		return err
+	}
+	defer func() {
+		if e := f.Close(); err == nil {
+			err = e
+		}
+	}()
+	if _, err := f.Write(data); err != nil {
+		return err
+	}
+	return f.Sync()
+}

@@ -1,0 +1,167 @@
+package outbox
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"tipwright/fit"
+)
+
+// The filler map shows both skins of the filler band at full size, folded open along the tip's edge: the
+// upper skin upwards, the lower one downwards, both seen from outside, as they lie before a builder who
+// stands at the tip and looks inboard. On a left wing the nose is then to the left, on a right wing to the
+// right. Lengths from the nose are taped round the skin. All mm.
+const (
+	mapPixels = 2000 // width of the PNG
+
+	mapText   = 17.0 // size of the words
+	mapSmall  = 14.0
+	mapTop    = 84.0  // above the upper skin: title and how to hold it
+	mapGap    = 104.0 // between the skins: the ruler from the nose
+	mapNose   = 112.0 // beside the nose: the ruler from the tip
+	mapTail   = 46.0  // beside the tail
+	mapLegend = 150.0 // below the lower skin
+)
+
+// mapSheet is a filler map while it is drawn.
+type mapSheet struct {
+	picture
+	res        *fit.Result
+	right      bool    // of a right wing: the nose is to the right
+	reach      float64 // longest way from the nose to a tail
+	band       float64 // greatest station
+	lows       []float64
+	highs      []float64
+	taken      [][4]float64 // boxes of words that are placed already
+	underneath float64      // Y of the lower skin's far edge
+}
+
+// newFillerMap draws the filler map of one side.
+func newFillerMap(res *fit.Result, side string) *picture {
+	s := &mapSheet{res: res, right: side == "right"}
+	m := &res.Map
+	s.title = "Filler map of the " + side + " wing: where the skin lies below or above the finished surface, and what the scan cannot tell"
+	if len(m.Arc) < 2 || len(m.Station) == 0 {
+		s.width, s.height = 900, 120
+		s.add(mark{fill: ground, closed: true, loops: [][]r2.Vec{box(0, 0, s.width, s.height)}})
+		s.words(ink, mapText, vec(30, 66), startAt, "There is no filler map: the scan shows nothing of the filler band.")
+		return &s.picture
+	}
+	s.measure()
+	s.words(ink, 1.3*mapText, vec(mapTail, 34), startAt, "Filler map, "+side+" wing").bold = true
+	s.words(muted, mapText, vec(mapTail, 60), startAt,
+		"Stand at the tip and look inboard: upper skin folded up, lower skin folded down, both seen from outside. Depths in mm.")
+	upper, lower := s.panel(fit.Upper), s.panel(fit.Lower)
+	for _, p := range []*skinPanel{upper, lower} {
+		p.draw()
+	}
+	s.noseRuler(upper, lower)
+	for _, p := range []*skinPanel{upper, lower} {
+		p.stationRuler()
+		p.spots()
+	}
+	s.legend()
+	return &s.picture
+}
+
+// measure finds the extent of the drawing and the levels of its contours.
+func (s *mapSheet) measure() {
+	m := &s.res.Map
+	s.band = bandEnd(m)
+	ratio := math.Max(1, s.ratio(s.band))
+	s.reach = ratio * math.Max(m.NoseArc, m.Length-m.NoseArc)
+	deepest, highest := 0.0, 0.0
+	for k, d := range m.Depth {
+		if m.Seen[k] && math.Abs(d) > m.U[k] {
+			deepest, highest = math.Max(deepest, d), math.Max(highest, -d)
+		}
+	}
+	limit := math.Max(s.res.DetectionLimit, 0.05)
+	s.lows, s.highs = depthLevels(limit, deepest), depthLevels(limit, highest)
+	s.width = mapNose + s.reach + mapTail
+	s.underneath = mapTop + 2*s.band + mapGap
+	s.height = s.underneath + mapLegend
+	s.add(mark{fill: ground, closed: true, loops: [][]r2.Vec{box(0, 0, s.width, s.height)}})
+}
+
+// bandEnd returns the station of the map's inboard edge, half a row beyond its last row.
+func bandEnd(m *fit.FillerMap) float64 {
+	n := len(m.Station)
+	if n < 2 {
+		return m.Station[0] + 5
+	}
+	return m.Station[n-1] + (m.Station[n-1]-m.Station[n-2])/2
+}
+
+// ratio returns how many times longer than at the tip rib the outline is at a station.
+func (s *mapSheet) ratio(station float64) float64 {
+	l := &s.res.Survey.Loft
+	if !(l.Chord > 0) {
+		return 1
+	}
+	return l.ChordAt(station) / l.Chord
+}
+
+// depthLevels returns at most fillTones levels from the detection limit to a greatest depth, in even steps.
+func depthLevels(limit, greatest float64) []float64 {
+	if greatest <= limit {
+		return nil
+	}
+	step := 0.0
+	for _, step = range []float64{0.1, 0.2, 0.25, 0.5, 1, 2, 5, 10, 20, 50} {
+		if step*(fillTones-1) >= greatest {
+			break
+		}
+	}
+	levels := []float64{math.Ceil(limit*100-1e-9) / 100}
+	for k := 1; k < fillTones; k++ {
+		if v := float64(k) * step; v > levels[0]+0.2*step && v < greatest {
+			levels = append(levels, v)
+		}
+	}
+	return levels
+}
+
+// levelTone spreads the levels over the tones, so that one level alone is not the palest.
+func levelTone(of func(int) tone, k, n int) tone {
+	return of((k*(fillTones-1) + n/2) / max(n-1, 3))
+}
+
+// noseRuler draws the ruler from the nose between the two skins, and what the edges are.
+func (s *mapSheet) noseRuler(upper, lower *skinPanel) {
+	middle := (upper.tip+lower.tip)/2 + 0.35*mapSmall
+	for _, p := range []*skinPanel{upper, lower} {
+		away := -p.inboard // from the skin's tip edge into the gap
+		for d := 0.0; d <= p.length()+0.5; d += 50 {
+			tick := 6.0
+			at := p.place(d, 0)
+			if math.Mod(d, 100) == 0 {
+				tick = 11
+				base := at.Y + away*(tick+4)
+				if away > 0 {
+					base += 0.75 * mapSmall
+				}
+				s.words(muted, mapSmall, vec(at.X, base), middleAt, fmt.Sprintf("%.0f", d))
+			}
+			s.line(muted, 1, at, vec(at.X, at.Y+away*tick))
+		}
+	}
+	nose, tail := upper.place(0, 0), upper.place(s.reach, 0)
+	s.words(ink, mapSmall, vec((nose.X+tail.X)/2, middle), middleAt, "TIP EDGE · mm taped round the skin from the nose")
+	noseSide, tailSide := endAt, endAt
+	if s.right {
+		noseSide, tailSide = startAt, startAt
+	}
+	s.words(ink, mapText, vec(s.beside(nose.X, -18), middle), noseSide, "NOSE").bold = true
+	s.words(ink, mapSmall, vec(s.beside(tail.X, 0), middle), tailSide, "TRAILING EDGE")
+}
+
+// beside moves an X aft by d, on a right wing to the left.
+func (s *mapSheet) beside(x, d float64) float64 {
+	if s.right {
+		return x - d
+	}
+	return x + d
+}

@@ -1,0 +1,235 @@
+package outbox
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"tipwright/fit"
+)
+
+// skinPanel is one skin on the filler map.
+type skinPanel struct {
+	*mapSheet
+	surface fit.Surface
+	tip     float64 // Y of the tip edge
+	inboard float64 // -1: inboard is up; 1: down
+	depth   field   // over mm from the nose and station; 0 where it is not known or within its uncertainty
+	seen    field   // 1 seen, 0 not
+	told    field   // the least depth that can be told here less the limit for acting; positive: cannot be told
+}
+
+// panel gathers the columns of one skin, with the nose, the tail and the band's edges added to the grid.
+func (s *mapSheet) panel(surface fit.Surface) *skinPanel {
+	m := &s.res.Map
+	p := &skinPanel{mapSheet: s, surface: surface, tip: mapTop + s.band, inboard: -1}
+	if surface == fit.Lower {
+		p.tip, p.inboard = mapTop+s.band+mapGap, 1
+	}
+	var columns []int
+	var x []float64
+	for j, arc := range m.Arc {
+		if (arc <= m.NoseArc) == (surface == fit.Upper) {
+			columns = append(columns, j)
+			x = append(x, math.Abs(arc-m.NoseArc))
+		}
+	}
+	if surface == fit.Upper { // from the nose aft
+		for a, b := 0, len(x)-1; a < b; a, b = a+1, b-1 {
+			columns[a], columns[b], x[a], x[b] = columns[b], columns[a], x[b], x[a]
+		}
+	}
+	p.fill(columns, x)
+	return p
+}
+
+// length returns how far it is from the nose to the tail round this skin at the tip rib.
+func (p *skinPanel) length() float64 {
+	if p.surface == fit.Upper {
+		return p.res.Map.NoseArc
+	}
+	return p.res.Map.Length - p.res.Map.NoseArc
+}
+
+// fill copies the map into the panel's fields; the added edges repeat the nearest row and column.
+func (p *skinPanel) fill(columns []int, x []float64) {
+	m := &p.res.Map
+	if len(columns) == 0 {
+		return
+	}
+	columns = append(append([]int{columns[0]}, columns...), columns[len(columns)-1])
+	x = append(append([]float64{0}, x...), p.length())
+	y := append(append([]float64{0}, m.Station...), p.band)
+	p.depth, p.seen, p.told = field{x: x, y: y}, field{x: x, y: y}, field{x: x, y: y}
+	for i := range y {
+		row := min(max(i-1, 0), len(m.Station)-1)
+		for _, j := range columns {
+			k := row*len(m.Arc) + j
+			d, seen, told := 0.0, 0.0, 0.0
+			if m.Seen[k] {
+				seen = 1
+				told = m.U[k] - p.blind()
+				if math.Abs(m.Depth[k]) > m.U[k] {
+					d = m.Depth[k]
+				}
+			}
+			p.depth.values = append(p.depth.values, d)
+			p.seen.values = append(p.seen.values, seen)
+			p.told.values = append(p.told.values, told)
+		}
+	}
+}
+
+// blind is the uncertainty above which a place is marked as one where the scan cannot tell: twice the
+// detection limit, so that a depth that would show elsewhere is lost there.
+func (p *skinPanel) blind() float64 { return 2 * math.Max(p.res.DetectionLimit, 0.05) }
+
+// place takes mm from the nose and a station to the sheet.
+func (p *skinPanel) place(fromNose, station float64) r2.Vec {
+	x := mapNose + fromNose*p.ratio(station)
+	if p.right {
+		x = p.width - x
+	}
+	return vec(x, p.tip+p.inboard*station)
+}
+
+func (p *skinPanel) placed(loops [][]r2.Vec) [][]r2.Vec {
+	return mapped(loops, func(q r2.Vec) r2.Vec { return p.place(q.X, q.Y) })
+}
+
+// edge returns the loop round the skin.
+func (p *skinPanel) edge() []r2.Vec {
+	n := p.length()
+	return []r2.Vec{p.place(0, 0), p.place(n, 0), p.place(n, p.band), p.place(0, p.band)}
+}
+
+// draw fills the skin with what is known of it.
+func (p *skinPanel) draw() {
+	p.area(skin, p.edge())
+	if len(p.depth.values) > 0 {
+		p.bands(p.depth, p.lows, low)
+		lowered := field{p.depth.x, p.depth.y, make([]float64, len(p.depth.values))}
+		for k, d := range p.depth.values {
+			lowered.values[k] = -d
+		}
+		p.bands(lowered, p.highs, high)
+		if blind := p.placed(p.told.above(1e-9)); len(blind) > 0 {
+			p.area(muted, dots(blind, 13, 1.7)...)
+		}
+		p.unseen()
+	}
+	p.hinge()
+	p.add(mark{loops: [][]r2.Vec{p.edge()}, closed: true, stroke: ink, width: 1.6})
+	nose := p.place(0, 0)
+	tip := p.place(p.length(), 0)
+	p.line(ink, 4, nose, tip)
+}
+
+// bands fills the regions above each level and labels their edges.
+func (p *skinPanel) bands(f field, levels []float64, of func(int) tone) {
+	for k, level := range levels {
+		loops := p.placed(f.above(level))
+		if len(loops) == 0 {
+			continue
+		}
+		p.area(levelTone(of, k, len(levels)), loops...)
+		p.add(mark{loops: loops, closed: true, stroke: ink, width: 0.5})
+		if k == 0 {
+			continue // the spot's own edge runs there
+		}
+		for _, l := range loops {
+			p.levelLabel(l, level)
+		}
+	}
+}
+
+// levelLabel writes a level at the far end of its loop, if the loop is large enough.
+func (p *skinPanel) levelLabel(loop []r2.Vec, level float64) {
+	lo, hi := loop[0], loop[0]
+	for _, q := range loop {
+		lo, hi = corners(lo, hi, q)
+	}
+	if hi.X-lo.X < 50 || hi.Y-lo.Y < 30 {
+		return
+	}
+	at := vec((lo.X+hi.X)/2, lo.Y)
+	if p.inboard > 0 {
+		at.Y = hi.Y
+	}
+	p.words(ink, 0.8*mapSmall, vec(at.X, at.Y+4), middleAt, levelText(level)).halo = skin
+}
+
+func levelText(level float64) string {
+	if math.Abs(level*10-math.Round(level*10)) < 1e-6 {
+		return fmt.Sprintf("%.1f", level)
+	}
+	return fmt.Sprintf("%.2f", level)
+}
+
+// unseen hatches what no scan shows.
+func (p *skinPanel) unseen() {
+	not := field{p.seen.x, p.seen.y, make([]float64, len(p.seen.values))}
+	for k, v := range p.seen.values {
+		not.values[k] = 1 - v
+	}
+	if loops := p.placed(not.above(0.5)); len(loops) > 0 {
+		p.area(ground, loops...)
+		p.lines(muted, 1.2, hatch(loops, 10))
+		p.add(mark{loops: loops, closed: true, stroke: muted, width: 1})
+	}
+}
+
+// hinge draws the hinge line.
+func (p *skinPanel) hinge() {
+	m := &p.res.Map
+	arc := m.HingeArc[0]
+	if p.surface == fit.Lower {
+		arc = m.HingeArc[1]
+	}
+	if math.IsNaN(arc) || arc <= 0 {
+		return
+	}
+	d := math.Abs(arc - m.NoseArc)
+	p.line(ink, 1.2, p.place(d, 0), p.place(d, p.band)).dash = []float64{14, 5, 3, 5}
+	at := p.place(d, p.band)
+	y := at.Y - 6
+	if p.inboard > 0 {
+		y = at.Y + 1.1*mapSmall
+	}
+	p.words(muted, mapSmall, vec(at.X, y), middleAt, "hinge line")
+}
+
+// stationRuler draws the ruler from the tip beside the nose, and the skin's name.
+func (p *skinPanel) stationRuler() {
+	side := endAt
+	if p.right {
+		side = startAt
+	}
+	for st := 0.0; st <= p.band+0.5; st += 50 {
+		at := p.place(0, st)
+		p.line(muted, 1, at, vec(p.beside(at.X, -8), at.Y))
+		if math.Mod(st, 100) == 0 && st > 0 {
+			p.words(muted, mapSmall, vec(p.beside(at.X, -12), at.Y+0.35*mapSmall), side, fmt.Sprintf("%.0f", st))
+		}
+	}
+	name, at := "UPPER SKIN", p.place(10, p.band-24)
+	if p.inboard > 0 {
+		name, at = "LOWER SKIN", p.place(10, p.band-10)
+	}
+	inside := startAt
+	if p.right {
+		inside = endAt
+	}
+	p.words(ink, mapSmall, at, inside, name+" · inboard "+arrow(p.inboard)).halo = skin
+	if p.inboard < 0 {
+		p.words(muted, mapSmall, vec(p.beside(p.place(0, 0).X, -12), p.tip+0.35*mapSmall), side, "0")
+	}
+}
+
+func arrow(inboard float64) string {
+	if inboard < 0 {
+		return "↑"
+	}
+	return "↓"
+}

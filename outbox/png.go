@@ -1,0 +1,115 @@
+package outbox
+
+import (
+	"bytes"
+	"image/color"
+	"image/png"
+	"math"
+
+	textfont "golang.org/x/image/font"
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/font/liberation"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/vgimg"
+)
+
+// canvas draws marks into an image, one point of the canvas a pixel.
+type canvas struct {
+	*vgimg.Canvas
+	fonts  *font.Cache
+	scale  float64 // pixels a unit
+	height float64 // pixels
+}
+
+// png returns the picture in its light colours, pixels wide, as PNG.
+func (p *picture) png(pixels int) ([]byte, error) {
+	c := canvas{fonts: font.NewCache(liberation.Collection()), scale: float64(pixels) / p.width}
+	c.height = math.Ceil(p.height * c.scale)
+	c.Canvas = vgimg.NewWith(
+		vgimg.UseWH(vg.Length(pixels), vg.Length(c.height)), vgimg.UseDPI(72),
+		vgimg.UseBackgroundColor(colour(ground)))
+	for i := range p.marks {
+		c.draw(&p.marks[i])
+	}
+	var b bytes.Buffer
+	e := png.Encoder{CompressionLevel: png.BestCompression}
+	if err := e.Encode(&b, c.Image()); err != nil {
+		return nil, err
+	}
+	return b.Bytes(), nil
+}
+
+func (c *canvas) draw(m *mark) {
+	if m.text != "" {
+		c.text(m)
+		return
+	}
+	if m.fill != noTone {
+		shade := color.NRGBAModel.Convert(colour(m.fill)).(color.NRGBA)
+		if m.alpha > 0 {
+			shade.A = uint8(math.Round(255 * m.alpha))
+		}
+		c.SetColor(shade)
+		c.Fill(c.path(m))
+	}
+	if m.stroke != noTone {
+		c.SetColor(colour(m.stroke))
+		c.SetLineWidth(vg.Length(m.width * c.scale))
+		var dash []vg.Length
+		for _, d := range m.dash {
+			dash = append(dash, vg.Length(d*c.scale))
+		}
+		c.SetLineDash(dash, 0)
+		c.Stroke(c.path(m))
+	}
+}
+
+// path makes one path of all loops. The canvas fills by winding number; since loops from a field run with
+// what is inside to one hand, holes come out the same as by even-odd.
+func (c *canvas) path(m *mark) vg.Path {
+	var path vg.Path
+	for _, l := range m.loops {
+		for i, q := range l {
+			if i == 0 {
+				path.Move(c.point(q))
+			} else {
+				path.Line(c.point(q))
+			}
+		}
+		if m.closed {
+			path.Close()
+		}
+	}
+	return path
+}
+
+// point takes a point of the picture, Y down, to the canvas, Y up.
+func (c *canvas) point(p r2.Vec) vg.Point {
+	return vg.Point{X: vg.Length(p.X * c.scale), Y: vg.Length(c.height - p.Y*c.scale)}
+}
+
+func (c *canvas) text(m *mark) {
+	f := font.Font{Typeface: "Liberation", Variant: "Sans"}
+	if m.bold {
+		f.Weight = textfont.WeightBold
+	}
+	face := c.fonts.Lookup(f, vg.Length(m.size*c.scale))
+	at := c.point(m.at)
+	switch m.anchor {
+	case middleAt:
+		at.X -= face.Width(m.text) / 2
+	case endAt:
+		at.X -= face.Width(m.text)
+	}
+	if m.halo != noTone {
+		c.SetColor(colour(m.halo))
+		rim := 0.11 * m.size * c.scale
+		for k := range 12 {
+			s, o := math.Sincos(2 * math.Pi * float64(k) / 12)
+			c.FillString(face, vg.Point{X: at.X + vg.Length(rim*o), Y: at.Y + vg.Length(rim*s)}, m.text)
+		}
+	}
+	c.SetColor(colour(m.fill))
+	c.FillString(face, at, m.text)
+}

@@ -1,0 +1,153 @@
+package outbox
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+	"strings"
+
+	"tipwright/scan"
+)
+
+// sentence is the verdict in one sentence.
+func sentence(d *Delivery, r *Record) string {
+	u := upTo(d.Result.OutlineU, 2)
+	if r.Verdict == "good" {
+		return fmt.Sprintf("The %s wing's tip section is known to ± %s mm, and its templates are ready to use.", r.Side, u)
+	}
+	n := r.count("caution")
+	read := "read the caution below"
+	if n > 1 {
+		read = fmt.Sprintf("read the %d cautions below", n)
+	}
+	return fmt.Sprintf("The %s wing's tip section is known to ± %s mm; %s before you cut.", r.Side, u, read)
+}
+
+// messageGroup is the messages of one level.
+type messageGroup struct {
+	Level, Head string
+	Messages    []MessageRecord
+}
+
+func grouped(r *Record) []messageGroup {
+	var out []messageGroup
+	for _, g := range []messageGroup{
+		{Level: scan.Refusal.String(), Head: "Why it was refused"},
+		{Level: scan.Caution.String(), Head: "Cautions"},
+		{Level: scan.Note.String(), Head: "Notes"},
+	} {
+		for _, m := range r.Messages {
+			if m.Level == g.Level {
+				g.Messages = append(g.Messages, m)
+			}
+		}
+		if len(g.Messages) > 0 {
+			out = append(out, g)
+		}
+	}
+	return out
+}
+
+// seenWords says what the scan shows of the wing and what not.
+func seenWords(d *Delivery) []string {
+	res, sv := d.Result, d.Result.Survey
+	out := []string{fmt.Sprintf("At the tip rib %s %% of the outline were seen, and the wing as far as %s mm inboard.",
+		fixed(100*sv.Coverage, 0), fixed(sv.Stations, 0))}
+	for _, s := range unseenStretches(res) {
+		out = append(out, fmt.Sprintf("Not seen at the tip rib: %s skin from %s to %s mm aft of the leading edge. The template carries on the form of the skin beside it there.",
+			s.Surface, fixed(s.From, 0), fixed(s.To, 0)))
+	}
+	unseen, blind := 0, 0
+	limit := 2 * math.Max(res.DetectionLimit, 0.05)
+	for k, seen := range res.Map.Seen {
+		if !seen {
+			unseen++
+		} else if res.Map.U[k] > limit {
+			blind++
+		}
+	}
+	if n := float64(len(res.Map.Seen)); n > 0 {
+		out = append(out, fmt.Sprintf("Of the filler band, the outboard %s mm, %s %% were not seen (hatched on the map), and on %s %% there were too few points to tell (dotted).",
+			fixed(d.Sheet.Band.MM(), 0), fixed(100*float64(unseen)/n, 0), fixed(100*float64(blind)/n, 0)))
+	}
+	return append(out, fmt.Sprintf("A low spot 100 mm wide must be %s mm deep to be told from the scanner's noise. Where the map shows nothing, the skin is good to that, and no better is known.",
+		upTo(res.DetectionLimit, 2)))
+}
+
+// budgetRow is one contribution to the uncertainty.
+type budgetRow struct{ What, Figure, From string }
+
+// budget lists what stands behind the figures.
+func budget(d *Delivery, r *Record) []budgetRow {
+	sv := d.Result.Survey
+	points := 0
+	for _, s := range d.Scans {
+		points += s.Points
+	}
+	scale := "from the taped chord"
+	if d.Sheet.Chord == 0 || d.Sheet.TrustScale {
+		scale = "the scanner's own scale, which no tape has checked"
+	}
+	rows := []budgetRow{
+		{"Scanner", "± " + upTo(2*sv.Noise, 2) + " mm a point", fmt.Sprintf("spread of the points about the skin (k = 2), from %s points", grouping(points))},
+		{"Outline as built", "± " + upTo(r.Section.OutlineUMM, 2) + " mm", "typical along the section: noise averaged over neighbouring points that err together, and the scale"},
+		{"Scale", "± " + upTo(r.Section.LengthU*r.Section.ChordMM.Value/perMetre, 2) + " mm on the chord", scale},
+	}
+	if len(r.Templates) > 0 {
+		rows = append(rows, budgetRow{"Template", "± " + upTo(r.Templates[0].UMM, 2) + " mm", "the finished surface, normal to the outline; print, saw and sand come on top"})
+	}
+	return append(rows, budgetRow{"Detection limit", upTo(*r.DetectionLimitMM, 2) + " mm", "least depth of a low spot 100 mm wide that is told from noise"})
+}
+
+// grouping writes a count with thin spaces between thousands.
+func grouping(n int) string {
+	s := fmt.Sprint(n)
+	for i := len(s) - 3; i > 0; i -= 3 {
+		s = s[:i] + "\u202f" + s[i:]
+	}
+	return s
+}
+
+// fileRow is one drawing or file of a delivery, in all its formats.
+type fileRow struct {
+	What  string
+	Files []string
+}
+
+// fileKinds tells what the files are by how their names begin, in the order of use.
+func fileKinds() [][2]string {
+	return [][2]string{
+		{"inboard-block", "Form block at the tip rib, full size"},
+		{"outboard-block", "Form block at the tip's outer end, full size"},
+		{"gauge-", "Check gauge, full size; the number is its station, mm inboard of the tip rib"},
+		{"foam-block", "The foam: sheets, size, and where the blocks sit"},
+		{"flange-strip", "Flange under the skin, developed, full size"},
+		{"kerf-coupon", "Test cut that measures the kerf, full size"},
+		{"filler-map", "Filler map; the SVG is at full size"},
+		{"section", "The section at the tip rib as a table: nominal, as built, target"},
+		{"departures", "All departures as a table"},
+		{"blank-wing", "A wing sheet to fill in and save as wing.toml beside the scans"},
+		{"result", "All of it for machines"},
+	}
+}
+
+// fileRows lists the files by what they are.
+func fileRows(names []string) []fileRow {
+	var rows []fileRow
+	for _, kind := range fileKinds() {
+		stem := ""
+		for _, n := range names {
+			if !strings.HasPrefix(n, kind[0]) {
+				continue
+			}
+			s := strings.TrimSuffix(n, filepath.Ext(n))
+			if s != stem {
+				rows = append(rows, fileRow{What: kind[1]})
+				stem = s
+			}
+			last := &rows[len(rows)-1]
+			last.Files = append(last.Files, n)
+		}
+	}
+	return rows
+}
