@@ -40,6 +40,7 @@ func (b *build) scan(format string) (*Scan, error) {
 	if total == 0 {
 		return nil, b.in.refuse(exportAgain, "there is not one point in it")
 	}
+	b.dropNoEcho()
 	if b.wide != nil {
 		s.Origin = originOf(b.wide)
 		b.narrow = narrowed(b.wide, s.Origin)
@@ -157,4 +158,32 @@ func (b *build) tellLost(points int, lost lost) {
 	}
 	b.messages = append(b.messages, tell("points-dropped",
 		"%s were left out, because their coordinates are not numbers or without bounds.", strings.Join(what, " and ")))
+}
+
+// dropNoEcho leaves out the points of a cloud that lie at zero exactly, if there is more than one: scanners
+// write them for directions from which nothing came back.
+func (b *build) dropNoEcho() {
+	if b.faced {
+		return
+	}
+	before := len(b.narrow) + len(b.wide)
+	b.narrow, b.wide = withoutZeros(b.narrow), withoutZeros(b.wide)
+	if n := before - len(b.narrow) - len(b.wide); n > 0 {
+		b.messages = append(b.messages, Notef("no-echo",
+			"%d of %d points lie at 0, 0, 0 exactly, as a scanner writes where it saw nothing. They were left out.", n, before))
+	}
+}
+
+// withoutZeros leaves out the points at zero, but keeps them if it is only one or all.
+func withoutZeros[T float32 | float64](points [][3]T) [][3]T {
+	zeros := 0
+	for _, p := range points {
+		if p == ([3]T{}) {
+			zeros++
+		}
+	}
+	if zeros < 2 || zeros == len(points) {
+		return points
+	}
+	return slices.DeleteFunc(points, func(p [3]T) bool { return p == [3]T{} })
 }

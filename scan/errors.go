@@ -34,6 +34,9 @@ func (e *FormatError) Error() string {
 	if e.Mend != "" {
 		b.WriteString(". ")
 		b.WriteString(e.Mend)
+		if !strings.HasSuffix(e.Mend, ".") {
+			b.WriteByte('.')
+		}
 	}
 	return b.String()
 }

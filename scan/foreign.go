@@ -46,6 +46,8 @@ func foreigners() []foreign {
 		{"a picture", "ftyphei", 4, []string{".heic", ".heif"}},
 		{"a picture", "ftypmif1", 4, nil},
 		{"a film", "ftyp", 4, []string{".mp4", ".mov"}},
+		{"a text in UTF-16", "\xff\xfe", 0, nil},
+		{"a text in UTF-16", "\xfe\xff", 0, nil},
 		{"a wing sheet", "", 0, []string{".toml"}},
 	}
 }

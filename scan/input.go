@@ -1,12 +1,99 @@
 package scan
 
-import "fmt"
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"hash"
+	"io"
+)
 
-// input is one file's contents on the way to a scan.
+// headBytes is how much of a file is read before its format is known. A PLY header must end within.
+const headBytes = 1 << 20
+
+// input is one file on the way to a scan. Formats that are read in one go ask for the whole; the binary ones
+// take what comes after the beginning block by block, so that a large file is never in memory as a whole.
 type input struct {
-	name string // base name, for messages
-	data []byte
-	lim  Limits
+	name  string // base name, for messages
+	size  int64  // bytes of the file
+	data  []byte // its beginning, or all of it
+	rest  io.Reader
+	tally tally
+	lim   Limits
+}
+
+// newInput begins to read a file of the given size.
+func newInput(r io.Reader, name string, size int64, lim Limits) (*input, error) {
+	in := &input{name: name, size: size, lim: lim, tally: tally{sum: sha256.New()}}
+	in.rest = io.TeeReader(r, &in.tally)
+	in.data = make([]byte, min(size, headBytes))
+	n, err := io.ReadFull(in.rest, in.data)
+	if err != nil && err != io.EOF {
+		return nil, in.broken(int64(n), err)
+	}
+	return in, nil
+}
+
+// load brings in all that has not been read yet.
+func (in *input) load() error {
+	have := len(in.data)
+	if int64(have) == in.size {
+		return nil
+	}
+	data := make([]byte, in.size)
+	copy(data, in.data)
+	n, err := io.ReadFull(in.rest, data[have:])
+	if err != nil {
+		return in.broken(int64(have+n), err)
+	}
+	in.data = data
+	return nil
+}
+
+// source passes over what no reader asked for and tells what file it was.
+func (in *input) source() (Source, error) {
+	if _, err := io.Copy(io.Discard, in.rest); err != nil {
+		return Source{}, in.broken(in.tally.bytes, err)
+	}
+	switch {
+	case in.tally.bytes < in.size:
+		return Source{}, in.broken(in.tally.bytes, io.ErrUnexpectedEOF)
+	case in.tally.bytes > in.size:
+		return Source{}, in.refuse(stillCopying, "it grew while it was read")
+	}
+	return Source{File: in.name, SHA256: hex.EncodeToString(in.tally.sum.Sum(nil)), Bytes: in.size}, nil
+}
+
+// broken makes the error for a file that could not be read to its end.
+func (in *input) broken(n int64, err error) *FormatError {
+	if err == io.EOF || err == io.ErrUnexpectedEOF {
+		return in.refuse(stillCopying, "it was cut from %d to %d bytes while it was read", in.size, n)
+	}
+	f := in.at(n, mendFor(err), "it cannot be read on")
+	f.Err = err
+	return f
+}
+
+// tally sums up the bytes of a file as they pass.
+type tally struct {
+	sum   hash.Hash
+	bytes int64
+	zeros int64 // how many the last bytes are zero
+}
+
+// Write is part of [io.Writer] and never fails.
+func (t *tally) Write(p []byte) (int, error) {
+	t.sum.Write(p)
+	t.bytes += int64(len(p))
+	last := len(p)
+	for last > 0 && p[last-1] == 0 {
+		last--
+	}
+	if last > 0 {
+		t.zeros = 0
+	}
+	t.zeros += int64(len(p) - last)
+	return len(p), nil
 }
 
 // stillCopying is what to do about a file that ends too early.
@@ -15,9 +102,12 @@ const stillCopying = "The file seems to be still copying or was cut off: copy it
 // exportAgain is what to do about a file that is damaged or that its program wrote wrongly.
 const exportAgain = "Export the scan again, best as binary PLY or STL"
 
+// exportCoarser is what to do about a file that is too large.
+const exportCoarser = "Export a coarser scan, or cut it down to the outboard wing"
+
 // at makes the error for a byte offset.
-func (in *input) at(offset int, mend, format string, args ...any) *FormatError {
-	return &FormatError{File: in.name, Offset: int64(offset), Msg: fmt.Sprintf(format, args...), Mend: mend}
+func (in *input) at(offset int64, mend, format string, args ...any) *FormatError {
+	return &FormatError{File: in.name, Offset: offset, Msg: fmt.Sprintf(format, args...), Mend: mend}
 }
 
 // onLine makes the error for a line of a text file, counted from 1.
@@ -32,12 +122,11 @@ func (in *input) refuse(mend, format string, args ...any) *FormatError {
 
 // checkCounts refuses more points or triangles than the limits allow.
 func (in *input) checkCounts(points, triangles int64) error {
-	const mend = "Export a coarser scan, or cut it down to the outboard wing"
 	if points > int64(in.lim.MaxPoints) {
-		return in.refuse(mend, "it has %d points, and no more than %d are read", points, in.lim.MaxPoints)
+		return in.refuse(exportCoarser, "it has %d points, and no more than %d are read", points, in.lim.MaxPoints)
 	}
 	if triangles > in.lim.maxTriangles() {
-		return in.refuse(mend, "it has %d triangles, and no more than %d are read", triangles, in.lim.maxTriangles())
+		return in.refuse(exportCoarser, "it has %d triangles, and no more than %d are read", triangles, in.lim.maxTriangles())
 	}
 	return nil
 }

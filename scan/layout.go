@@ -100,8 +100,12 @@ func looksXYZ(in *input) bool {
 		return false
 	}
 	h := readHeading(in)
-	return h.first != nil && len(h.others) <= 2
+	return h.first != nil && len(h.others) <= maxOthers
 }
+
+// maxOthers is how many lines of other kind may come before the points: a count and the columns' names.
+// Grids of heights and the like have more, and their numbers are no points.
+const maxOthers = 2
 
 // heading is what comes before the first line of points.
 type heading struct {
@@ -181,6 +185,10 @@ func findLayout(in *input) (layout, error) {
 	h := readHeading(in)
 	if h.first == nil {
 		return layout{}, in.refuse(exportAgain, "no line with the three numbers x, y and z is found")
+	}
+	if len(h.others) > maxOthers {
+		return layout{}, in.onLine(h.no, "Export it with at most one line of column names, or put # before every other",
+			"%d lines that are neither points nor remarks come before the first point", len(h.others))
 	}
 	l := layout{separator: separatorOf(h.first), at: [3]int{0, 1, 2}, heading: h.no - 1, count: -1}
 	if l.separator == ',' {

@@ -24,7 +24,9 @@ func looksOBJ(in *input) bool {
 		}
 		key, rest := word(line)
 		if string(key) == "v" {
-			return numbersIn(bytes.Fields(rest)) >= 3
+			first, _ := word(rest)
+			_, ok := number(first, '.')
+			return ok
 		}
 		if len(key) > 0 && key[0] != '#' && !isOBJKey(string(key)) {
 			return false
@@ -42,6 +44,9 @@ func isOBJKey(key string) bool {
 }
 
 func readOBJ(in *input) (*Scan, error) {
+	if err := in.load(); err != nil {
+		return nil, err
+	}
 	o := &objReader{in: in, build: &build{in: in, wide: make([][3]float64, 0, len(in.data)/80)}, lines: newLines(in.data)}
 	for {
 		line, ok := o.next()
@@ -149,10 +154,7 @@ func (o *objReader) corner(w []byte) (uint32, error) {
 
 // wrong makes the error for a statement that is not right; on the last line the file may have been cut off.
 func (o *objReader) wrong(w []byte, rule string) error {
-	mend := exportAgain
-	if len(o.lines.rest) == 0 {
-		mend = stillCopying
-	}
+	mend := o.lines.mend()
 	if len(w) == 0 {
 		return o.in.onLine(o.lines.no, mend, "%s, and the line has fewer", rule)
 	}

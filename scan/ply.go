@@ -1,12 +1,15 @@
 package scan
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // plyRows reads the rows of the elements one after another.
 type plyRows interface {
-	// row reads the next row: the values of the properties into values, by the property's number, and the
-	// list property with number pick into the returned list, which lives until the next call.
-	row(e *plyElement, values []float64, pick int) (list []float64, err error)
+	// row reads the next row: the wanted values into their slots, and the wanted list into the returned one,
+	// which lives until the next call.
+	row(e *plyElement, values *[3]float64) (list []float64, err error)
 	// at makes an error for the place of the row that was read last.
 	at(mend, format string, args ...any) *FormatError
 	// spare refuses an element that promises more rows than can be in what is left of the file.
@@ -30,7 +33,9 @@ func readPLY(in *input) (*Scan, error) {
 		return nil, err
 	}
 	p := &plyReader{build: &build{in: in}, points: vertices.count}
-	p.rows = newPLYRows(in, h)
+	if p.rows, err = newPLYRows(in, h); err != nil {
+		return nil, err
+	}
 	for i := range h.elements {
 		if err := p.element(&h.elements[i]); err != nil {
 			return nil, err
@@ -56,20 +61,18 @@ func checkPLYCounts(in *input, h *plyHeader) error {
 	return nil
 }
 
-func newPLYRows(in *input, h *plyHeader) plyRows {
+func newPLYRows(in *input, h *plyHeader) (plyRows, error) {
 	if h.format == "ascii" {
-		l := newLines(in.data[h.length:])
-		l.no = h.lines
-		return &plyText{in: in, lines: l}
+		return newPLYText(in, h)
 	}
-	return newPLYBinary(in, h)
+	return newPLYBinary(in, h), nil
 }
 
 type plyReader struct {
 	build  *build
 	rows   plyRows
 	points int64 // as the header promises
-	values []float64
+	values [3]float64
 }
 
 // element reads all rows of one element.
@@ -80,17 +83,17 @@ func (p *plyReader) element(e *plyElement) error {
 	if err := p.rows.spare(e); err != nil {
 		return err
 	}
-	p.values = make([]float64, len(e.properties))
 	switch e.name {
 	case "vertex":
 		return p.vertices(e)
 	case "face":
-		return p.faces(e)
+		return p.lists(e, p.fan)
 	case "tristrips":
-		return p.strips(e)
+		return p.lists(e, p.strip)
 	}
+	e.want()
 	for range e.count {
-		if _, err := p.rows.row(e, p.values, -1); err != nil {
+		if _, err := p.rows.row(e, &p.values); err != nil {
 			return err
 		}
 	}
@@ -99,56 +102,63 @@ func (p *plyReader) element(e *plyElement) error {
 
 // vertices reads the points: in single precision if the file is binary and has them so.
 func (p *plyReader) vertices(e *plyElement) error {
-	var at [3]int
-	narrow := true
-	for i, name := range [...]string{"x", "y", "z"} {
-		if at[i] = e.find(name); at[i] < 0 || e.properties[at[i]].list {
-			return p.build.in.refuse(exportAgain, "its points have no property %s", name)
-		}
-		narrow = narrow && e.properties[at[i]].kind == plyFloat
+	at, err := p.axes(e)
+	if err != nil {
+		return err
 	}
-	if _, text := p.rows.(*plyText); text {
-		narrow = false // decimals may say more than the header promises
-	}
-	if narrow {
-		p.build.narrow = make([][3]float32, 0, e.count)
+	e.want(at[:]...)
+	_, text := p.rows.(*plyText) // its decimals may say more than the header promises
+	if text || slices.ContainsFunc(at[:], func(i int) bool { return e.properties[i].kind != plyFloat }) {
+		p.build.wide, err = plyPoints[float64](p, e)
 	} else {
-		p.build.wide = make([][3]float64, 0, e.count)
+		p.build.narrow, err = plyPoints[float32](p, e)
 	}
-	for range e.count {
-		if _, err := p.rows.row(e, p.values, -1); err != nil {
-			return err
-		}
-		x, y, z := p.values[at[0]], p.values[at[1]], p.values[at[2]]
-		if narrow {
-			p.build.narrow = append(p.build.narrow, [3]float32{float32(x), float32(y), float32(z)})
-		} else {
-			p.build.wide = append(p.build.wide, [3]float64{x, y, z})
-		}
-	}
-	return nil
+	return err
 }
 
-// faces reads polygons and fans each out from its first corner.
-func (p *plyReader) faces(e *plyElement) error {
+// axes finds the properties x, y and z.
+func (p *plyReader) axes(e *plyElement) (at [3]int, err error) {
+	for i, name := range []string{"x", "y", "z"} {
+		if at[i] = e.find(name); at[i] < 0 || e.properties[at[i]].list {
+			return at, p.build.in.refuse(exportAgain, "its points have no property %s", name)
+		}
+	}
+	return at, nil
+}
+
+func plyPoints[T float32 | float64](p *plyReader, e *plyElement) ([][3]T, error) {
+	points := make([][3]T, e.count)
+	for i := range points {
+		if _, err := p.rows.row(e, &p.values); err != nil {
+			return nil, err
+		}
+		points[i] = [3]T{T(p.values[0]), T(p.values[1]), T(p.values[2])}
+	}
+	return points, nil
+}
+
+// lists reads the point numbers of every face or strip and makes triangles of them.
+func (p *plyReader) lists(e *plyElement, triangles func(list []float64) error) error {
 	pick := e.find("vertex_indices", "vertex_index")
 	if pick < 0 || !e.properties[pick].list {
-		return p.build.in.refuse(exportAgain, "its faces have no list vertex_indices")
+		return p.build.in.refuse(exportAgain, "its element %s has no list vertex_indices", e.name)
 	}
+	e.want(pick)
 	p.build.faced = true
-	p.build.triangles = make([][3]uint32, 0, e.count)
+	p.build.triangles = slices.Grow(p.build.triangles, int(e.count))
 	for range e.count {
-		list, err := p.rows.row(e, p.values, pick)
+		list, err := p.rows.row(e, &p.values)
 		if err != nil {
 			return err
 		}
-		if err := p.fan(list); err != nil {
+		if err := triangles(list); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
+// fan makes triangles of a polygon, all from its first corner.
 func (p *plyReader) fan(list []float64) error {
 	for _, v := range list {
 		if err := p.checkIndex(v); err != nil {
@@ -168,26 +178,8 @@ func (p *plyReader) checkIndex(v float64) error {
 	return p.rows.at(exportAgain, "a face uses point %v, but the points are numbered 0 to %d", v, p.points-1)
 }
 
-// strips reads triangle strips: each point makes a triangle with the two before it, every second one turned
+// strip makes triangles of a strip: each point makes one with the two before it, every second one turned
 // round; -1 begins a new strip.
-func (p *plyReader) strips(e *plyElement) error {
-	pick := e.find("vertex_indices", "vertex_index")
-	if pick < 0 || !e.properties[pick].list {
-		return p.build.in.refuse(exportAgain, "its triangle strips have no list vertex_indices")
-	}
-	p.build.faced = true
-	for range e.count {
-		list, err := p.rows.row(e, p.values, pick)
-		if err != nil {
-			return err
-		}
-		if err := p.strip(list); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
 func (p *plyReader) strip(list []float64) error {
 	begin := 0
 	for i, v := range list {

@@ -35,6 +35,7 @@ type plyProperty struct {
 	kind    plyType
 	list    bool
 	counted plyType // type of a list's length
+	slot    int     // where its value goes among those that a reader wants, -1 for nowhere; a list that is wanted has 0
 }
 
 type plyElement struct {
@@ -46,6 +47,13 @@ type plyElement struct {
 // find returns the index of the first property with one of the names, -1 if there is none.
 func (e *plyElement) find(names ...string) int {
 	return slices.IndexFunc(e.properties, func(p plyProperty) bool { return slices.Contains(names, p.name) })
+}
+
+// want has the properties with these numbers read, the first into slot 0 and so on, and all others passed over.
+func (e *plyElement) want(numbers ...int) {
+	for i := range e.properties {
+		e.properties[i].slot = slices.Index(numbers, i)
+	}
 }
 
 // leastBytes returns how many bytes a binary row takes when all its lists are empty.

@@ -1,11 +1,10 @@
 package scan
 
 import (
+	"bytes"
 	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -13,78 +12,45 @@ import (
 	"strings"
 )
 
-// Read reads the scan in a file. What cannot be read, and why, comes back as a *[FormatError]; an error of
-// the file system lies beneath it, so that errors.Is finds fs.ErrNotExist and its like.
+// Read reads the scan in a file. The contents decide on its format, and only where they are not clear does the
+// ending of the name. All errors are *[FormatError]; one of the file system lies beneath where it is the cause,
+// so that errors.Is finds fs.ErrNotExist and its like.
+//
+// Binary files pass through in blocks: beside the scan itself, no more than a few megabytes are needed, and
+// while a mesh is put together some 20 bytes a corner.
 func Read(path string, lim Limits) (*Scan, error) {
 	name := filepath.Base(path)
-	data, err := contents(path, lim.filled().MaxBytes)
+	f, size, err := open(path)
 	if err != nil {
-		var f *FormatError
-		if errors.As(err, &f) {
-			f.File = name
-			return nil, f
+		var format *FormatError
+		if errors.As(err, &format) {
+			return nil, format
 		}
 		return nil, &FormatError{File: name, Msg: "it cannot be read", Err: err, Mend: mendFor(err)}
 	}
-	return Decode(data, name, lim)
-}
-
-// contents reads a whole file that must not be larger than limit, and notices when it grows or shrinks
-// meanwhile.
-func contents(path string, limit int64) ([]byte, error) {
-	info, err := os.Stat(path)
-	if err != nil {
-		return nil, err
-	}
-	if !info.Mode().IsRegular() {
-		return nil, &FormatError{Msg: "it is not a file but a folder or a device", Mend: "Name the scan's file"}
-	}
-	if info.Size() > limit {
-		return nil, tooLarge(info.Size(), limit)
-	}
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, err
-	}
 	defer f.Close()
-	data := make([]byte, info.Size())
-	n, err := io.ReadFull(f, data)
-	switch {
-	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
-		return nil, &FormatError{Msg: fmt.Sprintf("it was cut to %d bytes while it was read", n), Mend: stillCopying}
-	case err != nil:
+	if err := checkSize(name, size, lim); err != nil {
 		return nil, err
 	}
-	if n, _ := f.Read(make([]byte, 1)); n > 0 {
-		return nil, &FormatError{Msg: "it grew while it was read", Mend: stillCopying}
+	in, err := newInput(f, name, size, lim.filled())
+	if err != nil {
+		return nil, err
 	}
-	return data, nil
+	return decode(in)
 }
 
-func tooLarge(size, limit int64) *FormatError {
-	return &FormatError{Msg: fmt.Sprintf("it has %d bytes, and no more than %d are read", size, limit),
-		Mend: "Export a coarser scan, or cut it down to the outboard wing"}
-}
-
-func mendFor(err error) string {
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return "Look whether the name is right"
-	case errors.Is(err, fs.ErrPermission):
-		return "Give yourself the right to read it"
-	}
-	return "Copy it again"
-}
-
-// Decode reads the scan from a file's contents. The contents decide on the format, and only where they are
-// not clear does the ending of the name. All errors are *[FormatError].
+// Decode reads the scan from a file's whole contents, as [Read] does.
 func Decode(data []byte, name string, lim Limits) (*Scan, error) {
-	in := &input{name: filepath.Base(name), data: data, lim: lim.filled()}
-	if int64(len(data)) > in.lim.MaxBytes {
-		err := tooLarge(int64(len(data)), in.lim.MaxBytes)
-		err.File = in.name
+	name = filepath.Base(name)
+	if err := checkSize(name, int64(len(data)), lim); err != nil {
 		return nil, err
 	}
+	in := &input{name: name, size: int64(len(data)), data: data, rest: bytes.NewReader(nil), lim: lim.filled(), tally: tally{sum: sha256.New()}}
+	in.tally.Write(data)
+	return decode(in)
+}
+
+func decode(in *input) (*Scan, error) {
 	if err := in.refuseHollow(); err != nil {
 		return nil, err
 	}
@@ -99,9 +65,50 @@ func Decode(data []byte, name string, lim Limits) (*Scan, error) {
 	if err != nil {
 		return nil, err
 	}
-	sum := sha256.Sum256(data)
-	s.Source = Source{File: in.name, SHA256: hex.EncodeToString(sum[:]), Bytes: int64(len(data))}
+	if s.Source, err = in.source(); err != nil {
+		return nil, err
+	}
+	if err := in.checkTail(s); err != nil {
+		return nil, err
+	}
 	return s, nil
+}
+
+// open opens a file and tells its size.
+func open(path string) (*os.File, int64, error) {
+	info, err := os.Stat(path) // before it is opened: opening a pipe would wait for a writer
+	if err != nil {
+		return nil, 0, err
+	}
+	if !info.Mode().IsRegular() {
+		return nil, 0, &FormatError{File: filepath.Base(path), Msg: "it is not a file but a folder or a device", Mend: "Name the scan's file"}
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, 0, err
+	}
+	if info, err = f.Stat(); err != nil {
+		f.Close()
+		return nil, 0, err
+	}
+	return f, info.Size(), nil
+}
+
+func checkSize(name string, size int64, lim Limits) error {
+	if most := lim.filled().MaxBytes; size > most {
+		return &FormatError{File: name, Msg: fmt.Sprintf("it has %d bytes, and no more than %d are read", size, most), Mend: exportCoarser}
+	}
+	return nil
+}
+
+func mendFor(err error) string {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return "Look whether the name is right"
+	case errors.Is(err, fs.ErrPermission):
+		return "Give yourself the right to read it"
+	}
+	return "Copy it again"
 }
 
 // format is one kind of file that can be read.
@@ -145,5 +152,21 @@ func (in *input) refuseHollow() error {
 	if !slices.ContainsFunc(begin, func(c byte) bool { return c != 0 }) {
 		return in.refuse(stillCopying, "the file begins with %d empty bytes", len(begin))
 	}
+	return nil
+}
+
+// checkTail looks at what a file ended with: a copy that stopped within a file laid down in full leaves zeros.
+// No mesh ends so. A cloud may, where the scanner writes zeros for directions without an echo.
+func (in *input) checkTail(s *Scan) error {
+	const suspicious = 4096
+	zeros := in.tally.zeros
+	if zeros < suspicious {
+		return nil
+	}
+	if len(s.Triangles) > 0 {
+		return in.at(in.size-zeros, stillCopying, "the last %d bytes of the file are all empty", zeros)
+	}
+	s.Messages = append(s.Messages, Cautionf("empty-tail", "The last %d bytes of the file are all empty. "+
+		"If its copy was not complete, a part of the wing is missing: compare it with the original.", zeros))
 	return nil
 }

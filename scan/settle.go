@@ -50,7 +50,7 @@ func (s *Scan) weld() {
 	if len(s.Triangles) == 0 {
 		return
 	}
-	w := newWelder(len(s.Points))
+	w := newWelderInto(s.Points)
 	number := make([]uint32, len(s.Points))
 	for i, p := range s.Points {
 		number[i] = w.number(p)

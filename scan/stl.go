@@ -3,6 +3,7 @@ package scan
 import (
 	"bytes"
 	"encoding/binary"
+	"io"
 
 	"github.com/hschendel/stl"
 )
@@ -14,18 +15,18 @@ const (
 )
 
 // promisedSTL returns how many triangles a binary STL says it has, and how many bytes that makes.
-func promisedSTL(data []byte) (triangles, size int64) {
-	n := int64(binary.LittleEndian.Uint32(data[stlHeader-4:]))
+func promisedSTL(head []byte) (triangles, size int64) {
+	n := int64(binary.LittleEndian.Uint32(head[stlHeader-4:]))
 	return n, stlHeader + n*stlTriangle
 }
 
 // looksBinarySTL tells a binary STL, whole, by its size.
 func looksBinarySTL(in *input) bool {
-	if len(in.data) <= stlHeader {
+	if in.size <= stlHeader {
 		return false
 	}
 	_, size := promisedSTL(in.data)
-	return size == int64(len(in.data))
+	return size == in.size
 }
 
 // readSTL reads a file that is a binary STL by its size, or that is an STL by its name alone.
@@ -38,7 +39,11 @@ func readSTL(in *input) (*Scan, error) {
 		return nil, err
 	}
 	sink := newSTLSink(b, (size-stlHeader)/stlTriangle)
-	if err := stl.CopyAll(bytes.NewReader(in.data[:size]), sink); err != nil {
+	file := &stlFile{in: in, size: size}
+	if err := stl.CopyAll(file, sink); err != nil {
+		if file.err != nil { // the library keeps only its words
+			return nil, in.broken(file.pos, file.err)
+		}
 		return nil, &FormatError{File: in.name, Msg: "the binary STL cannot be read", Err: err, Mend: exportAgain}
 	}
 	return sink.scan()
@@ -46,28 +51,60 @@ func readSTL(in *input) (*Scan, error) {
 
 // checkBinarySTL compares what the header promises with what is there and returns how many bytes to read.
 func checkBinarySTL(in *input) (int64, *build, error) {
-	have := int64(len(in.data))
-	if have < stlHeader {
-		return 0, nil, in.at(len(in.data), stillCopying, "the file ends within the %d bytes of a binary STL's header", stlHeader)
+	if in.size < stlHeader {
+		return 0, nil, in.at(in.size, stillCopying, "the file ends within the %d bytes of a binary STL's header", stlHeader)
 	}
 	n, size := promisedSTL(in.data)
-	whole := (have - stlHeader) / stlTriangle
+	whole := (in.size - stlHeader) / stlTriangle
 	switch {
 	case n == 0 && whole > 0:
 		return 0, nil, in.at(stlHeader-4, exportAgain, "the binary STL's header promises no triangles, yet there are bytes for %d: its program did not finish it", whole)
 	case n == 0:
 		return 0, nil, in.at(stlHeader-4, exportAgain, "there is not one triangle in it")
-	case size > have:
-		return 0, nil, in.at(len(in.data), stillCopying, "it should have %d bytes for the %d triangles that its header promises, but only %d are there, for %d triangles", size, n, have, whole)
+	case size > in.size:
+		return 0, nil, in.at(in.size, stillCopying, "it should have %d bytes for the %d triangles that its header promises, but only %d are there, for %d triangles", size, n, in.size, whole)
 	}
 	if err := in.checkCounts(0, n); err != nil {
 		return 0, nil, err
 	}
 	b := &build{in: in}
-	if have > size {
-		b.messages = append(b.messages, Notef("left-over", "The file goes on for %d bytes after the %d triangles that its header promises. The rest was not read.", have-size, n))
+	if in.size > size {
+		b.messages = append(b.messages, Notef("left-over", "The file goes on for %d bytes after the %d triangles that its header promises. The rest was not read.", in.size-size, n))
 	}
 	return size, b, nil
+}
+
+// stlFile hands an input to the library, which looks at the header and at the size and then begins anew. It
+// ends where the last triangle does.
+type stlFile struct {
+	in   *input
+	size int64
+	pos  int64
+	err  error // of the file system
+}
+
+// Read is part of [io.ReadSeeker].
+func (f *stlFile) Read(p []byte) (n int, err error) {
+	if f.pos >= f.size {
+		return 0, io.EOF
+	}
+	p = p[:min(int64(len(p)), f.size-f.pos)]
+	if f.pos < int64(len(f.in.data)) {
+		n = copy(p, f.in.data[f.pos:])
+	} else if n, err = f.in.rest.Read(p); err != nil {
+		f.err = err
+	}
+	f.pos += int64(n)
+	return n, err
+}
+
+// Seek is part of [io.ReadSeeker]. The library asks for the end, to learn the size, and for the beginning.
+func (f *stlFile) Seek(offset int64, whence int) (int64, error) {
+	if whence == io.SeekEnd {
+		offset += f.size
+	}
+	f.pos = offset
+	return offset, nil
 }
 
 // stlSink takes triangles one by one, as [stl.Writer], and welds their corners.

@@ -16,6 +16,9 @@ type stlText struct {
 
 // readTextSTL reads the ASCII variant: one or more solids, in any case of letters.
 func readTextSTL(in *input) (*Scan, error) {
+	if err := in.load(); err != nil {
+		return nil, err
+	}
 	t := &stlText{in: in}
 	if bytes.HasPrefix(in.data, []byte("\xef\xbb\xbf")) {
 		t.pos = 3
@@ -106,11 +109,11 @@ func (t *stlText) expect(keys ...string) error {
 
 // wrong makes the error for a word that should be something else.
 func (t *stlText) wrong(w []byte, want string) error {
-	line := lineAt(t.in.data, t.pos-len(w))
 	if t.pos == len(t.in.data) { // a word at the very end may be half of one
+		line := lineAt(t.in.data, len(bytes.TrimRight(t.in.data, "\r\n")))
 		return t.in.onLine(line, stillCopying, "the file ends at byte %d before the last endsolid, where %s is expected", len(t.in.data), want)
 	}
-	return t.in.onLine(line, exportAgain, "%s stands where an ASCII STL has %s", shown(w), want)
+	return t.in.onLine(lineAt(t.in.data, t.pos-len(w)), exportAgain, "%s stands where an ASCII STL has %s", shown(w), want)
 }
 
 // lineAt returns the number of the line that a byte lies on, whatever the lines end in.

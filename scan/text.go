@@ -9,7 +9,8 @@ import (
 type lines struct {
 	rest []byte
 	end  byte
-	no   int // number of the line that next returned last, from 1
+	no   int  // number of the line that next returned last, from 1
+	open bool // that line ran to the end of the text without a line end
 }
 
 func newLines(text []byte) *lines {
@@ -29,12 +30,20 @@ func (l *lines) next() (line []byte, ok bool) {
 	if i := bytes.IndexByte(l.rest, l.end); i >= 0 {
 		line, l.rest = l.rest[:i], l.rest[i+1:]
 	} else {
-		line, l.rest = l.rest, nil
+		line, l.rest, l.open = l.rest, nil, true
 	}
 	if n := len(line); n > 0 && line[n-1] == '\r' {
 		line = line[:n-1]
 	}
 	return line, true
+}
+
+// mend returns what to do about a line that is too short: the last one may have been cut off.
+func (l *lines) mend() string {
+	if l.open {
+		return stillCopying
+	}
+	return exportAgain
 }
 
 // word splits the first word off a line. Words are divided by blanks and tabs; there is none when it is empty.

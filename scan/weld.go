@@ -12,19 +12,23 @@ type welder struct {
 }
 
 // newWelder makes a welder with room for about n distinct points.
-func newWelder(n int) *welder {
+func newWelder(n int) *welder { return newWelderInto(make([][3]float32, 0, n)) }
+
+// newWelderInto makes a welder that fills the given slice, which may hold the very points that it will be
+// asked for, in their order: it never has more points than it was asked for.
+func newWelderInto(points [][3]float32) *welder {
 	size := 1024
-	for size < 2*n {
+	for size < 2*cap(points) {
 		size *= 2
 	}
-	return &welder{points: make([][3]float32, 0, n), table: make([]uint32, size)}
+	return &welder{points: points[:0], table: make([]uint32, size)}
 }
 
 // number returns the number of a position, a new one if it was not met before.
 func (w *welder) number(p [3]float32) uint32 {
 	p = [3]float32{p[0] + 0, p[1] + 0, p[2] + 0} // -0 becomes 0
 	mask := uint64(len(w.table) - 1)
-	slot := hash(p) & mask
+	slot := mix(p) & mask
 	for w.table[slot] != 0 {
 		if n := w.table[slot] - 1; w.points[n] == p {
 			return n
@@ -44,7 +48,7 @@ func (w *welder) grow() {
 	w.table = make([]uint32, 2*len(w.table))
 	mask := uint64(len(w.table) - 1)
 	for n, p := range w.points {
-		slot := hash(p) & mask
+		slot := mix(p) & mask
 		for w.table[slot] != 0 {
 			slot = (slot + 1) & mask
 		}
@@ -52,8 +56,8 @@ func (w *welder) grow() {
 	}
 }
 
-// hash mixes the bits of a position: multiply by odd constants, fold the high half down.
-func hash(p [3]float32) uint64 {
+// mix hashes the bits of a position: multiply by odd constants, fold the high half down.
+func mix(p [3]float32) uint64 {
 	h := uint64(math.Float32bits(p[0]))<<32 | uint64(math.Float32bits(p[1]))
 	h *= 0x9E3779B97F4A7C15 // 2^64 over the golden ratio
 	h ^= h>>32 ^ uint64(math.Float32bits(p[2]))

@@ -1,11 +1,12 @@
 package scan
 
-import (
-	"bytes"
-)
+import "bytes"
 
 // readXYZ reads a cloud from lines of numbers.
 func readXYZ(in *input) (*Scan, error) {
+	if err := in.load(); err != nil {
+		return nil, err
+	}
 	lay, err := findLayout(in)
 	if err != nil {
 		return nil, err
@@ -73,7 +74,7 @@ func (x *xyzReader) point(line []byte) (p [3]float64, err error) {
 }
 
 func (x *xyzReader) short(cells int, line []byte) error {
-	if len(x.lines.rest) == 0 {
+	if x.lines.open {
 		return x.in.onLine(x.lines.no, stillCopying, "the last line has only %d values: %s", cells, shown(line))
 	}
 	return x.in.onLine(x.lines.no, exportAgain, "the line has only %d values, too few for x, y and z: %s", cells, shown(line))
