@@ -102,19 +102,23 @@ func (w *work) spots() {
 }
 
 // aboveTarget puts the high spots' volumes right: what counts is the material above the target, which is
-// raised over them. The uncertainty stays that of the whole.
+// raised over them. The depths of one spot err together.
 func (w *work) aboveTarget() {
 	nc := w.panel.columns()
 	for i, g := range w.high {
-		sum := 0.0
+		var v section.Measured
 		for _, c := range slices.Concat(g.cells, g.rim) {
+			k := c/nc + 1 - w.nodes.rowOf(1) // row of the nodes
+			if k >= len(w.nodes.station) {
+				continue // inboard of the band
+			}
 			arc, st := w.panel.arc[c%nc], w.panel.station[c/nc]
-			if st <= w.nodes.station[len(w.nodes.station)-1] {
-				sum += w.panel.area(c/nc) * math.Max(0, w.skin(arc, st)-w.target.at(arc/w.panel.length, st))
+			if proud := w.skin(arc, st) - w.target.at(arc/w.panel.length, st); proud > 0 {
+				v.Value += w.panel.area(c/nc) * proud
+				v.U += w.panel.area(c/nc) * 2 * w.nodes.se[k*nc+c%nc]
 			}
 		}
-		v := &w.result.HighSpots[i].Volume
-		v.Value, v.U = sum, math.Min(v.U, sum)
+		w.result.HighSpots[i].Volume = v
 	}
 	rank(w.result.HighSpots)
 }

@@ -2,6 +2,7 @@ package fit
 
 import (
 	"math"
+	"strings"
 	"testing"
 )
 
@@ -13,7 +14,7 @@ func transmission(cut, length float64) float64 {
 }
 
 // passed fits the bare form, no regions taken out, to a wave without noise and returns what it keeps of it
-// over the middle half of the arc.
+// on the upper surface, away from nose and tail.
 func passed(t *testing.T, length float64) float64 {
 	t.Helper()
 	w := small()
@@ -29,7 +30,7 @@ func passed(t *testing.T, length float64) float64 {
 		t.Fatal("the form's equations cannot be solved")
 	}
 	var both, wave float64
-	for arc := p.length / 4; arc < p.length*3/4; arc++ {
+	for arc := 0.42 * w.chord; arc < 0.68*w.chord; arc++ {
 		both += f.at(arc, 150) * w.form(arc, 0)
 		wave += w.form(arc, 0) * w.form(arc, 0)
 	}
@@ -42,8 +43,8 @@ func TestFormTransmission(t *testing.T) {
 	for _, c := range []struct{ length, least, most float64 }{
 		{0.10, -0.01, 0.01},
 		{0.15, 0, 0.04},
-		{0.20, 0.12, 0.20},
-		{0.242, 0.45, 0.55}, // the half
+		{0.20, 0.12, 0.21},
+		{0.242, 0.43, 0.57}, // the half
 		{0.30, 0.87, 0.95},
 		{0.40, 0.98, 1.01},
 		{0.80, 0.999, 1.001},
@@ -53,7 +54,7 @@ func TestFormTransmission(t *testing.T) {
 		if got < c.least || got > c.most {
 			t.Errorf("a wave of %.3f chords passes by %.3f, want %.3f to %.3f", c.length, got, c.least, c.most)
 		}
-		if want := transmission(formCut, c.length); math.Abs(got-want) > 0.04 {
+		if want := transmission(formCut, c.length); math.Abs(got-want) > 0.06 {
 			t.Errorf("a wave of %.3f chords passes by %.3f, by the formula %.3f", c.length, got, want)
 		}
 	}
@@ -161,6 +162,40 @@ func TestStandInTakesShorterWaves(t *testing.T) {
 	}
 	if len(r.LowSpots)+len(r.HighSpots) > 0 {
 		t.Errorf("waves of 0.26 chords pass for %d spots", len(r.LowSpots)+len(r.HighSpots))
+	}
+}
+
+// A skin that sags between its ribs keeps its form, and a spot in a bay is still found.
+func TestRibSag(t *testing.T) {
+	t.Parallel()
+	w := small()
+	flat, nose := w.form, w.survey(t, 1).Map.NoseArc
+	limit := fitted(t, &w, 1, wishes()).DetectionLimit
+	const pitch, deep = 200.0, 0.8
+	w.form = func(arc, station float64) float64 {
+		fade := math.Min(math.Abs(arc-nose)/(0.1*w.chord), 1)
+		s := math.Sin(math.Pi * station / pitch)
+		return flat(arc, station) - deep*s*s*fade*fade*(3-2*fade)
+	}
+	d := dent{500, 100, 130, 130, -1}
+	w.dents = []dent{d}
+	r := fitted(t, &w, 1, wishes())
+	if e := errorsAtRib(&w, r); e.form > 0.05 || e.skin > 0.05 {
+		t.Errorf("form off by %.3f mm rms, skin by %.3f", e.form, e.skin)
+	}
+	s, ok := find(r, d)
+	if !ok || len(r.LowSpots)+len(r.HighSpots) != 1 || !within(s.Depth, 1) {
+		t.Errorf("low spots %+v, high spots %+v", r.LowSpots, r.HighSpots)
+	}
+	if r.DetectionLimit > 1.3*limit {
+		t.Errorf("detection limit %.2f mm, without sag %.2f", r.DetectionLimit, limit)
+	}
+	if text, n := message(r, "skin-sags"); n != 1 || !strings.Contains(text, "0.8 mm") {
+		t.Errorf("the sag is told %d times: %s", n, text)
+	}
+	w.form, w.dents = flat, nil
+	if r := fitted(t, &w, 2, wishes()); r.work.parted.form.sags {
+		t.Error("a skin that does not sag is given a sag")
 	}
 }
 

@@ -36,6 +36,9 @@ type parted struct {
 func part(p *panel, cut float64) (*parted, error) {
 	f := newForm(p, cut)
 	out, ok := partWith(p, f, cut)
+	if ok && out.findSags(p) {
+		out, ok = partWith(p, f, cut)
+	}
 	if ok && f.hingeBreaks(p) {
 		out, ok = partWith(p, f, cut)
 		if ok && f.weakBreaks() {
@@ -159,7 +162,7 @@ func (out *parted) settle(p *panel) {
 		s := out.form.along(st)
 		for j := range p.arc {
 			if k := i*nc + j; p.w[k] > 0 {
-				out.residual[k] = p.y[k] - out.form.combine(&out.form.column[j], &s)
+				out.residual[k] = p.y[k] - out.form.combine(&out.form.column[j], &s) - out.form.sag(p.arc[j], st)
 			}
 		}
 	}

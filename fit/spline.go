@@ -25,31 +25,20 @@ func (b bspline) at(x float64) (first int, v [4]float64) {
 	return first, v
 }
 
-// A penalised spline bends too little at its ends, where the penalty asks for derivatives of nought. There
-// the penalty is eased: the last so many differences count a tenth, as if the cut were a quarter shorter.
-const (
-	endKnots = 4
-	endEase  = 0.1
-)
-
 // roughness calls add with each entry of the penalty that equals the integral of the squared derivative of
-// the given order (1 or 4) over the arc, by differences of the coefficients (Eilers & Marx, Stat. Sci. 11
-// (1996) 89): the sum of squared differences of order d is spacing^(2d-1) times that integral.
-func (b bspline) roughness(order int, add func(i, j int, v float64)) {
-	d := []float64{-1, 1}
-	if order == 4 {
-		d = []float64{1, -4, 6, -4, 1}
-	}
+// the given order (1, 2 or 4), by differences of the coefficients (Eilers & Marx, Stat. Sci. 11 (1996) 89):
+// the sum of squared differences of order d is spacing^(2d-1) times that integral. ease is the share of the
+// penalty that counts at a place.
+func (b bspline) roughness(order int, ease func(x float64) float64, add func(i, j int, v float64)) {
+	d := [][]float64{1: {-1, 1}, 2: {1, -2, 1}, 4: {1, -4, 6, -4, 1}}[order]
 	scale := math.Pow(b.spacing(), -float64(2*order-1))
 	for k := 0; k+len(d) <= b.size(); k++ {
-		ease := 1.0
-		if order > 1 && min(k, b.size()-len(d)-k) < endKnots {
-			ease = endEase
-		}
+		// Function k has its middle at (k-1) spacings.
+		share := ease((float64(k) + float64(order)/2 - 1) * b.spacing())
 		for i, u := range d {
 			for j, v := range d {
 				if i <= j {
-					add(k+i, k+j, ease*scale*u*v)
+					add(k+i, k+j, share*scale*u*v)
 				}
 			}
 		}

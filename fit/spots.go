@@ -17,6 +17,7 @@ const (
 	peakShare   = 0.13  // of the smaller width: kernel of the fit at the deepest point
 	peakLeast   = 6.0   // mm, the narrowest such kernel
 	fineWidth   = 10.0  // mm, standard deviation of the window that draws edges and finds deepest points
+	hidden      = 0.25  // of the depth: a summit less certain than that lies in a hole
 	volumeShare = 0.02  // of a volume: what the choice of its edge leaves in doubt
 )
 
@@ -125,13 +126,33 @@ func (s *surveyor) peak(r *region, cell int, size float64) (arc, station, depth,
 		station = math.Min(math.Max(station+dt*k.station, lo.Y), hi.Y)
 		q = s.p.local(s.residual, arc, station, k, r.depth, nil)
 	}
+	if q.se > hidden*r.depth {
+		// The summit lies in a hole of the scan: what was seen at its rim is all that can be told.
+		arc, station, q = s.atRim(r, k)
+		u = hidden * r.depth
+	}
 	depth = r.sign * q.c[0]
 	// The kernel flattens a cosine dent by that much and a flat-bottomed one not at all: half is put back.
 	// A hole at the deepest point acts like a wider kernel.
 	reach := math.Hypot(a, s.p.toSkin(arc, station, 100))
 	flatten := depth * math.Min(math.Pow(2*math.Pi*reach/(size/0.8), 4)/6, 0.3)
-	u = math.Sqrt(square(s.found.widening(a)*q.se) + square(s.uForm[cell]) + square(flatten/2))
+	u = math.Sqrt(square(u) + square(s.found.widening(a)*q.se) + square(s.uForm[cell]) + square(flatten/2))
 	return arc, station, depth + flatten/2, u
+}
+
+// atRim fits the deepest point that was seen.
+func (s *surveyor) atRim(r *region, k kernel) (arc, station float64, q quadratic) {
+	nc, best := s.p.columns(), -1
+	for _, c := range r.cells {
+		if s.p.w[c] > 0 && (best < 0 || r.sign*s.fine.mean[c] > r.sign*s.fine.mean[best]) {
+			best = c
+		}
+	}
+	if best < 0 {
+		best = r.cells[0]
+	}
+	arc, station = s.p.arc[best%nc], s.p.station[best/nc]
+	return arc, station, s.p.local(s.residual, arc, station, k, r.depth, nil)
 }
 
 // cut returns 2 where a region is cut off by the hinge line or the tail (along the arc), or by the tip rib

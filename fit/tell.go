@@ -18,6 +18,7 @@ func (w *work) say(m scan.Message) { w.result.Messages = append(w.result.Message
 func (w *work) tell() {
 	w.tellAileron()
 	w.tellTarget()
+	w.tellSag()
 	w.tellUnseen()
 	w.tellSpots()
 	for _, m := range w.result.Messages {
@@ -64,6 +65,16 @@ func (w *work) tellTarget() {
 		w.say(scan.Notef("target-raised", "The target is raised by up to %.1f mm over high spots that stand more than %.1f mm proud, so that no skin has to be cut.",
 			top, w.opt.SandLimit))
 	}
+}
+
+// tellSag says by how much the skin sags between the ribs within the band.
+func (w *work) tellSag() {
+	f := w.parted.form
+	if !f.sags {
+		return
+	}
+	most := math.Max(f.sagDepth(f.nose/2), f.sagDepth((f.nose+w.panel.length)/2))
+	w.say(scan.Notef("skin-sags", "The skin sags between the ribs by up to %.1f mm along the whole chord. That is taken for the wing's form, not for low spots: the filler map does not show it, and the template is that of the tip rib.", most))
 }
 
 // tellUnseen names the longest stretch of the outline at the tip rib that the scan does not show.
