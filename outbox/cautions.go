@@ -16,9 +16,9 @@ func flyingCautions() []warning {
 			"Put none on it without balancing it again to the designer's figure. Do not thicken or round its trailing edge."},
 		// Common practice, no source.
 		{"Neutral is the designer's.", "Some ailerons are rigged drooped. Ask; do not take faired for granted, and tell the wing sheet."},
-		// Twist: computed from lifting-line figures, 0.08 lift coefficient per degree at sea level.
-		{"Twist rolls.", "A tip that is turned by one degree on one side only rolls the aeroplane; small tips at high speed can ask for a steady push on the stick. " +
-			"Match both tips, keep twist under 0.1°, and explore stalls at a safe height with someone who knows how."},
+		// Computed: 0.3 m² at 4 m arm, one degree, 70 m/s at sea level, 0.08 of lift coefficient per degree: 70 N, 290 N·m.
+		{"Twist rolls the aeroplane.", "A tip of 0.3 m² four metres out that is turned by one degree lifts or drops that wing with about 70 N at 70 m/s. " +
+			"Match both tips, keep twist under 0.1°, and test stalls at a safe height as your flight-test guide says."},
 		// Common practice, no source.
 		{"Weigh it again.", "Tips, filler and paint count for weight and balance, and far out they slow the roll."},
 	}

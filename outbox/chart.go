@@ -23,11 +23,11 @@ type sample struct {
 
 // newChart makes an empty chart of a width and height in which the given ranges fit.
 func newChart(title string, width, height, xMost, yLeast, yMost float64) *chart {
-	c := &chart{size: 13, left: 46, top: 22, right: width - 10, bottom: height - 38}
+	c := &chart{size: 13, left: 46, top: 22, right: width - 10, bottom: height - 44}
 	c.title, c.width, c.height = title, width, height
 	c.x1 = xMost
-	step := tickStep(yMost-yLeast, 5)
-	c.y0, c.y1 = step*math.Floor(yLeast/step+1e-9), step*math.Ceil(yMost/step-1e-9)
+	rim := 0.05 * (yMost - yLeast)
+	c.y0, c.y1 = yLeast-rim, yMost+rim
 	return c
 }
 
@@ -73,7 +73,7 @@ func (c *chart) grid(yDecimals int) {
 // corner writes what the chart shows above its left end, and the unit of x below its right end.
 func (c *chart) corner(text string) {
 	c.words(ink, c.size, vec(c.left, c.top-8), startAt, text).bold = true
-	c.words(muted, c.size, vec(c.right, c.height-2), endAt, "mm aft of the leading edge")
+	c.words(muted, c.size, vec(c.right, c.height-6), endAt, "mm aft of the leading edge")
 }
 
 // ribbon fills between y - half and y + half of the shown points.

@@ -3,6 +3,7 @@ package outbox
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 
@@ -78,8 +79,8 @@ func (s *mapSheet) measure() {
 			deepest, highest = math.Max(deepest, d), math.Max(highest, -d)
 		}
 	}
-	limit := math.Max(s.res.DetectionLimit, 0.05)
-	s.lows, s.highs = depthLevels(limit, deepest), depthLevels(limit, highest)
+	least := typicalU(m)
+	s.lows, s.highs = depthLevels(least, deepest), depthLevels(least, highest)
 	s.width = mapNose + s.reach + mapTail
 	s.underneath = mapTop + 2*s.band + mapGap
 	s.height = s.underneath + mapLegend
@@ -104,9 +105,26 @@ func (s *mapSheet) ratio(station float64) float64 {
 	return l.ChordAt(station) / l.Chord
 }
 
-// depthLevels returns at most fillTones levels from the detection limit to a greatest depth, in even steps.
-func depthLevels(limit, greatest float64) []float64 {
-	if greatest <= limit {
+// typicalU returns the median uncertainty of the cells that were seen.
+func typicalU(m *fit.FillerMap) float64 {
+	var us []float64
+	for k, u := range m.U {
+		if m.Seen[k] {
+			us = append(us, u)
+		}
+	}
+	if len(us) == 0 {
+		return 0
+	}
+	slices.Sort(us)
+	return us[len(us)/2]
+}
+
+// depthLevels returns at most fillTones levels from the least depth that shows, rounded up to tenths, to a
+// greatest depth, in even steps.
+func depthLevels(least, greatest float64) []float64 {
+	least = math.Max(math.Ceil(least*10-1e-9)/10, 0.1)
+	if greatest <= least {
 		return nil
 	}
 	step := 0.0
@@ -115,7 +133,7 @@ func depthLevels(limit, greatest float64) []float64 {
 			break
 		}
 	}
-	levels := []float64{math.Ceil(limit*100-1e-9) / 100}
+	levels := []float64{least}
 	for k := 1; k < fillTones; k++ {
 		if v := float64(k) * step; v > levels[0]+0.2*step && v < greatest {
 			levels = append(levels, v)
@@ -124,7 +142,7 @@ func depthLevels(limit, greatest float64) []float64 {
 	return levels
 }
 
-// levelTone spreads the levels over the tones, so that one level alone is not the palest.
+// levelTone spreads n levels over the tones; few levels keep to the paler ones.
 func levelTone(of func(int) tone, k, n int) tone {
 	return of((k*(fillTones-1) + n/2) / max(n-1, 3))
 }

@@ -28,10 +28,9 @@ func (p *skinPanel) spot(s fit.Spot, name string) {
 	const radius = 1.05 * mapSmall
 	lo, hi := vec(c.X-radius, c.Y-radius), vec(c.X+radius, c.Y+radius)
 	if len(s.Outline) > 2 {
-		loop := make([]r2.Vec, len(s.Outline))
-		for i, q := range s.Outline {
-			loop[i] = p.place(math.Abs(q.X-nose), math.Min(math.Max(q.Y, 0), p.band))
-			lo, hi = corners(lo, hi, loop[i])
+		loop := p.outline(s)
+		for _, q := range loop {
+			lo, hi = corners(lo, hi, q)
 		}
 		p.add(mark{loops: [][]r2.Vec{loop}, closed: true, stroke: ink, width: 1.1, dash: []float64{5, 4}})
 	}
@@ -119,7 +118,7 @@ func (s *mapSheet) legend() {
 		s.words(ink, mapSmall, vec(x+34, y), startAt, text)
 		x += w
 	}
-	bands := func(levels []float64, of func(int) tone, first, more string) {
+	bands := func(levels []float64, of func(int) tone, first string) {
 		for k, level := range levels {
 			text := levelText(level)
 			if k+1 < len(levels) {
@@ -129,16 +128,17 @@ func (s *mapSheet) legend() {
 			}
 			if k == 0 {
 				text = first + text + " mm"
-			} else {
-				text += more
 			}
 			swatch(text, func(r []r2.Vec) { s.area(levelTone(of, k, len(levels)), r) })
 		}
 	}
-	bands(s.lows, low, "low: ", "")
-	bands(s.highs, high, "proud of the finished surface: ", "")
+	bands(s.lows, low, "low: ")
+	bands(s.highs, highBand, "proud of the finished surface: ")
 	limit := levelText(math.Ceil(math.Max(s.res.DetectionLimit, 0.05)*100-1e-9) / 100)
-	swatch("nothing over "+limit+" mm to be told", func(r []r2.Vec) { s.area(skin, r) })
+	if len(s.res.HighSpots) > 0 {
+		swatch("high spot", func(r []r2.Vec) { s.area(high(0), r) })
+	}
+	swatch("nothing over "+limit+" mm shows", func(r []r2.Vec) { s.area(skin, r) })
 	swatch("cannot be told: too few points", func(r []r2.Vec) {
 		s.area(skin, r)
 		s.area(muted, dots([][]r2.Vec{r}, 9, 1.7)...)

@@ -15,7 +15,7 @@ type skinPanel struct {
 	surface fit.Surface
 	tip     float64 // Y of the tip edge
 	inboard float64 // -1: inboard is up; 1: down
-	depth   field   // over mm from the nose and station; 0 where it is not known or within its uncertainty
+	depth   field   // over mm from the nose and station; 0 where nothing is told
 	seen    field   // 1 seen, 0 not
 	told    field   // the least depth that can be told here less the limit for acting; positive: cannot be told
 }
@@ -70,15 +70,51 @@ func (p *skinPanel) fill(columns []int, x []float64) {
 			if m.Seen[k] {
 				seen = 1
 				told = m.U[k] - p.blind()
-				if math.Abs(m.Depth[k]) > m.U[k] {
-					d = m.Depth[k]
-				}
+				d = p.shown(k, m.Arc[j], m.Station[row])
 			}
 			p.depth.values = append(p.depth.values, d)
 			p.seen.values = append(p.seen.values, seen)
 			p.told.values = append(p.told.values, told)
 		}
 	}
+}
+
+// shown returns the depth of cell k as far as it is told: within a spot of its kind what exceeds the cell's own
+// uncertainty, elsewhere what exceeds the detection limit as well.
+func (p *skinPanel) shown(k int, arc, station float64) float64 {
+	d, least := p.res.Map.Depth[k], p.res.Map.U[k]
+	list := p.res.LowSpots
+	if d < 0 {
+		list = p.res.HighSpots
+	}
+	if !p.inside(list, vec(arc, station)) {
+		least = math.Max(least, p.res.DetectionLimit)
+	}
+	if math.Abs(d) <= least {
+		return 0
+	}
+	return d
+}
+
+// inside reports whether a place, arc and station, lies within the outline of one of the spots.
+func (p *skinPanel) inside(list []fit.Spot, q r2.Vec) bool {
+	for _, s := range list {
+		if s.Surface == p.surface && within(q, s.Outline) {
+			return true
+		}
+	}
+	return false
+}
+
+// within reports whether q lies inside a loop.
+func within(q r2.Vec, loop []r2.Vec) bool {
+	n := 0
+	for _, x := range crossings([][]r2.Vec{loop}, q.Y) {
+		if x < q.X {
+			n++
+		}
+	}
+	return n%2 == 1
 }
 
 // blind is the uncertainty above which a place is marked as one where the scan cannot tell: twice the
@@ -108,12 +144,13 @@ func (p *skinPanel) edge() []r2.Vec {
 func (p *skinPanel) draw() {
 	p.area(skin, p.edge())
 	if len(p.depth.values) > 0 {
+		p.highGround()
 		p.bands(p.depth, p.lows, low)
 		lowered := field{p.depth.x, p.depth.y, make([]float64, len(p.depth.values))}
 		for k, d := range p.depth.values {
 			lowered.values[k] = -d
 		}
-		p.bands(lowered, p.highs, high)
+		p.bands(lowered, p.highs, highBand)
 		if blind := p.placed(p.told.above(1e-9)); len(blind) > 0 {
 			p.area(muted, dots(blind, 13, 1.7)...)
 		}
@@ -126,38 +163,71 @@ func (p *skinPanel) draw() {
 	p.line(ink, 4, nose, tip)
 }
 
-// bands fills the regions above each level and labels their edges.
-func (p *skinPanel) bands(f field, levels []float64, of func(int) tone) {
-	for k, level := range levels {
-		loops := p.placed(f.above(level))
-		if len(loops) == 0 {
-			continue
-		}
-		p.area(levelTone(of, k, len(levels)), loops...)
-		p.add(mark{loops: loops, closed: true, stroke: ink, width: 0.5})
-		if k == 0 {
-			continue // the spot's own edge runs there
-		}
-		for _, l := range loops {
-			p.levelLabel(l, level)
+// highGround tints the high spots: the finished surface is raised over them, so that they need not stand
+// proud of it.
+func (p *skinPanel) highGround() {
+	for _, s := range p.res.HighSpots {
+		if s.Surface == p.surface && len(s.Outline) > 2 {
+			p.area(high(0), p.outline(s))
 		}
 	}
 }
 
-// levelLabel writes a level at the far end of its loop, if the loop is large enough.
-func (p *skinPanel) levelLabel(loop []r2.Vec, level float64) {
-	lo, hi := loop[0], loop[0]
-	for _, q := range loop {
-		lo, hi = corners(lo, hi, q)
+// outline returns the edge of a spot on the sheet.
+func (p *skinPanel) outline(s fit.Spot) []r2.Vec {
+	loop := make([]r2.Vec, len(s.Outline))
+	for i, q := range s.Outline {
+		loop[i] = p.place(math.Abs(q.X-p.res.Map.NoseArc), math.Min(math.Max(q.Y, 0), p.band))
 	}
+	return loop
+}
+
+// highBand returns the tone of a band above the finished surface: the palest is the high spots' own.
+func highBand(k int) tone { return high(k + 1) }
+
+// bands fills the regions above each level and labels their edges, the deepest first.
+func (p *skinPanel) bands(f field, levels []float64, of func(int) tone) {
+	edges := make([][][]r2.Vec, len(levels))
+	for k, level := range levels {
+		edges[k] = p.placed(f.above(level))
+		if len(edges[k]) > 0 {
+			p.area(levelTone(of, k, len(levels)), edges[k]...)
+			p.add(mark{loops: edges[k], closed: true, stroke: ink, width: 0.5})
+		}
+	}
+	for k := len(levels) - 1; k > 0; k-- { // at the first one the spot's own edge runs
+		for _, l := range edges[k] {
+			p.levelLabel(l, levels[k])
+		}
+	}
+}
+
+// levelLabel writes a level at the far end of its loop, if the loop is large enough and the place free.
+func (p *skinPanel) levelLabel(loop []r2.Vec, level float64) {
+	lo, hi := extentOf(loop)
 	if hi.X-lo.X < 50 || hi.Y-lo.Y < 30 {
 		return
 	}
-	at := vec((lo.X+hi.X)/2, lo.Y)
+	const size = 0.8 * mapSmall
+	at := vec((lo.X+hi.X)/2, lo.Y+0.35*size)
 	if p.inboard > 0 {
-		at.Y = hi.Y
+		at.Y = hi.Y + 0.35*size
 	}
-	p.words(ink, 0.8*mapSmall, vec(at.X, at.Y+4), middleAt, levelText(level)).halo = skin
+	text := levelText(level)
+	w := textWidth(text, size)
+	if place := [4]float64{at.X - w/2, at.Y - size, at.X + w/2, at.Y}; p.free(place) {
+		p.taken = append(p.taken, place)
+		p.words(ink, size, at, middleAt, text).halo = skin
+	}
+}
+
+// extentOf returns the box of a loop.
+func extentOf(loop []r2.Vec) (lo, hi r2.Vec) {
+	lo, hi = loop[0], loop[0]
+	for _, q := range loop {
+		lo, hi = corners(lo, hi, q)
+	}
+	return lo, hi
 }
 
 func levelText(level float64) string {
@@ -177,6 +247,10 @@ func (p *skinPanel) unseen() {
 		p.area(ground, loops...)
 		p.lines(muted, 1.2, hatch(loops, 10))
 		p.add(mark{loops: loops, closed: true, stroke: muted, width: 1})
+		for _, l := range loops {
+			lo, hi := extentOf(l)
+			p.taken = append(p.taken, [4]float64{lo.X, lo.Y, hi.X, hi.Y})
+		}
 	}
 }
 

@@ -93,7 +93,7 @@ func byDay(t, hue float64) color.RGBA {
 }
 
 // byNight returns the colour a share t of the way from a dark middle to a light end.
-func byNight(t, hue float64) color.RGBA { return msh(26+(84-26)*t, 0.62*math.Sqrt(t), hue) }
+func byNight(t, hue float64) color.RGBA { return msh(40+46*t, 0.86-0.12*t, hue) }
 
 // msh converts from Msh (radius, and angles from the axis of lightness and of hue in CIELAB) to sRGB.
 func msh(m, s, h float64) color.RGBA {

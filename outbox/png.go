@@ -33,7 +33,7 @@ func (p *picture) png(pixels int) ([]byte, error) {
 		c.draw(&p.marks[i])
 	}
 	var b bytes.Buffer
-	e := png.Encoder{CompressionLevel: png.BestCompression}
+	e := png.Encoder{CompressionLevel: png.DefaultCompression}
 	if err := e.Encode(&b, c.Image()); err != nil {
 		return nil, err
 	}

@@ -2,6 +2,8 @@ package outbox
 
 import (
 	"cmp"
+	"slices"
+	"strings"
 
 	"tipwright/scan/sheet"
 )
@@ -9,7 +11,7 @@ import (
 // refusedView is what the page of a refused delivery shows.
 type refusedView struct {
 	*Record
-	Name    string
+	Heading string
 	Why     []MessageRecord
 	Others  []messageGroup
 	Scan    []string // how to scan again
@@ -20,13 +22,18 @@ type refusedView struct {
 
 // refusedPage renders the page that says what is wrong and what to do.
 func refusedPage(d *Delivery, r *Record) ([]byte, error) {
-	v := refusedView{Record: r, Name: cmp.Or(r.Name, d.Identity.Aircraft), Scan: howToScan(), NoSheet: d.Identity.Sheet.File == ""}
+	v := refusedView{Record: r, NoSheet: d.Identity.Sheet.File == ""}
+	v.Heading = cmp.Or(r.Name, d.Identity.Aircraft) + ", " + strings.ToLower(sideTitle(r.Side))
 	for _, g := range grouped(r) {
 		if g.Level == "refusal" {
 			v.Why = g.Messages
 		} else {
 			v.Others = append(v.Others, g)
 		}
+	}
+	// A wing sheet that cannot be read is mended at the desk; a scan of the wing is not at fault.
+	if slices.ContainsFunc(v.Why, func(m MessageRecord) bool { return m.Code != "sheet" }) {
+		v.Scan = howToScan()
 	}
 	for _, s := range r.Scans {
 		v.Read = v.Read || s.Format != ""

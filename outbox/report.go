@@ -2,7 +2,6 @@ package outbox
 
 import (
 	"bytes"
-	"cmp"
 	"embed"
 	"fmt"
 	"html/template"
@@ -31,11 +30,16 @@ func render(name string, data any) ([]byte, error) {
 		"style":    func() template.CSS { return template.CSS(string(style) + toneStyle()) },
 		"measured": figure,
 		"number":   plainFigure,
+		"within":   upFigure,
+		"offset":   signedFigure,
+		"unit":     unitAfter,
+		"count":    grouping,
 		"fixed":    fixed,
 		"signed":   signed,
 		"upTo":     upTo,
 		"inches":   inches,
 		"add":      func(a, b int) int { return a + b },
+		"differs":  differs,
 		"short":    func(s string) string { return fmt.Sprintf("%.12s", s) },
 		"percent":  func(v float64) string { return fixed(100*v, 0) },
 		"deref":    func(m *section.Measured) section.Measured { return *m },
@@ -71,6 +75,24 @@ func figure(key string, m section.Measured, n int) template.HTML {
 // plainFigure writes a number of result.json.
 func plainFigure(key string, v float64, n int) template.HTML {
 	return template.HTML(fmt.Sprintf(`<data class="q" value="%v" data-key="%s">%s</data>`, v, template.HTMLEscapeString(key), fixed(v, n)))
+}
+
+// signedFigure writes a number of result.json with its sign.
+func signedFigure(key string, v float64, n int) template.HTML {
+	return template.HTML(fmt.Sprintf(`<data class="q" value="%v" data-key="%s">%s</data>`, v, template.HTMLEscapeString(key), signed(v, n)))
+}
+
+// upFigure writes an uncertainty or a limit of result.json, rounded up.
+func upFigure(key string, v float64, n int) template.HTML {
+	return template.HTML(fmt.Sprintf(`<data class="q" value="%v" data-key="%s">%s</data>`, v, template.HTMLEscapeString(key), upTo(v, n)))
+}
+
+// unitAfter sets a unit behind a number: apart from it, but for a degree.
+func unitAfter(unit string) string {
+	if strings.HasPrefix(unit, "°") {
+		return unit
+	}
+	return "\u00a0" + unit
 }
 
 // inches writes a length in inches to the nearest 1/16, as on a tape.
@@ -130,7 +152,7 @@ func sidePage(d *Delivery, r *Record, m *picture, files []File) ([]byte, error) 
 	}
 	slices.Sort(names)
 	v := sideView{
-		Record: r, Name: cmp.Or(d.Sheet.Name, d.Identity.Aircraft), Sentence: sentence(d, r), Sheet: d.Sheet,
+		Record: r, Name: aircraftName(d.Sheet, d.Identity), Sentence: sentence(d, r), Sheet: d.Sheet,
 		Steps: d.steps(r, names), Map: inline(m), Crest: crest(d.Result),
 		Upper: bothWidths(func(w float64) *picture { return departureChart(d.Result, fit.Upper, w) }),
 		Lower: bothWidths(func(w float64) *picture { return departureChart(d.Result, fit.Lower, w) }),
@@ -168,7 +190,7 @@ func crest(res *fit.Result) template.HTML {
 	if len(res.AsBuilt) < 2 {
 		return ""
 	}
-	points := fewer(res.AsBuilt, 1)
+	points := fewer(res.AsBuilt, 0.4)
 	for i, q := range points {
 		points[i] = vec(margin+q.X*scale, margin+(top-q.Y)*scale)
 	}
@@ -176,4 +198,13 @@ func crest(res *fit.Result) template.HTML {
 	return inline(p)
 }
 
-func sideTitle(side string) string { return strings.ToUpper(side[:1]) + side[1:] + " wing" }
+// sideTitle names a delivery in a heading.
+func sideTitle(side string) string {
+	switch side {
+	case "left":
+		return "Left wing"
+	case "right":
+		return "Right wing"
+	}
+	return "Left against right"
+}

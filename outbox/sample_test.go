@@ -211,8 +211,15 @@ func sampleSpot(d dent, skin *neutralSkin, nose float64) fit.Spot {
 
 // sampleSheet is the wing sheet of the sample.
 func sampleSheet() *sheet.Sheet {
-	s := sheet.Default()
-	s.Name, s.Airfoil, s.Chord, s.Hinge = "Marsh Wren", "NACA 23012", sampleChord, 0.78
+	s, err := sheet.Parse([]byte(`name = "Marsh Wren"
+airfoil = "NACA 23012"
+chord = "1220 mm"
+[aileron]
+hinge = 0.78
+`), "wing.toml")
+	if err != nil {
+		panic(err)
+	}
 	return s
 }
 

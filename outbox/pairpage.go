@@ -1,0 +1,156 @@
+package outbox
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"tipwright/fit"
+	"tipwright/section"
+)
+
+// pairView is what the comparison's page shows.
+type pairView struct {
+	*PairRecord
+	Title    string
+	Sentence string
+	Rows     []contrastRow
+	Steps    []step
+	Upper    drawn
+	Lower    drawn
+	Groups   []messageGroup
+	Flying   []warning
+}
+
+// contrastRow is one line of the table of both sides.
+type contrastRow struct {
+	What, Unit, Key string
+	Decimals        int
+	ContrastRecord
+}
+
+func pairPage(d *PairDelivery, r *PairRecord) ([]byte, error) {
+	v := pairView{
+		PairRecord: r, Title: aircraftName(d.Sheet, d.Identity), Sentence: pairSentence(r), Rows: contrastRows(r), Steps: pairSteps(r),
+		Upper:  bothWidths(func(w float64) *picture { return pairChart(d.Result, fit.Upper, w) }),
+		Lower:  bothWidths(func(w float64) *picture { return pairChart(d.Result, fit.Lower, w) }),
+		Groups: grouped(r.Record), Flying: flyingCautions(),
+	}
+	return render("pair.tmpl.html", v)
+}
+
+// pairSentence is the verdict in one sentence.
+func pairSentence(r *PairRecord) string {
+	worst := fmt.Sprintf("%s ± %s mm", fixed(math.Abs(r.LaidTogether.WorstMM), 2), upTo(r.DifferenceUMM, 2))
+	switch {
+	case r.Same && r.OneTemplatePair:
+		return fmt.Sprintf("Both tips agree: they differ by %s at worst, and one pair of templates serves both wings.", worst)
+	case r.Same:
+		return "The skins agree, but each wing needs its own pair of templates."
+	case r.OneTemplatePair:
+		return fmt.Sprintf("The skins differ by %s at worst, yet one pair of templates serves both wings.", worst)
+	}
+	return fmt.Sprintf("The tips differ by %s at worst: each wing needs its own pair of templates.", worst)
+}
+
+func contrastRows(r *PairRecord) []contrastRow {
+	rows := []contrastRow{
+		{"Reference chord", "mm", "chord_mm", 1, r.ChordMM},
+		{"Greatest thickness", "mm", "thickness_mm", 1, r.ThicknessMM},
+		{"Twist along the span", "°/m", "twist_deg_per_m", 2, r.TwistDegPerM},
+	}
+	if r.AileronDeg != nil {
+		rows = append(rows, contrastRow{"Aileron in the scan", "°", "aileron_deg", 1, *r.AileronDeg})
+	}
+	return rows
+}
+
+// pairSteps says what to do, in working order.
+func pairSteps(r *PairRecord) []step {
+	var out []step
+	if n := r.count("caution"); n > 0 {
+		out = append(out, step{fmt.Sprintf("Read the %s below first.", counted(n, "caution")), nil})
+	}
+	if a := r.AileronDeg; a != nil && a.Differ {
+		out = append(out, step{"Set both ailerons to the designer's neutral.", []string{fmt.Sprintf("In the scans they stood %s° apart.", plusMinus(absolute(a.Difference), 1))}})
+	}
+	if len(r.Needs) > 0 {
+		var where []string
+		for _, n := range r.Needs {
+			where = append(where, fmt.Sprintf("%s wing, %s skin, %s to %s mm aft of the leading edge: up to %s mm deep, roughly %s ml.",
+				n.Side, n.Surface, fixed(n.FromMM, 0), fixed(n.ToMM, 0), fixed(n.DepthMM, 1), fixed(n.VolumeML.Value, 0)))
+		}
+		out = append(out, step{"To make the wings alike, fill the lower one:", where})
+	}
+	if r.OneTemplatePair {
+		out = append(out, step{"Use one pair of templates for both wings.", []string{fmt.Sprintf("The finished outlines differ by %s mm at worst, within the %s mm that may differ. "+
+			"Turn the boards over for the other wing; the face that looked outboard then looks inboard.", fixed(math.Abs(r.TargetWorstMM), 2), fixed(r.ToleranceMM, 1))}})
+	} else {
+		out = append(out, step{"Saw a pair of templates for each wing and mark them left and right at once.", []string{
+			fmt.Sprintf("The finished outlines differ by up to %s mm; %s mm may differ.", fixed(math.Abs(r.TargetWorstMM), 2), fixed(r.ToleranceMM, 1))}})
+	}
+	return append(out, step{"Before you glass, hold both cores to their wings and sight along the tails.", []string{"It is the last chance to see a difference in twist."}})
+}
+
+// pairChart draws the difference of the two skins, left less right.
+func pairChart(p *fit.PairResult, surface fit.Surface, width float64) *picture {
+	least, most, chord := -1.1*p.Tolerance, 1.1*p.Tolerance, 1.0
+	var shape, raw []sample
+	var us []float64
+	for _, t := range p.Traces {
+		chord = math.Max(chord, t.X)
+		if t.Seen {
+			for _, v := range []float64{t.Raw, t.Shape, t.U, -t.U} {
+				least, most = math.Min(least, v), math.Max(most, v)
+			}
+		}
+		if t.Surface == surface {
+			shape, raw = append(shape, sample{t.X, t.Shape, t.Seen}), append(raw, sample{t.X, t.Raw, t.Seen})
+			us = append(us, t.U)
+		}
+	}
+	if surface == fit.Upper { // from the nose aft
+		slices.Reverse(shape)
+		slices.Reverse(raw)
+		slices.Reverse(us)
+	}
+	c := newChart(fmt.Sprintf("Difference of the %s skins, left less right, mm", surface), width, 250, chord, least, most)
+	zero := make([]sample, len(shape))
+	for i, s := range shape {
+		zero[i] = sample{s.x, 0, s.show}
+	}
+	c.ribbon(shade, 0, zero, func(i int) float64 { return us[i] })
+	c.grid(decimalsOf(c.y1 - c.y0))
+	c.gaps(shape)
+	for _, sign := range []float64{-1, 1} {
+		a := c.at(0, sign*p.Tolerance)
+		c.line(ink, 1, a, vec(c.right, a.Y)).dash = []float64{3, 4}
+	}
+	c.told(shape, us)
+	c.curve(muted, 1.3, []float64{6, 3}, raw)
+	c.curve(accent, 2.2, nil, shape)
+	c.corner(map[fit.Surface]string{fit.Upper: "Upper skin", fit.Lower: "Lower skin"}[surface])
+	return &c.picture
+}
+
+// told fills between zero and the curve where it exceeds its uncertainty.
+func (c *chart) told(curve []sample, us []float64) {
+	for _, side := range []struct {
+		t    tone
+		sign float64
+	}{{low(3), -1}, {high(3), 1}} {
+		part := make([]sample, len(curve))
+		for i, s := range curve {
+			part[i] = sample{s.x, s.y / 2, s.show && side.sign*s.y > us[i]}
+		}
+		c.ribbon(side.t, 0.55, part, func(i int) float64 { return math.Abs(part[i].y) })
+	}
+}
+
+// differs says in a word whether a difference is one.
+func differs(m section.Measured) string {
+	if math.Abs(m.Value) > m.U {
+		return "differs"
+	}
+	return "not told apart"
+}

@@ -1,0 +1,148 @@
+package outbox
+
+import (
+	"math"
+	"strconv"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"tipwright/fit"
+	"tipwright/section"
+)
+
+func TestNumbers(t *testing.T) {
+	for got, want := range map[string]string{
+		fixed(-0.004, 2): "0.00", fixed(-1.25, 1): "−1.3", fixed(1234.5, 0): "1235", signed(0.2, 1): "+0.2", signed(0, 1): "0.0", signed(-2, 0): "−2",
+		upTo(0.121, 2): "0.13", upTo(0.12, 2): "0.12", upTo(0, 1): "0.0", grouping(7): "7", grouping(31000): "31\u202f000", grouping(1234567): "1\u202f234\u202f567",
+		inches(1220.7875): "48 1/16 in", inches(25.4): "1 in", inches(6.35): "1/4 in", inches(3): "1/8 in", inches(0): "0 in", inches(25.3): "1 in",
+		plusMinus(section.Measured{Value: 1.834, U: 0.1201}, 2): "1.83 ± 0.13",
+		unitAfter("°"): "°", unitAfter("mm"): "\u00a0mm",
+	} {
+		if got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}
+
+// An uncertainty is never shown smaller than it is, and never a whole step larger.
+func TestUncertaintyIsNotUnderstated(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		u, n := rapid.Float64Range(0, 50).Draw(t, "u"), rapid.IntRange(0, 3).Draw(t, "n")
+		shown, err := strconv.ParseFloat(upTo(u, n), 64)
+		if step := math.Pow10(-n); err != nil || shown < u-2e-6 || shown > u+step+1e-9 {
+			t.Fatalf("%v is shown as %v", u, shown)
+		}
+	})
+}
+
+func stepsOf(d *Delivery, files ...string) string {
+	var b strings.Builder
+	for _, s := range d.steps(newRecord(d, nil), files) {
+		b.WriteString(s.Do + "\n" + strings.Join(s.Detail, "\n") + "\n")
+	}
+	return b.String()
+}
+
+// What to do follows the order of work: block, fill, sand, print, check, saw, cut.
+func TestStepsAreInWorkingOrder(t *testing.T) {
+	d := sampleDelivery(t, section.Left)
+	text := stepsOf(&d, "inboard-block.pdf", "outboard-block.pdf", "foam-block.pdf", "kerf-coupon.pdf", "flange-strip.pdf", "gauge-0.pdf", "gauge-100.pdf")
+	at := 0
+	for _, say := range []string{
+		"Read the one caution", "Block the aileron at neutral", "it stood 2.0 ± 0.2° down", "faired with the wing",
+		"Fill 2 low spots: about 27 ± 2 ml", "L1: 1.9 ± 0.1 mm deep, upper skin", "L2: 1.1", "Leave one high spot alone", "H1: 0.4",
+		"gauge-0.pdf and gauge-100.pdf", "Scan again", "flange", "test cut", "Print inboard-block.pdf and outboard-block.pdf on letter at 100 %",
+		"Measure the bars", "saw both blocks", "Stack and glue the foam to 260 mm", "2.1 mm of difference at the tail", "Cut with the hot wire", "Do the other wing",
+	} {
+		i := strings.Index(text[at:], say)
+		if i < 0 {
+			t.Fatalf("%q does not come after %q", say, text[max(at-40, 0):at])
+		}
+		at += i
+	}
+}
+
+func TestStepsWithoutWork(t *testing.T) {
+	d := sampleDelivery(t, section.Left)
+	d.Result.LowSpots, d.Result.HighSpots, d.Result.Filler, d.Result.Survey.Deflection = nil, nil, fit.Filler{}, nil
+	d.Result.Messages = nil
+	text := stepsOf(&d)
+	if !strings.Contains(text, "There is nothing to fill.") || !strings.Contains(text, "shallower than 0.21 mm would not be found") {
+		t.Errorf("%s", text)
+	}
+	for _, say := range []string{"aileron", "Print", "Cut with", "Scan again", "caution", "high spot", "Leave"} {
+		if strings.Contains(text, say) {
+			t.Errorf("%q is asked for, but there is none:\n%s", say, text)
+		}
+	}
+}
+
+func TestStepsForSmallSpots(t *testing.T) {
+	d := sampleDelivery(t, section.Left)
+	for i := range d.Result.LowSpots {
+		d.Result.LowSpots[i].Act = false
+	}
+	d.Result.HighSpots[0].Act = false
+	d.Sheet.Droop = 2 * math.Pi / 180
+	text := stepsOf(&d)
+	for _, say := range []string{"There is nothing to fill.", "Sand one high spot flush", "2.0° down, the designer's neutral"} {
+		if !strings.Contains(text, say) {
+			t.Errorf("%q is missing from\n%s", say, text)
+		}
+	}
+}
+
+func TestStepsToTheNominal(t *testing.T) {
+	d := sampleDelivery(t, section.Left)
+	d.Sheet.TargetNominal = true
+	if text := stepsOf(&d); !strings.Contains(text, "Fill up to the nominal section by the filler map") {
+		t.Errorf("%s", text)
+	}
+}
+
+func TestVerdictSentence(t *testing.T) {
+	d := sampleDelivery(t, section.Left)
+	r := newRecord(&d, nil)
+	if got := sentence(&d, r); got != "The left wing's tip section is known to ± 0.17 mm; read the caution below before you cut." {
+		t.Error(got)
+	}
+	d.Result.Messages = d.Result.Messages[:1]
+	if got := sentence(&d, newRecord(&d, nil)); got != "The left wing's tip section is known to ± 0.17 mm, and its templates are ready to use." {
+		t.Error(got)
+	}
+}
+
+func TestSeenWords(t *testing.T) {
+	d := sampleDelivery(t, section.Left)
+	text := strings.Join(seenWords(&d), "\n")
+	for _, say := range []string{"96 % of the outline", "612 mm inboard", "lower skin from 510 to 592 mm", "1 % were not seen", "5 % there were too few points", "must be 0.21 mm deep"} {
+		if !strings.Contains(text, say) {
+			t.Errorf("%q is missing from\n%s", say, text)
+		}
+	}
+}
+
+// The charts are drawings that parse, whatever the result lacks.
+func TestCharts(t *testing.T) {
+	res := sampleResult(t, section.Left)
+	for _, width := range []float64{wideChart, narrowChart} {
+		for _, s := range []fit.Surface{fit.Upper, fit.Lower} {
+			words, _, _ := parseSVG(t, departureChart(res, s, width).svgFile())
+			if len(words) < 8 {
+				t.Errorf("%s: %d words", s, len(words))
+			}
+			parseSVG(t, pairChart(samplePair(t).Result, s, width).svgFile())
+		}
+		p, times := sectionPicture(res, width)
+		parseSVG(t, p.svgFile())
+		if times < 5 || times > 50 {
+			t.Errorf("departures drawn %v times", times)
+		}
+	}
+	bare := &fit.Result{Survey: &section.Survey{}}
+	parseSVG(t, departureChart(bare, fit.Upper, wideChart).svgFile())
+	p, _ := sectionPicture(bare, wideChart)
+	parseSVG(t, p.svgFile())
+}
