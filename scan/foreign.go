@@ -79,6 +79,9 @@ func (in *input) refuseForeign() error {
 	if isDXF(text) {
 		return in.refuseKind(foreign{what: "a DXF drawing"})
 	}
+	if isPTX(in.data) {
+		return in.refuseKind(foreign{what: "a PTX file"})
+	}
 	if slices.ContainsFunc(formats(), func(f format) bool { return f.fits(in) }) {
 		return nil
 	}
@@ -99,4 +102,17 @@ func (in *input) refuseKind(f foreign) error {
 func isDXF(text []byte) bool {
 	f := bytes.Fields(text)
 	return len(f) >= 2 && string(f[0]) == "0" && string(f[1]) == "section"
+}
+
+// isPTX tells a grid of points by its first lines, of which two hold a whole number each and the next ones a
+// transform; taken as points, the transform would be wrong.
+func isPTX(data []byte) bool {
+	l := newLines(data[:min(len(data), 512)])
+	for range 2 {
+		line, _ := l.next()
+		if _, ok := wholeNumber(bytes.TrimSpace(line)); !ok {
+			return false
+		}
+	}
+	return isText(data)
 }

@@ -22,13 +22,13 @@ type input struct {
 	lim   Limits
 }
 
-// newInput begins to read a file of the given size.
-func newInput(r io.Reader, name string, size int64, lim Limits) (*input, error) {
+// newInput begins to read a file of the given size with its first head bytes.
+func newInput(r io.Reader, name string, size, head int64, lim Limits) (*input, error) {
 	in := &input{name: name, size: size, lim: lim, tally: tally{sum: sha256.New()}}
 	in.rest = io.TeeReader(r, &in.tally)
-	in.data = make([]byte, min(size, headBytes))
+	in.data = make([]byte, min(size, head))
 	n, err := io.ReadFull(in.rest, in.data)
-	if err != nil && err != io.EOF {
+	if err != nil {
 		return nil, in.broken(int64(n), err)
 	}
 	return in, nil

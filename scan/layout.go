@@ -16,6 +16,7 @@ type layout struct {
 	heading   int    // how many lines come before the first point
 	count     int64  // the number of points that the first line promises, -1 for none
 	mark      byte   // decimal mark, 0 until one was met; always '.' between commas
+	unit      Unit   // that the columns' names give, if they do
 	messages  []Message
 }
 
@@ -221,14 +222,14 @@ func commaWords(line []byte) bool {
 func (l *layout) readNames(in *input, h heading, columns int) (named bool, err error) {
 	for _, line := range h.others {
 		names := cells(line, l.separator)
-		at, ok := axes(names)
+		at, unit, ok := axes(names)
 		switch n, whole := wholeNumber(bytes.TrimSpace(line)); {
 		case whole && n >= 0:
 			l.count = n
 		case ok && len(names) < columns && l.separator == ',':
 			return false, in.onLine(h.no, "Export it with decimal points", "the line has %d values, but the heading names %d columns: are these decimal commas?", columns, len(names))
 		case ok:
-			l.at, named = at, true
+			l.at, l.unit, named = at, unit, true
 		default:
 			l.messages = append(l.messages, Notef("heading-passed-over", "The heading %s names no columns x, y and z, so the first three were taken.", shown(line)))
 		}
@@ -238,26 +239,45 @@ func (l *layout) readNames(in *input, h heading, columns int) (named bool, err e
 			break
 		}
 		names := cells(remark, l.separator)
-		if at, ok := axes(names); ok && len(names) == columns {
-			l.at, named = at, true
+		if at, unit, ok := axes(names); ok && len(names) == columns {
+			l.at, l.unit, named = at, unit, true
 		}
 	}
 	return named, nil
 }
 
-// axes finds the columns named x, y and z, in either case and with a unit after them or not: "X [m]".
-func axes(names [][]byte) (at [3]int, ok bool) {
+// axes finds the columns named x, y and z, in either case, and the unit that all three have after their names,
+// if they have: "X [m]", "x (m)", "x_m".
+func axes(names [][]byte) (at [3]int, unit Unit, ok bool) {
+	var units [3]Unit
 	for i, axis := range []string{"x", "y", "z"} {
 		at[i] = slices.IndexFunc(names, func(c []byte) bool {
-			name, _, _ := strings.Cut(strings.ToLower(string(c)), "[")
-			name, _, _ = strings.Cut(name, "(")
-			return strings.TrimSpace(name) == axis
+			name, u, ok := axisName(string(c))
+			if ok && name == axis {
+				units[i] = u
+			}
+			return ok && name == axis
 		})
 		if at[i] < 0 {
-			return at, false
+			return at, UnitUnknown, false
 		}
 	}
-	return at, true
+	if units[0] != units[1] || units[1] != units[2] {
+		return at, UnitUnknown, true
+	}
+	return at, units[0], true
+}
+
+// axisName splits "X [m]" into "x" and the unit. What is in brackets may be anything; after an underscore only
+// a unit is: "x_normal" is no axis.
+func axisName(column string) (name string, unit Unit, ok bool) {
+	column = strings.ToLower(strings.TrimSpace(column))
+	i := strings.IndexAny(column, "[(_")
+	if i < 0 {
+		return column, UnitUnknown, true
+	}
+	unit, err := ParseUnit(strings.Trim(column[i+1:], " ])"))
+	return strings.TrimSpace(column[:i]), unit, err == nil || column[i] != '_'
 }
 
 // numbered tells whether the first column counts the lines: no coordinate goes up by one at every point.

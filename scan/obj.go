@@ -11,7 +11,7 @@ type objReader struct {
 	where   int   // its line
 }
 
-// looksOBJ tells an OBJ by its first statements: a point, or one that only an OBJ has, and a point in reach.
+// looksOBJ tells an OBJ by its first point, which comes before any line that begins with a number.
 func looksOBJ(in *input) bool {
 	if !isText(in.data) {
 		return false
@@ -25,22 +25,12 @@ func looksOBJ(in *input) bool {
 		key, rest := word(line)
 		if string(key) == "v" {
 			first, _ := word(rest)
-			_, ok := number(first, '.')
-			return ok
+			return len(first) > 0 && numbersIn([][]byte{first}) == 1
 		}
-		if len(key) > 0 && key[0] != '#' && !isOBJKey(string(key)) {
+		if len(key) > 0 && numbersIn([][]byte{key}) == 1 {
 			return false
 		}
 	}
-}
-
-// isOBJKey knows the statements that may come before the first point.
-func isOBJKey(key string) bool {
-	switch key {
-	case "mtllib", "usemtl", "o", "g", "s", "vn", "vt", "vp", "f":
-		return true
-	}
-	return false
 }
 
 func readOBJ(in *input) (*Scan, error) {
@@ -155,6 +145,9 @@ func (o *objReader) corner(w []byte) (uint32, error) {
 // wrong makes the error for a statement that is not right; on the last line the file may have been cut off.
 func (o *objReader) wrong(w []byte, rule string) error {
 	mend := o.lines.mend()
+	if bytes.IndexByte(w, ',') >= 0 {
+		mend = "Export it with decimal points and with blanks between the values"
+	}
 	if len(w) == 0 {
 		return o.in.onLine(o.lines.no, mend, "%s, and the line has fewer", rule)
 	}

@@ -202,8 +202,8 @@ func (p *plyReader) strip(list []float64) error {
 	return p.build.in.checkCounts(0, int64(len(p.build.triangles)))
 }
 
-// looksPLY tells a PLY by its first line, "ply".
+// looksPLY tells a PLY by its first line.
 func looksPLY(in *input) bool {
-	d := in.data
-	return len(d) >= 4 && string(d[:3]) == "ply" && (d[3] == '\n' || d[3] == '\r' || isBlank(d[3]))
+	line, _ := newLines(in.data[:min(len(in.data), 64)]).next()
+	return isPLYMagic(line)
 }

@@ -89,10 +89,15 @@ func (h *plyHeader) element(name string) *plyElement {
 // maxPLYHeader bounds the search for the header's end.
 const maxPLYHeader = 1 << 20
 
+// isPLYMagic tells the first line of a PLY; some writers put a blank after it.
+func isPLYMagic(line []byte) bool { return string(bytes.TrimRight(line, " \t")) == "ply" }
+
 // readPLYHeader reads from the first line, "ply", to "end_header".
 func readPLYHeader(in *input) (*plyHeader, error) {
-	l := headerLines(in.data)
-	l.next() // "ply"
+	l := newLines(in.data[:min(len(in.data), maxPLYHeader)])
+	if first, _ := l.next(); !isPLYMagic(first) {
+		return nil, in.onLine(1, exportInstead, "it begins with %s, not with ply, so it is no PLY file", shown(first))
+	}
 	h := &plyHeader{}
 	for {
 		line, ok := l.next()
@@ -111,23 +116,13 @@ func readPLYHeader(in *input) (*plyHeader, error) {
 		}
 	}
 	h.lines, h.length = l.no, l.consumed(in.data)
+	if in.data[3] == '\r' && in.data[4] != '\n' && in.data[h.length-1] == '\n' {
+		h.length-- // the lines end in CR, so that the LF belongs to the body
+	}
 	if h.format == "" {
 		return nil, in.onLine(h.lines, exportAgain, "the PLY header has no format line")
 	}
 	return h, nil
-}
-
-// headerLines walks over the header with the line ending that its first line has: in a binary body all
-// bytes occur.
-func headerLines(data []byte) *lines {
-	data = data[:min(len(data), maxPLYHeader)]
-	l := newLines(data)
-	if i := bytes.IndexAny(data[:min(len(data), 16)], "\r\n"); i >= 0 && data[i] == '\r' && (i+1 == len(data) || data[i+1] != '\n') {
-		l.end = '\r'
-	} else {
-		l.end = '\n'
-	}
-	return l
 }
 
 // consumed returns how many bytes of the data the lines so far took.

@@ -32,7 +32,7 @@ func Read(path string, lim Limits) (*Scan, error) {
 	if err := checkSize(name, size, lim); err != nil {
 		return nil, err
 	}
-	in, err := newInput(f, name, size, lim.filled())
+	in, err := newInput(f, name, size, headBytes, lim.filled())
 	if err != nil {
 		return nil, err
 	}

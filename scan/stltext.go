@@ -23,6 +23,9 @@ func readTextSTL(in *input) (*Scan, error) {
 	if bytes.HasPrefix(in.data, []byte("\xef\xbb\xbf")) {
 		t.pos = 3
 	}
+	if w := t.peek(); !same(w, "solid") {
+		return nil, in.onLine(1, exportInstead, "it begins with %s, not with solid, so it is no ASCII STL, and its size is not that of a binary one", shown(w))
+	}
 	sink := newSTLSink(&build{in: in}, int64(len(in.data)/256))
 	for solids := 0; ; solids++ {
 		if t.skip(); t.pos == len(in.data) && solids > 0 {
@@ -138,6 +141,13 @@ func (t *stlText) word() []byte {
 		t.pos++
 	}
 	return t.in.data[begin:t.pos]
+}
+
+// peek returns the next word without passing over it.
+func (t *stlText) peek() []byte {
+	pos := t.pos
+	defer func() { t.pos = pos }()
+	return t.word()
 }
 
 // skipLine passes over the rest of the line, which is a solid's name.

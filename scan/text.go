@@ -5,19 +5,17 @@ import (
 	"unicode/utf8"
 )
 
-// lines walks over the lines of a text, whether they end in LF, CRLF or, as old programs wrote, in CR alone.
+// lines walks over the lines of a text, whether they end in LF, in CRLF or, as old programs wrote, in CR alone.
 type lines struct {
 	rest []byte
-	end  byte
+	last int  // where in rest the next LF is, -1 if there is none
 	no   int  // number of the line that next returned last, from 1
 	open bool // that line ran to the end of the text without a line end
 }
 
 func newLines(text []byte) *lines {
-	l := &lines{rest: bytes.TrimPrefix(text, []byte("\xef\xbb\xbf")), end: '\n'}
-	if bytes.IndexByte(l.rest, '\n') < 0 {
-		l.end = '\r'
-	}
+	l := &lines{rest: bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))}
+	l.last = bytes.IndexByte(l.rest, '\n')
 	return l
 }
 
@@ -27,15 +25,30 @@ func (l *lines) next() (line []byte, ok bool) {
 		return nil, false
 	}
 	l.no++
-	if i := bytes.IndexByte(l.rest, l.end); i >= 0 {
-		line, l.rest = l.rest[:i], l.rest[i+1:]
-	} else {
-		line, l.rest, l.open = l.rest, nil, true
+	line = l.rest
+	if l.last >= 0 {
+		line = line[:l.last]
 	}
-	if n := len(line); n > 0 && line[n-1] == '\r' {
-		line = line[:n-1]
+	if i := bytes.IndexByte(line, '\r'); i >= 0 && i < len(line)-1 || i >= 0 && l.last < 0 {
+		l.pass(i + 1)
+		return line[:i], true
 	}
-	return line, true
+	if l.last < 0 {
+		l.rest, l.open = nil, true
+		return line, true
+	}
+	l.pass(l.last + 1)
+	return bytes.TrimSuffix(line, []byte{'\r'}), true
+}
+
+// pass goes n bytes on. The LF is looked for only once it was passed, so that a text with none costs no more.
+func (l *lines) pass(n int) {
+	l.rest = l.rest[n:]
+	if l.last >= n {
+		l.last -= n
+	} else if l.last >= 0 {
+		l.last = bytes.IndexByte(l.rest, '\n')
+	}
 }
 
 // mend returns what to do about a line that is too short: the last one may have been cut off.

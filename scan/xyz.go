@@ -20,7 +20,12 @@ func readXYZ(in *input) (*Scan, error) {
 	if err := x.checkPromise(); err != nil {
 		return nil, err
 	}
-	return x.build.scan("xyz")
+	s, err := x.build.scan("xyz")
+	if err != nil {
+		return nil, err
+	}
+	s.Unit = lay.unit
+	return s, nil
 }
 
 type xyzReader struct {
@@ -40,6 +45,9 @@ func (x *xyzReader) points() error {
 		if x.lines.no <= x.layout.heading || isComment(line) {
 			continue
 		}
+		if x.anotherCount(line) {
+			continue
+		}
 		p, err := x.point(line)
 		if err != nil {
 			return err
@@ -49,6 +57,20 @@ func (x *xyzReader) points() error {
 			return err
 		}
 	}
+}
+
+// anotherCount takes in the line between the clouds of a file that holds several, one after another: once as
+// many points as promised are there, a number alone promises more.
+func (x *xyzReader) anotherCount(line []byte) bool {
+	if int64(len(x.build.wide)) != x.layout.count {
+		return false
+	}
+	n, ok := wholeNumber(bytes.TrimSpace(line))
+	if !ok || n < 0 {
+		return false
+	}
+	x.layout.count += n
+	return true
 }
 
 // point reads the cells of one line up to the last that is needed. An empty cell is a value that is not there.
@@ -85,7 +107,8 @@ func (x *xyzReader) notNumber(c []byte) error {
 		return x.in.onLine(x.lines.no, "Export it with decimal points, without marks between thousands, and with blanks between the values",
 			"%s is not a number, or its decimal mark is not that of the lines before", shown(c))
 	}
-	return x.in.onLine(x.lines.no, exportAgain, "%s is not a number", shown(c))
+	return x.in.onLine(x.lines.no, "Export it with x, y and z as the first columns, or with a first line that names them",
+		"%s is not a number", shown(c))
 }
 
 // checkPromise compares the points with the count on the first line, if there is one.
@@ -94,9 +117,9 @@ func (x *xyzReader) checkPromise() error {
 	switch {
 	case want < 0 || have == want:
 	case have < want:
-		return x.in.onLine(x.lines.no, stillCopying, "the first line promises %d points, but only %d are there", want, have)
+		return x.in.onLine(x.lines.no, stillCopying, "the file promises %d points, but only %d are there", want, have)
 	default:
-		x.build.messages = append(x.build.messages, Notef("count-differs", "The first line promises %d points, and there are %d. All were read.", want, have))
+		x.build.messages = append(x.build.messages, Notef("count-differs", "The file promises %d points, and there are %d. All were read.", want, have))
 	}
 	return nil
 }
