@@ -75,6 +75,9 @@ func Deliver(dir string, d Delivery) error {
 	if d.Result == nil || d.Result.Survey == nil || d.Sheet == nil {
 		return errors.New("there is no result to deliver")
 	}
+	if side := d.Result.Survey.Side.String(); side != d.Identity.Side {
+		return fmt.Errorf("the delivery is of the %s wing, but what was measured is the %s one", d.Identity.Side, side)
+	}
 	templates, err := templateFiles(d.Result, d.Sheet, d.Identity)
 	if err != nil {
 		return fmt.Errorf("the templates: %w", err)

@@ -163,6 +163,11 @@ func TestDeliverRefusesNothing(t *testing.T) {
 	if err := Deliver(t.TempDir(), Delivery{Result: &fit.Result{}, Sheet: sampleSheet()}); err == nil {
 		t.Error("delivered without a survey")
 	}
+	wrong := withoutTemplates(t, section.Left)
+	wrong.Identity.Side = "right"
+	if err := Deliver(t.TempDir(), wrong); err == nil {
+		t.Error("delivered a left wing as a right one")
+	}
 	if err := Pair(t.TempDir(), PairDelivery{}); err == nil {
 		t.Error("compared nothing")
 	}

@@ -80,6 +80,7 @@ func pairSteps(r *PairRecord) []step {
 			where = append(where, fmt.Sprintf("%s wing, %s skin, %s to %s mm aft of the leading edge: up to %s mm deep, roughly %s ml.",
 				n.Side, n.Surface, fixed(n.FromMM, 0), fixed(n.ToMM, 0), fixed(n.DepthMM, 1), fixed(n.VolumeML.Value, 0)))
 		}
+		where = append(where, "Low spots that the wing's own report has you fill are part of this.")
 		out = append(out, step{"To make the wings alike, fill the lower one:", where})
 	}
 	if r.OneTemplatePair {

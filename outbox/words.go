@@ -51,8 +51,8 @@ func grouped(r *Record) []messageGroup {
 // seenWords says what the scan shows of the wing and what not.
 func seenWords(d *Delivery) []string {
 	res, sv := d.Result, d.Result.Survey
-	out := []string{fmt.Sprintf("At the tip rib %s %% of the outline were seen, and the wing as far as %s mm inboard.",
-		fixed(100*sv.Coverage, 0), fixed(sv.Stations, 0))}
+	out := []string{fmt.Sprintf("At the tip rib %s of the outline was seen, and the wing as far as %s mm inboard.",
+		seenShare(sv.Coverage), fixed(sv.Stations, 0))}
 	for _, s := range unseenStretches(res) {
 		out = append(out, fmt.Sprintf("Not seen at the tip rib: %s skin from %s to %s mm aft of the leading edge. The template carries on the form of the skin beside it there.",
 			s.Surface, fixed(s.From, 0), fixed(s.To, 0)))
@@ -67,11 +67,25 @@ func seenWords(d *Delivery) []string {
 		}
 	}
 	if n := float64(len(res.Map.Seen)); n > 0 {
-		out = append(out, fmt.Sprintf("Of the filler band, the outboard %s mm, %s %% were not seen (hatched on the map), and on %s %% there were too few points to tell (dotted).",
-			fixed(d.Sheet.Band.MM(), 0), fixed(100*float64(unseen)/n, 0), fixed(100*float64(blind)/n, 0)))
+		out = append(out, fmt.Sprintf("Of the filler band, the outboard %s mm, %s was not seen (hatched on the map), and on %s there were too few points to tell (dotted).",
+			fixed(d.Sheet.Band.MM(), 0), lackingShare(float64(unseen)/n), lackingShare(float64(blind)/n)))
 	}
 	return append(out, fmt.Sprintf("A low spot 100 mm wide must be %s mm deep to be told from the scanner's noise. Where the map shows nothing, the skin is good to that, and no better is known.",
 		upTo(res.DetectionLimit, 2)))
+}
+
+// seenShare writes a share as per cent, rounded down: all is said only of all.
+func seenShare(v float64) string { return fixed(math.Floor(100*v+1e-9), 0) + "\u00a0%" }
+
+// lackingShare writes a share as per cent, rounded up; what is lacking is never nothing unless it is.
+func lackingShare(v float64) string {
+	switch {
+	case v <= 0:
+		return "nothing"
+	case v < 0.01:
+		return "less than 1\u00a0%"
+	}
+	return upTo(100*v, 0) + "\u00a0%"
 }
 
 // budgetRow is one contribution to the uncertainty.
