@@ -105,52 +105,60 @@ func (p *skinPanel) free(b [4]float64) bool {
 
 // legend explains the colours and patterns under the lower skin.
 func (s *mapSheet) legend() {
-	y := s.underneath + 52
-	x := mapTail
-	swatch := func(text string, paint func(r []r2.Vec)) {
-		w := 34 + textWidth(text, mapSmall) + 26
-		if x+w > s.width-mapTail/2 {
-			x, y = mapTail, y+34
-		}
-		r := box(x, y-14, x+26, y+4)
-		paint(r)
-		s.add(mark{loops: [][]r2.Vec{r}, closed: true, stroke: ink, width: 0.8})
-		s.words(ink, mapSmall, vec(x+34, y), startAt, text)
-		x += w
-	}
-	bands := func(levels []float64, of func(int) tone, first string) {
-		for k, level := range levels {
-			text := levelText(level)
-			if k+1 < len(levels) {
-				text += " to " + levelText(levels[k+1])
-			} else {
-				text = "over " + text
-			}
-			if k == 0 {
-				text = first + text + " mm"
-			}
-			swatch(text, func(r []r2.Vec) { s.area(levelTone(of, k, len(levels)), r) })
-		}
-	}
-	bands(s.lows, low, "low: ")
-	bands(s.highs, highBand, "proud of the finished surface: ")
-	limit := levelText(math.Ceil(math.Max(s.res.DetectionLimit, 0.05)*100-1e-9) / 100)
+	l := mapLegendRow{mapSheet: s, x: mapTail, y: s.underneath + 52}
+	l.bands(s.lows, low, "low: ")
+	l.bands(s.highs, highBand, "proud of the finished surface: ")
 	if len(s.res.HighSpots) > 0 {
-		swatch("high spot", func(r []r2.Vec) { s.area(high(0), r) })
+		l.swatch("high spot", func(r []r2.Vec) { s.area(high(0), r) })
 	}
-	swatch("nothing over "+limit+" mm shows", func(r []r2.Vec) { s.area(skin, r) })
-	swatch("cannot be told: too few points", func(r []r2.Vec) {
+	limit := levelText(math.Ceil(math.Max(s.res.DetectionLimit, 0.05)*100-1e-9) / 100)
+	l.swatch("nothing over "+limit+" mm shows", func(r []r2.Vec) { s.area(skin, r) })
+	l.swatch("cannot be told: too few points", func(r []r2.Vec) {
 		s.area(skin, r)
 		s.area(muted, dots([][]r2.Vec{r}, 9, 1.7)...)
 	})
-	swatch("not seen", func(r []r2.Vec) {
+	l.swatch("not seen", func(r []r2.Vec) {
 		s.area(ground, r)
 		s.lines(muted, 1.2, hatch([][]r2.Vec{r}, 7))
 	})
-	swatch("edge of a spot", func(r []r2.Vec) {
+	l.swatch("edge of a spot", func(r []r2.Vec) {
 		s.area(ground, r)
-		s.line(ink, 1.1, vec(r[0].X, (r[0].Y+r[2].Y)/2), vec(r[1].X, (r[0].Y+r[2].Y)/2)).dash = []float64{5, 4}
+		y := (r[0].Y + r[2].Y) / 2
+		s.line(ink, 1.1, vec(r[0].X, y), vec(r[1].X, y)).dash = []float64{5, 4}
 	})
-	s.height = y + 30
+	s.height = l.y + 30
 	s.marks[0].loops = [][]r2.Vec{box(0, 0, s.width, s.height)}
+}
+
+// mapLegendRow sets swatches side by side and goes on in the next row when one is full.
+type mapLegendRow struct {
+	*mapSheet
+	x, y float64
+}
+
+// swatch adds one, painted by paint into the rectangle that it is given.
+func (l *mapLegendRow) swatch(text string, paint func(r []r2.Vec)) {
+	w := 34 + textWidth(text, mapSmall) + 26
+	if l.x+w > l.width-mapTail/2 {
+		l.x, l.y = mapTail, l.y+34
+	}
+	r := box(l.x, l.y-14, l.x+26, l.y+4)
+	paint(r)
+	l.add(mark{loops: [][]r2.Vec{r}, closed: true, stroke: ink, width: 0.8})
+	l.words(ink, mapSmall, vec(l.x+34, l.y), startAt, text)
+	l.x += w
+}
+
+// bands adds a swatch for each band of depth.
+func (l *mapLegendRow) bands(levels []float64, of func(int) tone, first string) {
+	for k, level := range levels {
+		text := "over " + levelText(level)
+		if k+1 < len(levels) {
+			text = levelText(level) + " to " + levelText(levels[k+1])
+		}
+		if k == 0 {
+			text = first + text + " mm"
+		}
+		l.swatch(text, func(r []r2.Vec) { l.area(levelTone(of, k, len(levels)), r) })
+	}
 }
