@@ -62,6 +62,7 @@ func Fit(s *section.Survey, opt Options) (*Result, error) {
 func (w *work) spots() {
 	s := newSurveyor(w.parted, w.panel, w.contour, &w.survey.Loft)
 	s.limit = s.detectionLimit(w.opt.Band)
+	s.split()
 	w.surveyor = s
 	w.covered = make([]bool, len(w.panel.w))
 	r := w.result

@@ -72,7 +72,7 @@ func TestFiniteWhateverComes(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		w := small()
-		w.columns, w.rows, w.points = 20, 20, 1e5
+		w.columns, w.rows, w.points = 25, 20, 1e5
 		w.span = rapid.SampledFrom([]float64{20, 70, 300}).Draw(t, "span")
 		if rapid.Bool().Draw(t, "hinged") {
 			w.hinge = 0.7
@@ -92,7 +92,7 @@ func TestFiniteWhateverComes(t *testing.T) {
 				c.SE = 1e-9
 			}
 		}
-		if from := rapid.IntRange(0, 90).Draw(t, "gap from"); rapid.Bool().Draw(t, "gap") {
+		if from := rapid.IntRange(0, 75).Draw(t, "gap from"); rapid.Bool().Draw(t, "gap") {
 			for k := range s.Map.Cells {
 				if j := k % len(s.Map.Arc); j >= from && j < from+40 {
 					s.Map.Cells[k].N = 0

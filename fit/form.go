@@ -38,7 +38,9 @@ const (
 	alongCut     = 1.6    // cuts
 	alongSize    = 0.7    // mm: expected change of the form along one chord of station (common practice, no source)
 	breakSize    = 3.0    // mm: a step at the hinge line is not expected larger
-	noseEase     = 0.07   // chords on each side of the leading edge where the form may bend more sharply
+	noseCut      = 0.42   // of the cut that holds round the nose,
+	noseCore     = 0.05   // up to so many chords from the leading edge, growing to the whole
+	noseEase     = 0.30   // at so many
 	gapReach     = 0.12   // chords over which the form can be guessed across a gap
 	leastFormVar = 0.3    // mm, standard deviation of a form that shows none
 )
@@ -52,6 +54,7 @@ type form struct {
 	hinge  [2]float64
 	breaks [2]bool // step and kink at the hinge line on the upper and the lower surface
 	coef   []float64
+	chol   *mat.Cholesky // of the last normal equations
 	cov    *mat.SymDense
 	gaps   gaps
 	column []entries // across at each column of the panel

@@ -139,7 +139,7 @@ func (h *half) align(o *half) (shift r2.Vec, turn, u float64) {
 		var chol mat.Cholesky
 		var x mat.VecDense
 		var inv mat.SymDense
-		if !chol.Factorize(lhs) || chol.SolveVecTo(&x, rhs) != nil || chol.InverseTo(&inv) != nil {
+		if !chol.Factorize(lhs) || !solved(chol.SolveVecTo(&x, rhs)) || !solved(chol.InverseTo(&inv)) {
 			return shift, turn, math.Inf(1)
 		}
 		// Neighbouring traces share their kernel: about one in five is independent.

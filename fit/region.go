@@ -15,8 +15,12 @@ const (
 	rimLeast  = 14.0 // mm beyond the edge that still belong to a region
 )
 
-func windows() []kernel {
-	return []kernel{{7, 9}, {12, 12}, {20, 20}, {12, 36}, {36, 14}, {34, 34}, {55, 55}}
+// windows returns the windows, all of them or those that serve while the form is still far from settled.
+func windows(all bool) []kernel {
+	if all {
+		return []kernel{{7, 9}, {12, 12}, {20, 20}, {12, 36}, {36, 14}, {34, 34}, {55, 55}}
+	}
+	return []kernel{{12, 12}, {20, 20}, {34, 34}}
 }
 
 // region is a part of the panel that stands out of the form on one side.
@@ -42,10 +46,10 @@ type seeker struct {
 
 // seek finds the regions of the residual whose mean under some window reaches the floor; uForm is the
 // form's standard uncertainty at each cell.
-func seek(p *panel, residual, uForm []float64, floor float64) *seeker {
+func seek(p *panel, residual, uForm []float64, floor float64, with []kernel) *seeker {
 	s := &seeker{p: p, residual: residual, uForm: uForm, floor: floor,
 		owner: make([]int, len(residual)), core: make([]int, len(residual))}
-	for _, k := range windows() {
+	for _, k := range with {
 		s.window(k)
 	}
 	s.join()
@@ -56,7 +60,7 @@ func seek(p *panel, residual, uForm []float64, floor float64) *seeker {
 // the given standard deviation, mm.
 func (s *seeker) widening(size float64) float64 {
 	best, out := math.Inf(1), 1.0
-	for i, k := range windows() {
+	for i, k := range windows(true) {
 		if d := math.Abs(math.Log(math.Sqrt(k.arc*k.station) / size)); d < best {
 			best, out = d, s.widen[i]
 		}

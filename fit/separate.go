@@ -18,6 +18,7 @@ const (
 	leastLeft     = 1.0 / 3 // of a column's cells that must stay in ...
 	longestBridge = 0.22    // ... over runs longer than so many chords,
 	endBridge     = 0.04    // or than so many at the tail, where the form would be carried on from one side
+	leastBridge   = 0.3     // mm: a run of whole columns that stands out by less is not bridged
 	breakChi2     = 40.0    // chi-squared of step and kink that makes a break at the hinge line
 	breakLeast    = 0.1     // mm, a smaller step is not drawn
 	blockArc      = 60.0    // mm: cells nearer than that are taken to err together in the form's covariance
@@ -62,7 +63,8 @@ func partWith(p *panel, f *form, cut float64) (*parted, bool) {
 	floor := firstFloor * out.highest(p)
 	for range mostTurns {
 		floor = math.Max(floor*nextFloor, seedFloor)
-		out.found = seek(p, out.residual, out.uForm, floor)
+		final := floor*nextFloor <= seedFloor
+		out.found = seek(p, out.residual, out.uForm, floor, windows(final))
 		skip := out.taken(p)
 		if floor == seedFloor && (same(skip, last) || same(skip, before)) {
 			break
@@ -72,7 +74,7 @@ func partWith(p *panel, f *form, cut float64) (*parted, bool) {
 		if !ok {
 			return nil, false
 		}
-		if floor*nextFloor <= seedFloor {
+		if final {
 			out.finish(p, weights)
 		}
 	}
@@ -216,6 +218,9 @@ func (out *parted) shared() float64 {
 // widest window shows, is added.
 func (f *form) cluster(p *panel, weights, residual []float64, shared float64) {
 	n := len(f.coef)
+	f.cov = mat.NewSymDense(n, nil)
+	// The error only says that the equations are badly conditioned, as they are across a gap.
+	_ = f.chol.InverseTo(f.cov)
 	nba := int(p.length/blockArc) + 1
 	blocks := make(map[int][]float64)
 	var order []int
@@ -277,8 +282,8 @@ func (out *parted) taken(p *panel) []int {
 }
 
 // spare leaves some skin in where whole columns would be taken out over a run too long for the form to
-// bridge: the third of each column that stands out least. Where a form that is still wrong makes all the
-// skin between spots look low, that skin pulls it back.
+// bridge, or too shallow to be surely a spot: the third of each column that stands out least. Where a form
+// that is still wrong makes all the skin between spots look low, that skin pulls it back.
 func (out *parted) spare(p *panel, skip []int) {
 	nc := p.columns()
 	thin := make([]bool, nc)
@@ -302,13 +307,26 @@ func (out *parted) spare(p *panel, skip []int) {
 		if from == 0 || to == nc {
 			limit = endBridge * p.chord
 		}
-		if float64(to-from)*p.dArc > limit {
+		if float64(to-from)*p.dArc > limit || runDepth(p, f.mean, from, to) < leastBridge {
 			for j := from; j < to; j++ {
 				spareColumn(p, skip, f.mean, j)
 			}
 		}
 		from = to + 1
 	}
+}
+
+// runDepth returns the middling depth of a run of columns.
+func runDepth(p *panel, mean []float64, from, to int) float64 {
+	var all []float64
+	for j := from; j < to; j++ {
+		for k := j; k < len(mean); k += p.columns() {
+			if p.w[k] > 0 {
+				all = append(all, math.Abs(mean[k]))
+			}
+		}
+	}
+	return median(all)
 }
 
 func spareColumn(p *panel, skip []int, mean []float64, j int) {

@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"errors"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
@@ -24,20 +25,26 @@ func (f *form) solve(p *panel, weights, usual []float64, cut float64) bool {
 	f.penalise(p, usual, cut, lhs)
 	var chol mat.Cholesky
 	var x mat.VecDense
-	if !chol.Factorize(lhs) || chol.SolveVecTo(&x, rhs) != nil {
+	if !chol.Factorize(lhs) || !solved(chol.SolveVecTo(&x, rhs)) {
 		return false
 	}
 	// Twicing (Tukey, Exploratory Data Analysis, 1977): what the fit has left is fitted once more.
 	var left, more mat.VecDense
 	left.MulVec(bare, &x)
 	left.SubVec(rhs, &left)
-	if chol.SolveVecTo(&more, &left) != nil {
+	if !solved(chol.SolveVecTo(&more, &left)) {
 		return false
 	}
 	x.AddVec(&x, &more)
 	f.coef = x.RawVector().Data
-	f.cov = mat.NewSymDense(n, nil)
-	return chol.InverseTo(f.cov) == nil
+	f.chol = &chol
+	return true
+}
+
+// solved reports whether equations were solved: a warning of poor condition, as a gap gives, is no failure.
+func solved(err error) bool {
+	var c mat.Condition
+	return err == nil || errors.As(err, &c) && !math.IsInf(float64(c), 1)
 }
 
 // gather adds up the normal equations column by column, since the polynomials of the station are the same
@@ -88,9 +95,13 @@ func (f *form) penalise(p *panel, usual []float64, cut float64, lhs *mat.SymDens
 			lhs.SetSym(i*f.orders+k, j*f.orders+k, lhs.At(i*f.orders+k, j*f.orders+k)+v)
 		}
 		part := density[k] * math.Pow(cut*f.stretch(k)/(2*math.Pi), 8)
-		f.basis.roughness(4, f.ease, func(i, j int, v float64) { add(i, j, part*v) })
+		ease := f.ease
+		if k > 0 {
+			ease = f.easeEnds
+		}
+		f.basis.roughness(4, ease, func(i, j int, v float64) { add(i, j, part*v) })
 		level := density[k] * math.Pow(levelCut/(2*math.Pi), 2)
-		f.basis.roughness(1, f.ease, func(i, j int, v float64) { add(i, j, level*v) })
+		f.basis.roughness(1, ease, func(i, j int, v float64) { add(i, j, level*v) })
 		size := math.Inf(1)
 		if k > 0 {
 			size = alongSize * (f.hi - f.lo) / p.chord / float64(k)
@@ -122,15 +133,20 @@ func (f *form) density(p *panel, usual []float64) (density [3]float64) {
 	return density
 }
 
-// ease returns what share of the penalty counts at an arc. A penalised spline bends too little at its ends,
-// where the penalty asks for derivatives of nought: a tenth counts there, as if the cut were a quarter
-// shorter. Round the nose a thousandth counts, as if it were 0.42 of its length.
+// ease returns what share of the penalty counts at an arc. Round the nose it is as if the cut were a good
+// deal shorter, and it grows to its full length gradually: where a penalty ends abruptly, the stiff part
+// beside it bends too little. Only the part that is the same along the station may bend there.
 func (f *form) ease(arc float64) float64 {
-	const ends, knots, nose = 0.1, 4.5, 0.001
-	switch {
-	case math.Abs(arc-f.nose) < noseEase*f.chord:
-		return nose
-	case math.Min(arc, f.basis.length-arc) < knots*f.basis.spacing():
+	far := (math.Abs(arc-f.nose)/f.chord - noseCore) / (noseEase - noseCore)
+	cut := noseCut + (1-noseCut)*math.Min(math.Max(far, 0), 1)
+	return math.Pow(cut, 8) * f.easeEnds(arc)
+}
+
+// easeEnds returns a tenth near the tail, as if the cut were a quarter shorter, and 1 elsewhere: a penalised
+// spline bends too little at its ends, where the penalty asks for derivatives of nought.
+func (f *form) easeEnds(arc float64) float64 {
+	const ends, knots = 0.1, 4.5
+	if math.Min(arc, f.basis.length-arc) < knots*f.basis.spacing() {
 		return ends
 	}
 	return 1

@@ -41,7 +41,7 @@ func newSurveyor(out *parted, p *panel, c *contour, l *section.Loft) *surveyor {
 // skin within the band was seen as well as it usually was.
 func (s *surveyor) detectionLimit(band float64) float64 {
 	best := math.Inf(1)
-	for i, k := range windows() {
+	for i, k := range windows(true) {
 		f := s.p.smooth(s.residual, s.p.w, k)
 		var se []float64
 		for c, v := range f.se {
