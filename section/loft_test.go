@@ -38,7 +38,7 @@ func TestJacobian(t *testing.T) {
 			station := rapid.Float64Range(5, 900).Draw(rt, "station")
 			off := rapid.Float64Range(-2, 2).Draw(rt, "off")
 			x, z, neutral := f.surfacePoint(arc, station)
-			if math.Abs(neutral.X-f.Hinge) < 0.01 || math.Abs(neutral.X) < 0.01 {
+			if math.Abs(neutral.X-f.Hinge) < 0.01 || neutral.X < 0.03 {
 				return // the loft bends here, and two millimetres off a nose the foot moves far
 			}
 			p := r3.Vec{X: x, Y: station * f.inboard, Z: z}

@@ -30,7 +30,7 @@ func (c demoCommand) Run(s setting) error {
 	if err := fillInbox(filepath.Join(c.Dir, "inbox", demoAircraft)); err != nil {
 		return err
 	}
-	sum, err := shop.Once(s.ctx, c.Dir, maker{}, s.shopOptions())
+	sum, err := shop.Once(s.ctx, c.Dir, newMaker(), s.shopOptions())
 	if err != nil {
 		return err
 	}

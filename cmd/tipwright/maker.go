@@ -5,6 +5,8 @@ import (
 	"errors"
 	"io"
 	"path/filepath"
+	"slices"
+	"strings"
 
 	"tipwright/fit"
 	"tipwright/outbox"
@@ -16,12 +18,23 @@ import (
 )
 
 // maker makes deliveries: it leads one job along the way scan -> section -> fit -> outbox.
-type maker struct{}
+type maker struct {
+	made map[string]outbox.Delivery // what this run has measured, for the pairs; a few megabytes a side
+}
+
+// keptSides bounds what a long-lived service keeps; a pair whose sides were let go is measured again.
+const keptSides = 16
+
+func newMaker() maker { return maker{made: map[string]outbox.Delivery{}} }
 
 // Side measures one side and writes its delivery, or the refusal that says what is wrong.
 func (m maker) Side(ctx context.Context, job shop.Job) error {
 	made, err := m.measure(ctx, job)
 	if err == nil {
+		if len(m.made) >= keptSides {
+			clear(m.made)
+		}
+		m.made[keyOf(job)] = made
 		return outbox.Deliver(job.Dir, made)
 	}
 	if why, ok := refusal(err); ok {
@@ -130,8 +143,54 @@ func fitOptions(sh *sheet.Sheet) fit.Options {
 	}
 }
 
-// Pair compares the two sides that stand.
-func (m maker) Pair(ctx context.Context, job shop.Job) error { return nil }
+// Pair compares both sides. A side that this run has not measured itself is measured again, since the
+// comparison needs more than its delivery holds.
+func (m maker) Pair(ctx context.Context, job shop.Job) error {
+	left, err := m.side(ctx, job, shop.Left, job.LeftScans())
+	if err != nil {
+		return m.refusePair(job, left, err)
+	}
+	right, err := m.side(ctx, job, shop.Right, job.RightScans())
+	if err != nil {
+		return m.refusePair(job, right, err)
+	}
+	return outbox.Pair(job.Dir, outbox.PairDelivery{
+		Identity: identity(job), Sheet: left.Sheet, Scans: slices.Concat(left.Scans, right.Scans),
+		Result: fit.Compare(left.Result, right.Result, left.Sheet.PairTolerance.MM()),
+	})
+}
+
+// side returns what was measured of one side of a pair.
+func (m maker) side(ctx context.Context, pair shop.Job, side string, scans []shop.File) (outbox.Delivery, error) {
+	pair.Side, pair.Scans = side, scans
+	if d, ok := m.made[keyOf(pair)]; ok {
+		return d, nil
+	}
+	return m.measure(ctx, pair)
+}
+
+func (maker) refusePair(job shop.Job, d outbox.Delivery, err error) error {
+	why, ok := refusal(err)
+	if !ok {
+		return err
+	}
+	return outbox.RefusePair(job.Dir, outbox.PairDelivery{Identity: identity(job), Sheet: d.Sheet, Scans: d.Scans}, why)
+}
+
+// keyOf names what a side is measured from.
+func keyOf(job shop.Job) string {
+	key := strings.Join([]string{job.Aircraft, job.Side, job.Sheet.Source.SHA256, job.Airfoil.Source.SHA256}, "/")
+	for _, f := range job.Scans {
+		key += "/" + f.Source.SHA256
+	}
+	return key
+}
 
 // Index writes the shop's page.
-func (maker) Index(_ context.Context, w io.Writer, entries []shop.Entry) error { return nil }
+func (maker) Index(_ context.Context, w io.Writer, entries []shop.Entry) error {
+	list := make([]outbox.Entry, len(entries))
+	for i, e := range entries {
+		list[i] = outbox.Entry(e)
+	}
+	return outbox.Index(w, list)
+}

@@ -14,7 +14,7 @@ type onceCommand struct {
 
 // Run brings a shop up to date.
 func (c onceCommand) Run(s setting) error {
-	sum, err := shop.Once(s.ctx, c.Shop, maker{}, s.shopOptions())
+	sum, err := shop.Once(s.ctx, c.Shop, newMaker(), s.shopOptions())
 	if err != nil {
 		return err
 	}
@@ -44,7 +44,7 @@ type watchCommand struct {
 
 // Run serves a shop until the program is stopped.
 func (c watchCommand) Run(s setting) error {
-	return shop.Serve(s.ctx, c.Shop, maker{}, s.shopOptions(), c.Quiet, c.Rescan, func(sum shop.Summary, err error) {
+	return shop.Serve(s.ctx, c.Shop, newMaker(), s.shopOptions(), c.Quiet, c.Rescan, func(sum shop.Summary, err error) {
 		if err == nil {
 			s.log().Info("shop is up to date", "made", sum.Made, "current", sum.Current, "refused", sum.Refused, "failed", sum.Failed, "waiting", sum.Waiting)
 		}

@@ -27,11 +27,11 @@ func (c runCommand) Run(s setting) error {
 	if err != nil {
 		return err
 	}
-	bar := newProgress(s)
+	bar, m := newProgress(s), newMaker()
 	anyRefused := false
 	for i, job := range jobs {
 		bar.job(i, len(jobs), job)
-		verdict, err := c.deliver(s, job)
+		verdict, err := c.deliver(s, m, job)
 		if err != nil {
 			return err
 		}
@@ -138,7 +138,7 @@ func sideOfFile(path string) (string, error) {
 }
 
 // deliver makes one job and puts it into its place; what stood there moves to earlier.
-func (c runCommand) deliver(s setting, job shop.Job) (verdict string, err error) {
+func (c runCommand) deliver(s setting, m maker, job shop.Job) (verdict string, err error) {
 	if err := os.MkdirAll(c.Out, 0o755); err != nil {
 		return "", err
 	}
@@ -155,9 +155,9 @@ func (c runCommand) deliver(s setting, job shop.Job) (verdict string, err error)
 				return "not compared, since a side was refused", nil
 			}
 		}
-		err = maker{}.Pair(s.ctx, job)
+		err = m.Pair(s.ctx, job)
 	} else {
-		err = maker{}.Side(s.ctx, job)
+		err = m.Side(s.ctx, job)
 	}
 	if err != nil {
 		return "", err
