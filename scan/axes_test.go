@@ -26,4 +26,3 @@ func TestAxisNames(t *testing.T) {
 		}
 	}
 }
-
