@@ -91,7 +91,7 @@ func TestWeld(t *testing.T) {
 		soup.Triangles = append(soup.Triangles, [3]uint32{n, n + 1, n + 2})
 		soup.Points = append(soup.Points, want.Points[c[0]], want.Points[c[1]], want.Points[c[2]])
 	}
-	soup.Points[0][0] = float32(math.Copysign(0, -1)) // the same place as 0
+	soup.Points[2][0] = float32(math.Copysign(0, -1)) // the same place as 0, of a corner that others share
 	for name, write := range map[string]func() []byte{
 		"ply": func() []byte { return written(t, soup, WritePLY) },
 		"obj": func() []byte { return written(t, soup, WriteOBJ) },
@@ -112,6 +112,20 @@ func TestWelderGrows(t *testing.T) {
 		for i := range uint32(5000) {
 			if n := w.number([3]float32{float32(i % 70), float32(i / 70), 1}); n != i {
 				t.Fatalf("round %d: point %d got number %d", round, i, n)
+			}
+		}
+	}
+}
+
+// TestWelderTellsEveryAxis has points that differ along one axis only, so many that their slots collide.
+func TestWelderTellsEveryAxis(t *testing.T) {
+	for axis := range 3 {
+		w := newWelder(0)
+		for i := range uint32(5000) {
+			p := [3]float32{1, 2, 3}
+			p[axis] = float32(i) / 7
+			if n := w.number(p); n != i {
+				t.Fatalf("axis %d: point %d got number %d", axis, i, n)
 			}
 		}
 	}

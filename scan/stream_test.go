@@ -77,6 +77,18 @@ func TestLongList(t *testing.T) {
 	}
 }
 
+// TestEmptyTailInBlocks has a copy whose last blocks are all empty: how many bytes that are is summed over blocks.
+func TestEmptyTailInBlocks(t *testing.T) {
+	data := written(t, wave(150), WriteSTL)
+	const empty = 3*windowBytes + 17
+	clear(data[len(data)-empty:])
+	_, err := inBlocks(bytes.NewReader(data), "left.stl", int64(len(data)), 4096)
+	var f *FormatError
+	if !errors.As(err, &f) || f.Mend != stillCopying || f.Offset > int64(len(data)-empty) || f.Offset < int64(len(data)-empty-50) {
+		t.Error(err)
+	}
+}
+
 // TestFailingFiles reads files that end, grow or fail on the way.
 func TestFailingFiles(t *testing.T) {
 	surface := wave(40)
