@@ -83,6 +83,9 @@ func (s *surveyor) spot(r *region) Spot {
 	length, width := extent(edge)
 	length, width = unblurred(length), unblurred(width)
 	arc, station, v, u := s.peak(r, deepest, math.Min(length*s.cut(r, true), width*s.cut(r, false)))
+	if !(u >= 0) || math.IsInf(u, 0) {
+		u = depth // the cells about it say nothing of their errors: nothing is known of its depth either
+	}
 	out := Spot{
 		Surface: s.c.surface(arc / s.p.length),
 		X:       s.c.x(s.loft, arc/s.p.length, station), Station: station,
