@@ -144,7 +144,7 @@ func TestOffsetKeepsDistance(t *testing.T) {
 			if i > 0 {
 				q = mix(out[i-1], q, 0.5)
 			}
-			if e := distanceTo(p, q) - math.Abs(d); e < -1e-5 || e > arcSag+1e-3 {
+			if e := distanceTo(p, q) - math.Abs(d); e < -1e-5 || e > 0.01 { // mm: what is promised of an offset; arcs and midpoints together may take a third of it
 				t.Fatalf("offset %g: the parallel is off by %g", d, e)
 			}
 		}
