@@ -41,7 +41,7 @@ const (
 	noseCut      = 0.42   // of the cut that holds round the nose,
 	noseCore     = 0.05   // up to so many chords from the leading edge, growing to the whole
 	noseEase     = 0.30   // at so many
-	gapReach     = 0.12   // chords over which the form can be guessed across a gap
+	gapReach     = 0.10   // chords over which the form can be guessed across a gap
 	leastFormVar = 0.3    // mm, standard deviation of a form that shows none
 )
 
@@ -198,7 +198,7 @@ func newForm(p *panel, cut float64) *form {
 type gaps struct {
 	arc      []float64
 	distance []float64 // mm along the arc
-	reach    float64   // mm
+	reach    []float64 // mm, how far the form can be guessed there
 	size     float64   // mm, standard deviation of the form about its mean
 }
 
@@ -209,17 +209,18 @@ func (g *gaps) u(arc float64) float64 {
 	}
 	n := len(g.arc)
 	j := min(max(int(arc/(g.arc[n-1]+g.arc[0])*float64(n)), 0), n-1)
-	d := g.distance[j] / g.reach
+	d := g.distance[j] / g.reach[j]
 	return g.size * (1 - math.Exp(-d*d/2))
 }
 
 // measureGaps notes where the form was guessed. A column counts if a fifth of its rows bear weight.
 func (f *form) measureGaps(p *panel, weights []float64) {
 	n := p.columns()
-	f.gaps = gaps{arc: p.arc, distance: make([]float64, n), reach: gapReach * p.chord}
+	f.gaps = gaps{arc: p.arc, distance: make([]float64, n), reach: make([]float64, n)}
 	good := make([]bool, n)
 	var sum, sum2, count float64
 	for j, arc := range p.arc {
+		f.gaps.reach[j] = gapReach * p.chord * f.cutShare(arc) // shorter waves run away sooner
 		seen := 0
 		for i := range p.station {
 			if weights[i*n+j] > 0 {

@@ -96,7 +96,7 @@ func Compare(left, right *Result, tolerance float64) *PairResult {
 	}
 	p.judge(left, right)
 	p.needs(left.work, right.work)
-	p.tell(left, right)
+	p.tell()
 	return p
 }
 

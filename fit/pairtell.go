@@ -102,7 +102,31 @@ func (n *nodes) near(station float64) int {
 func (p *PairResult) say(m scan.Message) { p.Messages = append(p.Messages, m) }
 
 // tell names the differences that are larger than their uncertainty, and what follows.
-func (p *PairResult) tell(left, right *Result) {
+func (p *PairResult) tell() {
+	p.tellDifferences()
+	if p.Same {
+		p.say(scan.Notef("pair-same", "The two tips agree: their outlines differ by %.2f mm rms and %.2f mm at worst (± %.2f mm), within the %.1f mm that may differ.",
+			p.ShapeRMS, math.Abs(p.ShapeWorst), p.U, p.Tolerance))
+	} else {
+		p.say(scan.Cautionf("pair-differs", "The two tips do not agree within %.1f mm and 0.1 degree: their outlines differ by %.2f mm rms and %.2f mm at worst (± %.2f mm), turned against each other by %.2f degrees.",
+			p.Tolerance, p.ShapeRMS, math.Abs(p.ShapeWorst), p.U, degrees(math.Abs(p.Turn.Value))))
+	}
+	if p.OneTemplatePair {
+		p.say(scan.Notef("one-template-pair", "One pair of templates may serve both wings: the two finished outlines differ by %.2f mm at worst. Turn the boards over for the other side.", math.Abs(p.TargetWorst)))
+	} else {
+		p.say(scan.Cautionf("two-template-pairs", "Each wing needs its own pair of templates: the two finished outlines differ by %.2f mm at worst and are turned against each other by %.2f degrees; %.1f mm and 0.1 degree may be.",
+			math.Abs(p.TargetWorst), degrees(math.Abs(p.Turn.Value)), p.Tolerance))
+	}
+	for _, n := range p.Needs {
+		p.say(scan.Notef("pair-filler", "To meet the other, the %s wing needs roughly %.0f ml of filler on its %s surface from %.0f to %.0f mm aft of the leading edge, up to %.1f mm deep.",
+			n.Side, n.Volume.Value/1000, n.Surface, n.From, n.To, n.Depth))
+	}
+	for _, m := range p.Messages {
+		p.Verdict = max(p.Verdict, m.Level)
+	}
+}
+
+func (p *PairResult) tellDifferences() {
 	var parts []string
 	note := func(c Contrast, what, unit string, scale float64, digits int) {
 		if !c.Differ {
@@ -123,25 +147,5 @@ func (p *PairResult) tell(left, right *Result) {
 	}
 	if len(parts) > 0 {
 		p.say(scan.Notef("pair-differences", "The two sides differ: %s.", strings.Join(parts, "; ")))
-	}
-	switch {
-	case p.Same:
-		p.say(scan.Notef("pair-same", "The two tips agree: their outlines differ by %.2f mm rms and %.2f mm at worst (± %.2f mm), within the %.1f mm that may differ.",
-			p.ShapeRMS, math.Abs(p.ShapeWorst), p.U, p.Tolerance))
-	default:
-		p.say(scan.Cautionf("pair-differs", "The two tips do not agree within %.1f mm and 0.1 degree: their outlines differ by %.2f mm rms and %.2f mm at worst (± %.2f mm), turned against each other by %.2f degrees.",
-			p.Tolerance, p.ShapeRMS, math.Abs(p.ShapeWorst), p.U, degrees(math.Abs(p.Turn.Value))))
-	}
-	if p.OneTemplatePair {
-		p.say(scan.Notef("one-template-pair", "One pair of templates may serve both wings: the two finished outlines differ by %.2f mm at worst. Turn the boards over for the other side.", math.Abs(p.TargetWorst)))
-	} else {
-		p.say(scan.Cautionf("two-template-pairs", "Each wing needs its own pair of templates: the two finished outlines differ by %.2f mm at worst, more than the %.1f mm that may differ.", math.Abs(p.TargetWorst), p.Tolerance))
-	}
-	for _, n := range p.Needs {
-		p.say(scan.Notef("pair-filler", "To meet the other, the %s wing needs roughly %.0f ml of filler on its %s surface from %.0f to %.0f mm aft of the leading edge, up to %.1f mm deep.",
-			n.Side, n.Volume.Value/1000, n.Surface, n.From, n.To, n.Depth))
-	}
-	for _, m := range p.Messages {
-		p.Verdict = max(p.Verdict, m.Level)
 	}
 }

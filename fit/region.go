@@ -135,23 +135,15 @@ func (s *seeker) grow(seed int, mean, sigma []float64, k kernel) {
 
 // join makes one region of those of one sign that touch.
 func (s *seeker) join() {
-	parent := make([]int, len(s.regions))
-	for i := range parent {
-		parent[i] = i
-	}
-	var root func(int) int
-	root = func(i int) int {
-		if parent[i] != i {
-			parent[i] = root(parent[i])
-		}
-		return parent[i]
+	var groups union
+	for range s.regions {
+		groups.add()
 	}
 	for k := range s.regions {
 		for _, c := range s.regions[k].cells {
 			s.p.neighbours(c, func(n int) {
 				if o := s.core[n] - 1; o >= 0 && s.regions[o].sign == s.regions[k].sign {
-					a, b := root(k), root(o)
-					parent[max(a, b)] = min(a, b)
+					groups.join(k, o)
 				}
 			})
 		}
@@ -159,27 +151,29 @@ func (s *seeker) join() {
 	var joined []region
 	place := make([]int, len(s.regions))
 	for k, r := range s.regions {
-		if parent[k] == k {
+		first := groups.find(k)
+		if first == k {
 			place[k] = len(joined)
 			joined = append(joined, r)
 			continue
 		}
-		j := place[root(k)]
-		place[k] = j
-		joined[j].cells = append(joined[j].cells, r.cells...)
-		joined[j].depth = math.Max(joined[j].depth, r.depth)
-		joined[j].rim = append(joined[j].rim, r.rim...)
+		place[k] = place[first]
+		joined[place[k]].take(&r)
 	}
-	for k := range joined {
-		slices.Sort(joined[k].cells)
-		slices.Sort(joined[k].rim)
-	}
+	s.regions = joined
 	for i, o := range s.owner {
 		if o > 0 {
 			s.owner[i] = place[o-1] + 1
 		}
 	}
-	s.regions = joined
+}
+
+// take adds another region's cells to r.
+func (r *region) take(o *region) {
+	r.cells, r.rim = append(r.cells, o.cells...), append(r.rim, o.rim...)
+	r.depth = math.Max(r.depth, o.depth)
+	slices.Sort(r.cells)
+	slices.Sort(r.rim)
 }
 
 // neighbours calls visit with the four cells beside one, within its piece of the wing.

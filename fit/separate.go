@@ -2,7 +2,6 @@ package fit
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -10,19 +9,13 @@ import (
 )
 
 const (
-	mostTurns     = 20      // of taking out and fitting again
-	firstFloor    = 1.0     // of the most that stands out: regions are taken out from the highest downward, since a
-	nextFloor     = 0.6     // form that is still wrong raises ghosts beside the true ones, which sink with every turn
-	robustStarts  = 10      // turns of the first fit, which knows no regions yet
-	formRim       = 12.0    // mm beyond a region's own rim that the form keeps away from
-	leastLeft     = 1.0 / 3 // of a column's cells that must stay in ...
-	longestBridge = 0.22    // ... over runs longer than so many chords,
-	endBridge     = 0.04    // or than so many at the tail, where the form would be carried on from one side
-	leastBridge   = 0.3     // mm: a run of whole columns that stands out by less is not bridged
-	breakChi2     = 40.0    // chi-squared of step and kink that makes a break at the hinge line
-	breakLeast    = 0.1     // mm, a smaller step is not drawn
-	blockArc      = 60.0    // mm: cells nearer than that are taken to err together in the form's covariance
-	blockStation  = 60.0
+	mostTurns    = 20   // of taking out and fitting again
+	nextFloor    = 0.6  // by which the floor above which regions are taken out sinks with each turn
+	robustStarts = 8    // turns of the first fit, which knows no regions yet
+	breakChi2    = 40.0 // chi-squared of step and kink that makes a break at the hinge line
+	breakLeast   = 0.1  // mm, a smaller step is not drawn
+	blockArc     = 60.0 // mm: cells nearer than that are taken to err together in the form's covariance
+	blockStation = 60.0
 )
 
 // parted is a panel parted into form and regions.
@@ -60,7 +53,9 @@ func partWith(p *panel, f *form, cut float64) (*parted, bool) {
 		return nil, false
 	}
 	var last, before []int
-	floor := firstFloor * out.highest(p)
+	// Regions are taken out from the highest downward: a form that is still wrong raises ghosts beside the true
+	// ones, which sink with every turn.
+	floor := out.highest(p)
 	for range mostTurns {
 		floor = math.Max(floor*nextFloor, seedFloor)
 		final := floor*nextFloor <= seedFloor
@@ -183,7 +178,7 @@ func (f *form) combine(across *entries, along *[3]float64) (sum float64) {
 	return sum
 }
 
-// finish works out the form's uncertainty: from every fourth column and row, since it is smooth.
+// finish works out the form's uncertainty: from every fourth row, since along the station it is smooth.
 func (out *parted) finish(p *panel, weights []float64) {
 	f := out.form
 	f.cluster(p, weights, out.residual, square(out.shared()))
@@ -192,7 +187,7 @@ func (out *parted) finish(p *panel, weights []float64) {
 	nc := p.columns()
 	for i := range p.rows() {
 		for j := range nc {
-			k, from := i*nc+j, i/step*step*nc+j/step*step
+			k, from := i*nc+j, i/step*step*nc+j
 			if k == from {
 				out.uForm[k] = f.u(p.arc[j], p.station[i])
 			} else {
@@ -254,96 +249,6 @@ func (f *form) cluster(p *panel, weights, residual []float64, shared float64) {
 	for i := range n {
 		for j := i; j < n; j++ {
 			f.cov.SetSym(i, j, shared*f.cov.At(i, j)+cov.At(i, j))
-		}
-	}
-}
-
-// What taken says of a cell: it bears on the form, it does not, or it was taken back in and pulls whatever
-// its residual.
-const (
-	stays = iota
-	skipped
-	spared
-)
-
-// taken marks the cells of all regions with their rims and a little more.
-func (out *parted) taken(p *panel) []int {
-	skip := make([]int, len(p.w))
-	defer out.spare(p, skip)
-	for _, r := range out.found.regions {
-		for _, k := range r.cells {
-			skip[k] = skipped
-		}
-		for _, k := range r.rim {
-			skip[k] = spared
-		}
-	}
-	return skip
-}
-
-// spare leaves some skin in where whole columns would be taken out over a run too long for the form to
-// bridge, or too shallow to be surely a spot: the third of each column that stands out least. Where a form
-// that is still wrong makes all the skin between spots look low, that skin pulls it back.
-func (out *parted) spare(p *panel, skip []int) {
-	nc := p.columns()
-	thin := make([]bool, nc)
-	for j := range nc {
-		left, seen := 0, 0
-		for k := j; k < len(skip); k += nc {
-			if p.w[k] > 0 {
-				seen++
-				left += skip[k]&1 ^ 1
-			}
-		}
-		thin[j] = float64(left) < leastLeft*float64(seen)
-	}
-	f := p.smooth(out.residual, p.w, kernel{20, 20})
-	for from := 0; from < nc; {
-		to := from
-		for to < nc && thin[to] {
-			to++
-		}
-		limit := longestBridge * p.chord
-		if from == 0 || to == nc {
-			limit = endBridge * p.chord
-		}
-		if float64(to-from)*p.dArc > limit || runDepth(p, f.mean, from, to) < leastBridge {
-			for j := from; j < to; j++ {
-				spareColumn(p, skip, f.mean, j)
-			}
-		}
-		from = to + 1
-	}
-}
-
-// runDepth returns the middling depth of a run of columns.
-func runDepth(p *panel, mean []float64, from, to int) float64 {
-	var all []float64
-	for j := from; j < to; j++ {
-		for k := j; k < len(mean); k += p.columns() {
-			if p.w[k] > 0 {
-				all = append(all, math.Abs(mean[k]))
-			}
-		}
-	}
-	return median(all)
-}
-
-func spareColumn(p *panel, skip []int, mean []float64, j int) {
-	var all []float64
-	for k := j; k < len(skip); k += p.columns() {
-		if p.w[k] > 0 {
-			all = append(all, math.Abs(mean[k]))
-		}
-	}
-	if len(all) == 0 {
-		return
-	}
-	slices.Sort(all)
-	limit := all[int(leastLeft*float64(len(all)-1))]
-	for k := j; k < len(skip); k += p.columns() {
-		if p.w[k] > 0 && math.Abs(mean[k]) <= limit {
-			skip[k] = spared
 		}
 	}
 }

@@ -1,6 +1,9 @@
 package fit
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // The skin is the form and what stands out of it, smoothed. Where a spot was found, and round the nose,
 // that is a local polynomial regression of order 2 with a Gaussian kernel (the weighting of ISO 16610-31
@@ -33,57 +36,56 @@ func narrowWidth(p *panel) float64 {
 	return math.Min(math.Max(a, narrowLeast), narrowMost)
 }
 
-// smoothSkin fills spread, se and seen of the nodes.
+// smoothSkin fills spread, se and seen of the nodes. Covered cells are no skin.
 func (n *nodes) smoothSkin(out *parted, noseRadius float64, covered []bool) {
 	p := n.p
-	nc := p.columns()
-	a := narrowWidth(p)
-	clean := append([]float64(nil), p.w...)
-	inside := make([]float64, len(n.spread))
+	share, depth := n.narrowShare(out, noseReach*noseRadius)
+	clean := slices.Clone(p.w)
 	for k, o := range out.found.owner {
 		if o > 0 {
 			clean[k] = 0
 		}
 	}
-	for i := range n.station {
-		for j := range nc {
-			if out.found.owner[n.rowOf(i)*nc+j] > 0 || math.Abs(p.arc[j]-p.nose) < noseReach*noseRadius {
-				inside[i*nc+j] = 1
-			}
-		}
-	}
-	share := n.cover(inside, blendRim)
-	depth := make([]float64, len(n.spread))
-	for i := range n.station {
-		for j := range nc {
-			if o := out.found.owner[n.rowOf(i)*nc+j] - 1; o >= 0 {
-				depth[i*nc+j] = out.found.regions[o].depth
-			}
-		}
-	}
-	depth = n.cover(depth, blendRim)
 	wide := p.smooth(out.residual, clean, kernel{wideKernel, wideKernel})
-	widen, narrowed := out.found.widening(wideKernel), out.found.widening(a)
+	a := narrowWidth(p)
+	wider, narrower := out.found.widening(wideKernel), out.found.widening(a)
 	skip := func(k int) bool { return covered[k] }
 	for i, st := range n.station {
 		row := n.rowOf(i)
 		for j, arc := range p.arc {
-			k, c := i*nc+j, row*nc+j
+			k, c := i*p.columns()+j, row*p.columns()+j
 			n.seen[k] = p.seenNear(row, j) && !covered[c] && (st > 0 || n.rimSeen(j))
-			m, se := wide.mean[c], wide.se[c]
+			m, se := wide.mean[c], wider*wide.se[c]
 			if math.IsInf(se, 1) {
 				se = 0 // nothing clean in reach: the form alone
 			}
 			if share[k] > 0 {
 				q := p.local(out.residual, arc, st, kernel{a, a}, sizeBase+sizeShare*depth[k], skip)
 				m = m*(1-share[k]) + q.c[0]*share[k]
-				se = math.Hypot(widen*se*(1-share[k]), narrowed*q.se*share[k])
-			} else {
-				se *= widen
+				se = math.Hypot(se*(1-share[k]), narrower*q.se*share[k])
 			}
 			n.spread[k], n.se[k] = m, math.Hypot(se, out.uForm[c])
 		}
 	}
+}
+
+// narrowShare returns the share of the narrow kernel at each node, 1 in regions and within reach of the
+// leading edge (mm) and falling to 0 beside them, and how deep the region there is, mm.
+func (n *nodes) narrowShare(out *parted, reach float64) (share, depth []float64) {
+	p := n.p
+	share, depth = make([]float64, len(n.spread)), make([]float64, len(n.spread))
+	for i := range n.station {
+		for j, arc := range p.arc {
+			k, o := i*p.columns()+j, out.found.owner[n.rowOf(i)*p.columns()+j]-1
+			if o >= 0 {
+				depth[k] = out.found.regions[o].depth
+			}
+			if o >= 0 || math.Abs(arc-p.nose) < reach {
+				share[k] = 1
+			}
+		}
+	}
+	return n.cover(share, blendRim), n.cover(depth, blendRim)
 }
 
 // seenNear reports whether a cell was seen, or enough of those round it that it is no more than a pinhole.
@@ -123,20 +125,40 @@ type quadratic struct {
 	se float64 // standard error of the value
 }
 
-// local fits a polynomial of order 2 to the residual round a place. What is expected of its size
-// and slopes before looking, a standard deviation of size mm, keeps a one-sided fit from running away. Cells for which skip reports true are left out; skip
-// may be nil.
+// local fits a polynomial of order 2 to the residual round a place. What is expected of its size and slopes
+// before looking, a standard deviation of size mm, keeps a one-sided fit from running away. Cells for which
+// skip reports true are left out; skip may be nil.
 func (p *panel) local(residual []float64, arc, station float64, k kernel, size float64, skip func(int) bool) quadratic {
+	n := p.gatherLocal(residual, arc, station, k, skip)
+	sa, st := k.arc*2*math.Pi/usualWidth, k.station*2*math.Pi/usualWidth
+	for a, s := range (vector6{1, sa, st, sa * sa / 2, sa * st, st * st / 2}) {
+		q := 1 / (s * s * size * size)
+		n.lhs[a][a] += q
+		n.noise[a][a] += q
+	}
+	x, ok := n.lhs.solve(&vector6{1})
+	c, ok2 := n.lhs.solve(&n.rhs)
+	if !ok || !ok2 {
+		return quadratic{se: size}
+	}
+	return quadratic{c, math.Sqrt(math.Max(n.noise.form(&x), 0))}
+}
+
+// normal6 are the normal equations of a local fit and the covariance of their right-hand side.
+type normal6 struct {
+	lhs, noise matrix6
+	rhs        vector6
+}
+
+func (p *panel) gatherLocal(residual []float64, arc, station float64, k kernel, skip func(int) bool) (n normal6) {
 	nc := p.columns()
 	column := min(max(int(arc/p.dArc), 0), nc-1)
-	from, to := max(column-int(3*k.arc/p.dArc)-1, 0), min(column+int(3*k.arc/p.dArc)+1, nc-1)
+	reach := int(3*k.arc/p.dArc) + 1
+	from, to := max(column-reach, 0), min(column+reach, nc-1)
 	bell := make([]float64, to-from+1)
 	for j := range bell {
-		s := (p.arc[from+j] - arc) / k.arc
-		bell[j] = math.Exp(-s * s / 2)
+		bell[j] = math.Exp(-square((p.arc[from+j]-arc)/k.arc) / 2)
 	}
-	var m, m2 matrix6
-	var rhs vector6
 	for i, st := range p.station {
 		t := (st - station) / k.station
 		if math.Abs(t) > 3 {
@@ -148,28 +170,16 @@ func (p *panel) local(residual []float64, arc, station float64, k kernel, size f
 			if p.w[c] == 0 || p.piece[j] != p.piece[column] || skip != nil && skip(c) {
 				continue
 			}
-			s := (p.arc[j] - arc) / k.arc
-			g := row * bell[j-from]
+			s, g := (p.arc[j]-arc)/k.arc, row*bell[j-from]
 			x := vector6{1, s, t, s * s, s * t, t * t}
-			m.add(g*p.w[c], &x)
-			m2.add(g*g*p.w[c], &x)
+			n.lhs.add(g*p.w[c], &x)
+			n.noise.add(g*g*p.w[c], &x)
 			for a := range x {
-				rhs[a] += g * p.w[c] * x[a] * residual[c]
+				n.rhs[a] += g * p.w[c] * x[a] * residual[c]
 			}
 		}
 	}
-	sa, st := k.arc*2*math.Pi/usualWidth, k.station*2*math.Pi/usualWidth
-	for a, s := range (vector6{1, sa, st, sa * sa / 2, sa * st, st * st / 2}) {
-		q := 1 / (s * s * size * size)
-		m[a][a] += q
-		m2[a][a] += q
-	}
-	m.mirror()
-	m2.mirror()
-	x, ok := m.solve(&vector6{1})
-	c, ok2 := m.solve(&rhs)
-	if !ok || !ok2 {
-		return quadratic{se: size}
-	}
-	return quadratic{c, math.Sqrt(m2.form(&x))}
+	n.lhs.mirror()
+	n.noise.mirror()
+	return n
 }

@@ -137,9 +137,13 @@ func (f *form) density(p *panel, usual []float64) (density [3]float64) {
 // deal shorter, and it grows to its full length gradually: where a penalty ends abruptly, the stiff part
 // beside it bends too little. Only the part that is the same along the station may bend there.
 func (f *form) ease(arc float64) float64 {
+	return math.Pow(f.cutShare(arc), 8) * f.easeEnds(arc)
+}
+
+// cutShare returns the cut that holds at an arc as a share of the cut far from the nose.
+func (f *form) cutShare(arc float64) float64 {
 	far := (math.Abs(arc-f.nose)/f.chord - noseCore) / (noseEase - noseCore)
-	cut := noseCut + (1-noseCut)*math.Min(math.Max(far, 0), 1)
-	return math.Pow(cut, 8) * f.easeEnds(arc)
+	return noseCut + (1-noseCut)*math.Min(math.Max(far, 0), 1)
 }
 
 // easeEnds returns a tenth near the tail, as if the cut were a quarter shorter, and 1 elsewhere: a penalised

@@ -29,58 +29,62 @@ func (s *surveyor) split() {
 	}
 }
 
-// parts floods a region from its deepest points upward. Where two floods meet they become one unless the
-// saddle between them parts them.
+// flood is a region filled from its deepest points upward.
+type flood struct {
+	s      *surveyor
+	r      *region
+	of     map[int]int // cell to the number of its flood
+	groups union
+	peak   []float64 // mm, depth where each flood began, falling
+	widen  float64
+}
+
+func (f *flood) depth(c int) float64 { return f.r.sign * f.s.fine.mean[c] }
+
+// reach lets the floods beside a cell, which is the highest so far, take it in. Where two meet they become
+// one unless the saddle between them parts them.
+func (f *flood) reach(c int) {
+	mine := -1
+	f.s.p.neighbours(c, func(n int) {
+		k, ok := f.of[n]
+		if !ok {
+			return
+		}
+		if k = f.groups.find(k); mine < 0 || k == mine {
+			mine = k
+			return
+		}
+		shallower := max(k, mine)
+		rise := f.peak[shallower] - f.depth(c)
+		if rise < math.Max(saddleShare*f.peak[shallower], saddleSigma*f.widen*f.s.fine.se[c]) {
+			f.groups.join(k, mine)
+		}
+		mine = min(k, mine)
+	})
+	if mine < 0 {
+		mine = f.groups.add()
+		f.peak = append(f.peak, f.depth(c))
+	}
+	f.of[c] = mine
+}
+
+// parts returns a region as the spots that it holds.
 func (s *surveyor) parts(r *region) []region {
-	depth := func(c int) float64 { return r.sign * s.fine.mean[c] }
+	f := &flood{s: s, r: r, of: make(map[int]int, len(r.cells)), widen: s.found.widening(fineWidth)}
 	order := slices.Clone(r.cells)
-	slices.SortFunc(order, func(a, b int) int { return cmp.Or(cmp.Compare(depth(b), depth(a)), cmp.Compare(a, b)) })
-	flood := make(map[int]int, len(order)) // cell to the number of its flood
-	var peak []float64
-	var into []int // the flood that one has become a part of
-	root := func(k int) int {
-		for into[k] != k {
-			k = into[k]
-		}
-		return k
-	}
-	widen := s.found.widening(fineWidth)
+	slices.SortFunc(order, func(a, b int) int { return cmp.Or(cmp.Compare(f.depth(b), f.depth(a)), cmp.Compare(a, b)) })
 	for _, c := range order {
-		mine := -1
-		s.p.neighbours(c, func(n int) {
-			k, ok := flood[n]
-			if !ok {
-				return
-			}
-			switch k = root(k); {
-			case mine < 0:
-				mine = k
-			case k != mine:
-				a, b := min(k, mine), max(k, mine) // the first flood has the deeper peak
-				rise := peak[b] - depth(c)
-				if rise < math.Max(saddleShare*peak[b], saddleSigma*widen*s.fine.se[c]) {
-					into[b] = a
-				}
-				mine = a
-			}
-		})
-		if mine < 0 {
-			mine = len(peak)
-			peak, into = append(peak, depth(c)), append(into, mine)
-		}
-		flood[c] = mine
+		f.reach(c)
 	}
-	out := make([]region, 0, 1)
+	var out []region
 	place := map[int]int{}
 	for _, c := range r.cells {
-		k := root(flood[c])
-		at, ok := place[k]
-		if !ok {
-			at = len(out)
-			place[k] = at
-			out = append(out, region{sign: r.sign, size: r.size, depth: peak[k]})
+		k := f.groups.find(f.of[c])
+		if _, ok := place[k]; !ok {
+			place[k] = len(out)
+			out = append(out, region{sign: r.sign, size: r.size, depth: math.Max(f.peak[k], seedFloor)})
 		}
-		out[at].cells = append(out[at].cells, c)
+		out[place[k]].cells = append(out[place[k]].cells, c)
 	}
 	if len(out) == 1 {
 		return []region{*r}

@@ -79,7 +79,8 @@ func gain(k kernel, width float64) float64 {
 func (s *surveyor) spot(r *region) Spot {
 	deepest := s.deepest(r)
 	depth := r.sign * s.fine.mean[deepest]
-	edge := s.edge(r, math.Max(edgeShare*depth, growSigma*s.found.widening(fineWidth)*s.fine.se[deepest]))
+	level := growSigma * s.found.widening(fineWidth) * s.fine.se[deepest]
+	edge := s.edge(r, math.Max(edgeShare*depth, math.Min(level, depth/2)))
 	length, width := extent(edge)
 	length, width = unblurred(length), unblurred(width)
 	arc, station, v, u := s.peak(r, deepest, math.Min(length*s.cut(r, true), width*s.cut(r, false)))

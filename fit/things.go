@@ -9,11 +9,14 @@ import (
 // rises gently, since sheet and laminate do not bend in a few millimetres.
 const (
 	thingLeast   = 1.5  // mm high
-	thingRise    = 11.0 // mm along the arc within which the edge of a thing rises from 0.2 to 0.8 of its height
+	thingTop     = 0.8  // of the height, and more, is near the top
+	thingFoot    = 0.2  // and less is the foot
+	thingRise    = 11.0 // mm along the arc within which the edge of a thing falls from top to foot
 	thingRiseRow = 15.0 // mm along the station: rows lie farther apart than columns
 )
 
-// isThing reports whether a high region is something that lies on the skin.
+// isThing reports whether a high region is something that lies on the skin: whether its edges, looked at
+// outward along the arc and the station from wherever it is nearly at its full height, fall steeply.
 func (s *surveyor) isThing(r *region) bool {
 	if r.sign < 0 {
 		return false
@@ -23,41 +26,40 @@ func (s *surveyor) isThing(r *region) bool {
 		return false
 	}
 	nc := s.p.columns()
-	var rises []float64
-	in := map[int]bool{}
-	for _, c := range slices.Concat(r.cells, r.rim) {
-		in[c] = true
-	}
-	look := func(c, step, most int, unit, limit float64) {
-		// c stands at 0.8 of the height or more; count the cells outward to 0.2 or less.
-		for d := 1; d <= most; d++ {
-			n := c + d*step
-			if n < 0 || n >= len(s.residual) || step*step == 1 && n/nc != c/nc || s.p.w[n] == 0 {
-				return
-			}
-			if s.residual[n] >= 0.8*height {
-				return
-			}
-			if s.residual[n] <= 0.2*height {
-				rises = append(rises, float64(d)*unit/limit)
-				return
-			}
-			if !in[n] {
-				break
-			}
-		}
-		rises = append(rises, math.Inf(1))
-	}
+	var steepness []float64 // falls over the longest of a thing's edge
 	for _, c := range r.cells {
-		if s.p.w[c] == 0 || s.residual[c] < 0.8*height {
+		if s.p.w[c] == 0 || s.residual[c] < thingTop*height {
 			continue
 		}
 		for _, sign := range [2]int{-1, 1} {
-			look(c, sign, 8, s.p.dArc, thingRise)
-			look(c, sign*nc, 5, s.p.meanHeight(), thingRiseRow)
+			if d := s.fall(c, sign, height); d > 0 {
+				steepness = append(steepness, d*s.p.dArc/thingRise)
+			}
+			if d := s.fall(c, sign*nc, height); d > 0 {
+				steepness = append(steepness, d*s.p.meanHeight()/thingRiseRow)
+			}
 		}
 	}
-	return len(rises) >= 3 && median(rises) <= 1.05
+	return len(steepness) >= 3 && median(steepness) <= 1.05
+}
+
+// fall returns over how many cells, by steps from one near the top, the skin comes down to the foot of a
+// thing of the given height; infinity if it does not within eight, and 0 where that cannot be told or the
+// next cell is near the top too.
+func (s *surveyor) fall(c, step int, height float64) float64 {
+	const most = 8
+	nc := s.p.columns()
+	for d := 1; d <= most; d++ {
+		n := c + d*step
+		if n < 0 || n >= len(s.residual) || step*step == 1 && n/nc != c/nc || s.p.w[n] == 0 ||
+			s.residual[n] >= thingTop*height {
+			return 0
+		}
+		if s.residual[n] <= thingFoot*height {
+			return float64(d)
+		}
+	}
+	return math.Inf(1)
 }
 
 // height returns how high a region stands, by the highest tenth of its cells.
