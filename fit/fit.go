@@ -67,13 +67,16 @@ func (w *work) spots() {
 	w.covered = make([]bool, len(w.panel.w))
 	r := w.result
 	r.DetectionLimit = s.limit
+	w.hidden()
 	far, overhang := 0, 0
 	for i := range w.parted.found.regions {
 		g := &w.parted.found.regions[i]
-		if s.isThing(g) {
-			for _, c := range slices.Concat(g.cells, g.rim) {
-				w.covered[c] = true
-			}
+		if g.sign > 0 && w.mostlyCovered(g) {
+			continue // told already
+		}
+		thing := s.isThing(g)
+		if thing {
+			w.cover(g)
 		}
 		if !w.panel.inBand(g, w.opt.Band) {
 			far++
@@ -81,8 +84,11 @@ func (w *work) spots() {
 		}
 		spot := s.spot(g)
 		switch {
-		case w.covered[g.cells[0]]:
+		case thing:
 			w.tellThing(spot)
+			continue
+		case !(spot.Depth.Value > spot.Depth.U):
+			w.cover(g) // a few stray points: nothing is known there
 			continue
 		case g.sign < 0:
 			if spot.Act = spot.Depth.Value > w.opt.ActAbove; spot.Act {
@@ -100,6 +106,52 @@ func (w *work) spots() {
 	}
 	rank(r.LowSpots)
 	w.tellFar(far, overhang)
+}
+
+// hidden covers what narrow things hide, and tells of each thing once, however many patches it left.
+func (w *work) hidden() {
+	var boxes []box
+	for _, g := range w.surveyor.hidden() {
+		w.cover(&g)
+		if !w.panel.inBand(&g, w.opt.Band) {
+			continue
+		}
+		b := box{}
+		b.lo, b.hi = w.panel.box(g.cells)
+		for i := 0; i < len(boxes); i++ {
+			if boxes[i].near(b) && w.surfaceOf(boxes[i]) == w.surfaceOf(b) {
+				b = b.with(boxes[i])
+				boxes = slices.Delete(boxes, i, i+1)
+				i = -1 // the larger box may meet another
+			}
+		}
+		boxes = append(boxes, b)
+	}
+	for _, b := range boxes {
+		w.tellHidden(b)
+	}
+}
+
+func (w *work) surfaceOf(b box) Surface {
+	return w.contour.surface((b.lo.X + b.hi.X) / 2 / w.panel.length)
+}
+
+// cover marks a region as no skin.
+func (w *work) cover(g *region) {
+	for _, c := range slices.Concat(g.cells, g.rim) {
+		w.covered[c] = true
+	}
+}
+
+// mostlyCovered reports whether more than half of a region is no skin.
+func (w *work) mostlyCovered(g *region) bool {
+	n := 0
+	for _, c := range g.cells {
+		if w.covered[c] {
+			n++
+		}
+	}
+	return 2*n > len(g.cells)
 }
 
 // aboveTarget puts the high spots' volumes right: what counts is the material above the target, which is

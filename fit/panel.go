@@ -23,6 +23,7 @@ type panel struct {
 	dArc         float64   // mm, width of a column at station 0
 	height       []float64 // mm, of each row along the station
 	y, se, w     []float64 // departure, its standard error, 1/se²; w is 0 where nothing was seen
+	points       []float64 // of the scan in each cell
 	piece        []int     // of each column: upper aileron, wing, lower aileron
 	length       float64   // mm, whole arc
 	nose         float64   // mm
@@ -102,6 +103,10 @@ func (p *panel) pieces() {
 func (p *panel) weigh(cells []section.Cell) {
 	n := len(cells)
 	p.y, p.se, p.w = make([]float64, n), make([]float64, n), make([]float64, n)
+	p.points = make([]float64, n)
+	for k, c := range cells {
+		p.points[k] = math.Max(float64(c.N), 0)
+	}
 	var all []float64
 	usable := func(c section.Cell) bool {
 		return c.N > 0 && c.SE > 0 && !math.IsInf(c.SE, 0) && !math.IsNaN(c.Departure) && !math.IsInf(c.Departure, 0)

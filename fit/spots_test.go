@@ -317,6 +317,26 @@ func TestThingsOnTheSkin(t *testing.T) {
 	}
 }
 
+// A narrow board hides the skin; the few points that are left lie high. It is told, and the target does not
+// follow it. A patch that is only thinly seen is no board.
+func TestBoardHidesTheSkin(t *testing.T) {
+	t.Parallel()
+	for _, lift := range []float64{0.9, 0} {
+		w := small()
+		w.boards = []dent{{600, 102, 180, 26, lift}}
+		r := fitted(t, &w, 1, wishes())
+		if _, n := message(r, "on-the-skin"); (n == 1) != (lift > 0) {
+			t.Errorf("lift %.1f: told %d times", lift, n)
+		}
+		if len(r.HighSpots) > 0 {
+			t.Errorf("lift %.1f: the board passes for %d high spots", lift, len(r.HighSpots))
+		}
+		if top := r.work.target.at(600/r.Survey.Map.Length, 100) - w.form(600, 100); math.Abs(top) > 0.05 {
+			t.Errorf("lift %.1f: the target stands %.2f mm off the form over the board", lift, top)
+		}
+	}
+}
+
 // A hole in the scan at a spot's deepest point widens its uncertainty.
 func TestHoleInSpot(t *testing.T) {
 	t.Parallel()

@@ -44,6 +44,7 @@ type wing struct {
 	form     func(arc, station float64) float64
 	dents    []dent
 	plateaux []dent  // flat, steep-edged
+	boards   []dent  // hide the skin but for a few points, which lie high by the depth
 	noise    float64 // mm, of the points
 	points   float64 // of the whole panel
 	columns  float64 // mm
@@ -214,8 +215,14 @@ func (w *wing) fill(m *section.Map, r *rand.Rand) {
 				m.Cells = append(m.Cells, section.Cell{})
 				continue
 			}
+			lift := 0.0
+			for _, b := range w.boards {
+				if math.Abs(arc-b.arc) < b.length/2 && math.Abs(st-b.station) < b.width/2 {
+					count, lift = math.Ceil(0.15*count), b.depth
+				}
+			}
 			se := w.noise / math.Sqrt(count)
-			m.Cells = append(m.Cells, section.Cell{Departure: w.truth(arc, st) + se*e + drift(arc, st), SE: se, N: int(count)})
+			m.Cells = append(m.Cells, section.Cell{Departure: w.truth(arc, st) + lift + se*e + drift(arc, st), SE: se, N: int(count)})
 		}
 	}
 }

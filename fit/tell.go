@@ -140,6 +140,12 @@ func (w *work) tellThing(s Spot) {
 		s.Depth.Value, s.Length, s.Width, s.Surface, s.X, s.Station))
 }
 
+func (w *work) tellHidden(b box) {
+	share := (b.lo.X + b.hi.X) / 2 / w.panel.length
+	w.say(scan.Cautionf("on-the-skin", "Something about %.0f x %.0f mm, such as a narrow board or a hand, seems to lie on the %s surface %.0f mm aft of the leading edge and %.0f mm inboard of the tip rib: the skin is hidden there, and what is seen stands off it. Nothing is known of the skin under it; take it off and scan again.",
+		b.hi.X-b.lo.X, b.hi.Y-b.lo.Y, w.surfaceOf(b), w.contour.x(&w.survey.Loft, share, 0), (b.lo.Y+b.hi.Y)/2))
+}
+
 // tellFar counts the spots that lie farther inboard than the band, and those to be acted on that reach over
 // its end.
 func (w *work) tellFar(beyond, overhang int) {

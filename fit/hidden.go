@@ -1,0 +1,101 @@
+package fit
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r2"
+)
+
+// A narrow board or clamp hides the skin, and most of its own points lie too far out to pass for skin. What is
+// left is a patch of cells with few points that lie high: the edges of the thing.
+const (
+	poorShare   = 0.45 // of the usual number of points: a place with fewer is poor
+	hereReach   = 8.0  // mm, standard deviation of the window that tells what is here, wide enough to hold some points
+	poorReach   = 40.0 // mm, standard deviation of the one that tells what is usual
+	hiddenCells = 6    // poor cells together that may hide something
+	hiddenSigma = 4.5  // standard errors by which they lie high
+	hiddenLeast = 0.3  // mm by which they lie high
+)
+
+// hidden returns the patches of poor cells that lie high.
+func (s *surveyor) hidden() []region {
+	poor := s.poor()
+	done := make([]bool, len(poor))
+	var out []region
+	for k := range poor {
+		if !poor[k] || done[k] {
+			continue
+		}
+		r := region{sign: 1, cells: []int{k}}
+		done[k] = true
+		for head := 0; head < len(r.cells); head++ {
+			s.p.neighbours(r.cells[head], func(n int) {
+				if poor[n] && !done[n] {
+					done[n] = true
+					r.cells = append(r.cells, n)
+				}
+			})
+		}
+		if len(r.cells) >= hiddenCells && s.liesHigh(&r) {
+			r.rim = s.p.dilate(r.cells, rimLeast)
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// poor marks the cells about which there are far fewer points than farther round.
+func (s *surveyor) poor() []bool {
+	here, usual := s.p.density(hereReach), s.p.density(poorReach)
+	out := make([]bool, len(here))
+	for k := range here {
+		out[k] = here[k] < poorShare*usual[k]
+	}
+	return out
+}
+
+// density returns the mean number of points a cell under a Gaussian window of the given width, mm.
+func (p *panel) density(width float64) []float64 {
+	sum, all := slices.Clone(p.points), make([]float64, len(p.points))
+	for k := range all {
+		all[k] = 1
+	}
+	arc, station := gaussian(width/p.dArc), gaussian(width/p.meanHeight())
+	p.convolve(sum, arc, station)
+	p.convolve(all, arc, station)
+	for k := range sum {
+		sum[k] /= all[k]
+	}
+	return sum
+}
+
+// liesHigh reports whether the poor cells' own mean stands off the form, which points of the skin alone
+// would not make it do.
+func (s *surveyor) liesHigh(r *region) bool {
+	var sum, weight float64
+	for _, c := range r.cells {
+		sum += s.p.w[c] * s.residual[c]
+		weight += s.p.w[c]
+	}
+	if weight == 0 {
+		return false
+	}
+	se := s.found.widening(fineWidth) / math.Sqrt(weight)
+	return sum/weight > math.Max(hiddenLeast, hiddenSigma*se)
+}
+
+// box is an upright box in (arc, station), mm.
+type box struct{ lo, hi r2.Vec }
+
+// near reports whether two boxes may be patches of one thing.
+func (b box) near(o box) bool {
+	const gap = 40.0 // mm: the hinge line and what was seen by chance part patches of one board
+	return b.lo.X-gap < o.hi.X && o.lo.X-gap < b.hi.X && b.lo.Y-gap < o.hi.Y && o.lo.Y-gap < b.hi.Y
+}
+
+// with returns the box round both.
+func (b box) with(o box) box {
+	lo, hi := corners([]r2.Vec{b.lo, b.hi, o.lo, o.hi})
+	return box{lo, hi}
+}
