@@ -82,30 +82,36 @@ func (w *work) spots() {
 			far++
 			continue
 		}
-		spot := s.spot(g)
-		switch {
-		case thing:
-			w.tellThing(spot)
-			continue
-		case !(spot.Depth.Value > spot.Depth.U):
-			w.cover(g) // a few stray points: nothing is known there
-			continue
-		case g.sign < 0:
-			if spot.Act = spot.Depth.Value > w.opt.ActAbove; spot.Act {
-				w.toFill = append(w.toFill, g)
-			}
-			r.LowSpots = append(r.LowSpots, spot)
-		default:
-			spot.Act = spot.Depth.Value > w.opt.SandLimit
-			r.HighSpots = append(r.HighSpots, spot)
-			w.high = append(w.high, g)
-		}
-		if spot.Act && w.panel.station[g.cells[len(g.cells)-1]/w.panel.columns()] > w.opt.Band {
+		if w.keep(g, thing) && w.panel.station[g.cells[len(g.cells)-1]/w.panel.columns()] > w.opt.Band {
 			overhang++
 		}
 	}
 	rank(r.LowSpots)
 	w.tellFar(far, overhang)
+}
+
+// keep measures a region within the band and puts it where it belongs; it reports whether it is a spot to be
+// acted on.
+func (w *work) keep(g *region, thing bool) (act bool) {
+	spot, r := w.surveyor.spot(g), w.result
+	switch {
+	case thing:
+		w.tellThing(spot)
+		return false
+	case !(spot.Depth.Value > spot.Depth.U):
+		w.cover(g) // a few stray points: nothing is known there
+		return false
+	case g.sign < 0:
+		if spot.Act = spot.Depth.Value > w.opt.ActAbove; spot.Act {
+			w.toFill = append(w.toFill, g)
+		}
+		r.LowSpots = append(r.LowSpots, spot)
+	default:
+		spot.Act = spot.Depth.Value > w.opt.SandLimit
+		r.HighSpots = append(r.HighSpots, spot)
+		w.high = append(w.high, g)
+	}
+	return spot.Act
 }
 
 // hidden covers what narrow things hide, and tells of each thing once, however many patches it left.

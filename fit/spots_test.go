@@ -282,6 +282,9 @@ func TestWhereSpotsMayLie(t *testing.T) {
 		if (far > 0) != (name == "beyond the band") {
 			t.Errorf("%s: spots beyond the band told: %v", name, far > 0)
 		}
+		if _, n := message(r, "low-spot-at-rib"); (n > 0) != (name == "at the tip rib") {
+			t.Errorf("%s: told of a spot at the rib: %v", name, n > 0)
+		}
 		_, balance := message(r, "filler-on-aileron")
 		if (balance > 0) != strings.Contains("at the tail over the hinge line", name) {
 			t.Errorf("%s: told of the aileron's balance: %v", name, balance > 0)

@@ -116,6 +116,11 @@ func (w *work) tellSpots() {
 	w.say(scan.Notef("spots", "%s deeper than %.1f mm to fill, %s more than %.1f mm proud. A low spot 100 mm wide and less than %.2f mm deep cannot be told from the scan's noise: where none is shown, the skin is not proven good beyond that.",
 		count(low, "low spot"), w.opt.ActAbove, count(high, "high spot"), w.opt.SandLimit, w.result.DetectionLimit))
 	for _, s := range w.result.LowSpots {
+		if lo, _ := corners(s.Outline); s.Act && lo.Y < 1 {
+			w.say(scan.Notef("low-spot-at-rib", "A low spot on the %s surface %.0f mm aft of the leading edge reaches the tip rib. The template bridges it: fill it before you fit the tip to the wing.", s.Surface, s.X))
+		}
+	}
+	for _, s := range w.result.LowSpots {
 		if s.Act && w.onAileron(s.Arc) {
 			w.say(scan.Cautionf("filler-on-aileron", "A low spot lies on the aileron. Filler there changes its balance: do not fill it without balancing the aileron again to the designer's figure."))
 			break
