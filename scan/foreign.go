@@ -34,7 +34,6 @@ func foreigners() []foreign {
 		{"an IGES file", "", 0, []string{".iges", ".igs"}},
 		{"a DXF drawing", "", 0, []string{".dxf", ".dwg"}},
 		{"a VRML file", "#VRML", 0, []string{".wrl", ".vrml"}},
-		{"a PCD file", "# .PCD", 0, []string{".pcd"}},
 		{"an OFF file", "OFF\n", 0, []string{".off"}},
 		{"a PTX file", "", 0, []string{".ptx"}},
 		{"a PDF document", "%PDF", 0, []string{".pdf"}},

@@ -154,7 +154,6 @@ func TestForeign(t *testing.T) {
 		"packed":        "\x1f\x8b\x08\x00",
 		"film":          "\x00\x00\x00\x18ftypqt  ",
 		"OFF":           "OFF\n4 4 6\n0 0 0\n",
-		"PCD":           "# .PCD v0.7\n1 2 3\n",
 		"a packed arch": "PK\x03\x04",
 	} {
 		_, err := Decode([]byte(data), "left.xyz", Limits{})

@@ -123,6 +123,7 @@ type format struct {
 func formats() []format {
 	return []format{
 		{[]string{".ply"}, looksPLY, readPLY},
+		{[]string{".pcd"}, looksPCD, readPCD},
 		{[]string{".stl"}, looksBinarySTL, readSTL},
 		{nil, looksTextSTL, readTextSTL},
 		{[]string{".obj"}, looksOBJ, readOBJ},

@@ -3,6 +3,7 @@ package scan
 import (
 	"errors"
 	"math"
+	"slices"
 	"testing"
 )
 
@@ -124,5 +125,5 @@ func TestCutFiles(t *testing.T) {
 // counted tells the formats that say at the start or the end how much there is. What they end with, a
 // solid's name or the last number's digits, may go missing unnoticed.
 func (v variant) counted() bool {
-	return v.ending == ".ply" || v.ending == ".stl" || v.ending == ".pts"
+	return slices.Contains([]string{".ply", ".stl", ".pts", ".pcd"}, v.ending)
 }

@@ -53,6 +53,10 @@ func variants() []variant {
 		{"tabs and decimal commas", ".txt", true, text(textStyle{separator: "\t", comma: true, head: "x [m]\ty [m]\tz [m]\tr", after: "\t255", end: "\n"})},
 		{"blanks and decimal commas", ".txt", true, text(textStyle{separator: "  ", comma: true, end: "\n"})},
 		{"old line ends and a count", ".pts", true, text(textStyle{separator: " ", count: true, after: " -12 10 20 30", end: "\r"})},
+		{"pcd ascii", ".pcd", true, asciiPCD},
+		{"pcd binary", ".pcd", true, binaryPCD},
+		{"pcd binary doubles", ".pcd", true, doublePCD},
+		{"pcd compressed", ".pcd", true, compressedPCD},
 	}
 }
 
