@@ -45,6 +45,7 @@ type Note struct {
 type Layer struct {
 	Name     string // in capitals and underscores: "BLOCK_EDGE". SVG and DXF carry it
 	Pen      Pen
+	Key      string // what its lines mean, for the key on the first page: "saw along this"; empty for no entry
 	Elements []Element
 }
 

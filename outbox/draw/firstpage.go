@@ -3,6 +3,7 @@ package draw
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"gonum.org/v1/gonum/spatial/r2"
@@ -36,7 +37,33 @@ func firstPages(d *Drawing, p Page, l *layout) [][]*Layer {
 	for _, n := range notes {
 		f.note(n)
 	}
+	f.key(d)
 	return f.pages
+}
+
+// key shows what the lines of the drawing mean, each with a sample in its own pen.
+func (f *flow) key(d *Drawing) {
+	layers := slices.Clone(d.Layers)
+	if len(f.l.tiles) > 1 {
+		layers = append(layers, &Layer{Name: "JOINS", Pen: joinPen(), Key: "joint of two sheets"})
+	}
+	layers = slices.DeleteFunc(layers, func(l *Layer) bool { return l.Key == "" })
+	if len(layers) == 0 {
+		return
+	}
+	const sample, gap = 22.0, 3.0
+	f.note(Note{Heading: "Lines"})
+	for _, l := range layers {
+		lines := Wrap(l.Key, small, f.width()-sample-gap)
+		f.need(float64(len(lines)) * leading)
+		a := r2.Vec{X: f.left(f.column), Y: f.y - small/2}
+		page := &f.pages[len(f.pages)-1]
+		*page = append(*page, &Layer{Name: l.Name, Pen: l.Pen, Elements: []Element{Line{a, r2.Add(a, r2.Vec{X: sample})}}})
+		for _, s := range lines {
+			f.words.Add(Text{At: r2.Vec{X: a.X + sample + gap, Y: f.y - small}, Height: small, Words: s})
+			f.y -= leading
+		}
+	}
 }
 
 // fullSize says what must be minded when lengths are taken from the print.

@@ -19,13 +19,13 @@ func furniture(d *Drawing, l *layout, i int) []*Layer {
 	t := l.tiles[i]
 	mark := &Layer{Name: "MARKS", Pen: Pen{Width: plain}}
 	fine := &Layer{Name: "FRAME", Pen: Pen{Width: thin, Ink: Ink{110, 110, 110}}}
-	join := &Layer{Name: "JOINS", Pen: Pen{Width: thin, Dash: []float64{4, 2}}}
+	join := &Layer{Name: "JOINS", Pen: joinPen()}
 	fine.Add(Path{corners(l.window), true})
 	mark.Add(bars(l)...)
 	mark.Add(l.title(d, i)...)
 	layers := []*Layer{fine, mark, join}
 	if len(l.tiles) > 1 {
-		l.joints(t, join, mark)
+		l.joints(d, t, join, mark)
 		layers = append(layers, l.pageMap(i)...)
 	}
 	return layers
@@ -89,43 +89,6 @@ func (l *layout) scaleLine(d *Drawing) string {
 		return "Full size. No printer correction. Print at 100 %."
 	}
 	return fmt.Sprintf("Full size. Printer correction applied: x %.4f, z %.4f. Print at 100 %%.", l.scale.X, l.scale.Y)
-}
-
-// joints draws, for each neighbour, the line along which the two sheets are joined and two registration
-// marks on it. All of them lie at the same place of the drawing on both sheets.
-func (l *layout) joints(t tile, join, mark *Layer) {
-	size := r2.Sub(l.window.hi, l.window.lo)
-	shift := r2.Sub(l.window.lo, t.lo)
-	for _, n := range []struct {
-		row, col int
-		at       r2.Vec // of the joint, from the window's lower left corner
-		along    r2.Vec
-		word     r2.Vec // from the joint to the words beside it
-	}{
-		{t.row, t.col - 1, r2.Vec{X: overlap / 2}, r2.Vec{Y: size.Y}, r2.Vec{X: -1.5}},
-		{t.row, t.col + 1, r2.Vec{X: size.X - overlap/2}, r2.Vec{Y: size.Y}, r2.Vec{X: 1.5 + small}},
-		{t.row - 1, t.col, r2.Vec{Y: size.Y - overlap/2}, r2.Vec{X: size.X}, r2.Vec{Y: 1.5}},
-		{t.row + 1, t.col, r2.Vec{Y: overlap / 2}, r2.Vec{X: size.X}, r2.Vec{Y: -1.5 - small}},
-	} {
-		if l.printed(n.row, n.col) < 0 {
-			continue
-		}
-		a := r2.Add(t.lo, n.at)
-		join.Add(Line{r2.Add(a, shift), r2.Add(r2.Add(a, n.along), shift)})
-		for _, f := range []float64{0.2, 0.8} {
-			mark.Add(registration(r2.Add(r2.Add(a, r2.Scale(f, n.along)), shift))...)
-		}
-		mark.Add(Text{At: r2.Add(r2.Add(a, shift), r2.Add(r2.Scale(0.5, n.along), n.word)), Height: small, Anchor: Middle,
-			Angle: math.Atan2(n.along.Y, n.along.X), Words: "joins " + tile{row: n.row, col: n.col}.name()})
-	}
-}
-
-// registration is a cross in a circle.
-func registration(p r2.Vec) []Element {
-	x, y := r2.Vec{X: 5}, r2.Vec{Y: 5}
-	return []Element{
-		Line{r2.Sub(p, x), r2.Add(p, x)}, Line{r2.Sub(p, y), r2.Add(p, y)}, Circle{p, 2.5},
-	}
 }
 
 // pageMap shows how the sheets lie together and which one this is; i is -1 for none of them.

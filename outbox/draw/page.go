@@ -131,6 +131,16 @@ func (t tile) name() string {
 	return fmt.Sprintf("%s%d", letters, t.col+1)
 }
 
+// Sheets returns how many sheets of the paper the drawing takes, its first page not counted. It returns an
+// error for paper that the drawing cannot be printed on.
+func (p Page) Sheets(d *Drawing) (int, error) {
+	l, err := p.layOut(d)
+	if err != nil {
+		return 0, err
+	}
+	return len(l.tiles), nil
+}
+
 const mostSheets = 400
 
 // layOut chooses how the sheets lie, upright or across, so that the drawing needs the fewest; of a roll

@@ -44,10 +44,18 @@ func withCheckLine(d *Drawing) *Drawing {
 	tick := r2.Vec{Y: 2}
 	check.Add(
 		Line{a, b}, Line{r2.Sub(a, tick), r2.Add(a, tick)}, Line{r2.Sub(b, tick), r2.Add(b, tick)},
-		Text{At: r2.Add(a, r2.Vec{X: 2, Y: 1.5}), Height: 2.5, Words: "This line is 100 mm. All dimensions are in millimetres."},
+		Text{At: r2.Add(a, r2.Vec{X: 2, Y: 1.5}), Height: 2.5, Words: d.unitInWords()},
 	)
 	out.Layers = append(append([]*Layer(nil), d.Layers...), check)
 	return &out
+}
+
+// unitInWords stands on the check line.
+func (d *Drawing) unitInWords() string {
+	if d.Scale != "" {
+		return "This line is 100 mm. Millimetres, scale " + d.Scale + ": do not cut from it."
+	}
+	return "This line is 100 mm. All dimensions are in millimetres."
 }
 
 // svg is a drawing on its way into the file.

@@ -1,7 +1,9 @@
 package draw
 
 import (
+	"regexp"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 )
 
@@ -30,11 +32,11 @@ func Width(words string, height float64) float64 {
 }
 
 // Wrap breaks a text between words so that no line runs wider than width mm; a single word that does is
-// broken where it must.
+// broken where it must. A number and its unit are one word.
 func Wrap(words string, height, width float64) []string {
 	var lines []string
 	line := ""
-	for _, w := range strings.Fields(words) {
+	for _, w := range withUnits(strings.Fields(words)) {
 		for Width(w, height) > width && utf8.RuneCountInString(w) > 1 {
 			if line != "" {
 				lines, line = append(lines, line), ""
@@ -56,6 +58,21 @@ func Wrap(words string, height, width float64) []string {
 	}
 	return lines
 }
+
+// withUnits joins the unit to the number before it.
+func withUnits(words []string) []string {
+	var out []string
+	for _, w := range words {
+		if n := len(out); n > 0 && unitWords.MatchString(w) && unicode.IsDigit(rune(out[n-1][len(out[n-1])-1])) {
+			out[n-1] += " " + w
+			continue
+		}
+		out = append(out, w)
+	}
+	return out
+}
+
+var unitWords = regexp.MustCompile(`^(mm|%)[.,;:)]*$`)
 
 // fitting returns the longest beginning of w that is no wider than width, at least one character.
 func fitting(w string, height, width float64) string {
