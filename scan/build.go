@@ -68,6 +68,14 @@ func (b *build) scan(format string) (*Scan, error) {
 	return s, nil
 }
 
+// fan makes triangles of a polygon, all from its first corner. The corners must be points that are there.
+func (b *build) fan(corners []uint32) error {
+	for i := 2; i < len(corners); i++ {
+		b.triangles = append(b.triangles, [3]uint32{corners[0], corners[i-1], corners[i]})
+	}
+	return b.in.checkCounts(0, int64(len(b.triangles)))
+}
+
 // narrowed carries points to single precision about an origin; unusable ones become NaN.
 func narrowed(wide [][3]float64, o [3]float64) [][3]float32 {
 	narrow := make([][3]float32, len(wide))

@@ -2,9 +2,7 @@ package scan
 
 import (
 	"bytes"
-	"path/filepath"
 	"slices"
-	"strings"
 )
 
 // exportInstead is what to do about a format that is not read here.
@@ -34,7 +32,6 @@ func foreigners() []foreign {
 		{"an IGES file", "", 0, []string{".iges", ".igs"}},
 		{"a DXF drawing", "", 0, []string{".dxf", ".dwg"}},
 		{"a VRML file", "#VRML", 0, []string{".wrl", ".vrml"}},
-		{"an OFF file", "OFF\n", 0, []string{".off"}},
 		{"a PTX file", "", 0, []string{".ptx"}},
 		{"a PDF document", "%PDF", 0, []string{".pdf"}},
 		{"a picture", "\x89PNG", 0, []string{".png"}},
@@ -84,9 +81,8 @@ func (in *input) refuseForeign() error {
 	if slices.ContainsFunc(formats(), func(f format) bool { return f.fits(in) }) {
 		return nil
 	}
-	ending := strings.ToLower(filepath.Ext(in.name))
 	for _, f := range foreigners() {
-		if slices.Contains(f.endings, ending) {
+		if slices.Contains(f.endings, in.ending()) {
 			return in.refuseKind(f)
 		}
 	}

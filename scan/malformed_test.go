@@ -153,7 +153,6 @@ func TestForeign(t *testing.T) {
 		"UTF-16":        "\xff\xfe1\x00 \x00",
 		"packed":        "\x1f\x8b\x08\x00",
 		"film":          "\x00\x00\x00\x18ftypqt  ",
-		"OFF":           "OFF\n4 4 6\n0 0 0\n",
 		"a packed arch": "PK\x03\x04",
 	} {
 		_, err := Decode([]byte(data), "left.xyz", Limits{})

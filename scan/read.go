@@ -124,6 +124,7 @@ func formats() []format {
 	return []format{
 		{[]string{".ply"}, looksPLY, readPLY},
 		{[]string{".pcd"}, looksPCD, readPCD},
+		{[]string{".off"}, looksOFF, readOFF},
 		{[]string{".stl"}, looksBinarySTL, readSTL},
 		{nil, looksTextSTL, readTextSTL},
 		{[]string{".obj"}, looksOBJ, readOBJ},
@@ -137,12 +138,14 @@ func (in *input) format() (*format, error) {
 	if i := slices.IndexFunc(all, func(f format) bool { return f.fits(in) }); i >= 0 {
 		return &all[i], nil
 	}
-	ending := strings.ToLower(filepath.Ext(in.name))
-	if i := slices.IndexFunc(all, func(f format) bool { return slices.Contains(f.endings, ending) }); i >= 0 {
+	if i := slices.IndexFunc(all, func(f format) bool { return slices.Contains(f.endings, in.ending()) }); i >= 0 {
 		return &all[i], nil
 	}
 	return nil, in.refuse(exportInstead, "neither its contents nor its name tell a format that can be read")
 }
+
+// ending returns what the name ends in, lower case, with its dot.
+func (in *input) ending() string { return strings.ToLower(filepath.Ext(in.name)) }
 
 // refuseHollow refuses files with nothing in them: copying programs often lay a file down first and fill it later.
 func (in *input) refuseHollow() error {

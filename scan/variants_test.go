@@ -57,6 +57,8 @@ func variants() []variant {
 		{"pcd binary", ".pcd", true, binaryPCD},
 		{"pcd binary doubles", ".pcd", true, doublePCD},
 		{"pcd compressed", ".pcd", true, compressedPCD},
+		{"off", ".off", false, textOFF},
+		{"off binary", ".off", false, binaryOFF},
 	}
 }
 
