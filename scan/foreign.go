@@ -20,7 +20,7 @@ type foreign struct {
 func foreigners() []foreign {
 	return []foreign{
 		{"an E57 file", "ASTM-E57", 0, []string{".e57"}},
-		{"a LAS or LAZ file", "LASF", 0, []string{".las", ".laz"}},
+		{"a LAZ file", "", 0, []string{".laz"}},
 		{"a GLB file", "glTF", 0, []string{".glb"}},
 		{"a glTF file", "", 0, []string{".gltf"}},
 		{"a packed archive (USDZ, 3MF and ZIP files all are)", "PK\x03\x04", 0, []string{".usdz", ".3mf", ".zip"}},

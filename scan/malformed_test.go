@@ -138,7 +138,6 @@ func TestForeign(t *testing.T) {
 	for what, data := range map[string]string{
 		"USDZ":          "PK\x03\x04\x14\x00",
 		"E57":           "ASTM-E57\x01\x00",
-		"LAS":           "LASF\x00\x00",
 		"GLB":           "glTF\x02\x00\x00\x00",
 		"glTF":          "{\n \"asset\": {}}",
 		"PTX":           "2\r\n2\r\n0 0 0\r\n1 0 0\r\n0 1 0\r\n0 0 1\r\n1 0 0 0\r\n",

@@ -125,6 +125,7 @@ func formats() []format {
 		{[]string{".ply"}, looksPLY, readPLY},
 		{[]string{".pcd"}, looksPCD, readPCD},
 		{[]string{".off"}, looksOFF, readOFF},
+		{[]string{".las"}, looksLAS, readLAS},
 		{[]string{".stl"}, looksBinarySTL, readSTL},
 		{nil, looksTextSTL, readTextSTL},
 		{[]string{".obj"}, looksOBJ, readOBJ},

@@ -57,6 +57,8 @@ func variants() []variant {
 		{"pcd binary", ".pcd", true, binaryPCD},
 		{"pcd binary doubles", ".pcd", true, doublePCD},
 		{"pcd compressed", ".pcd", true, compressedPCD},
+		{"las 1.2", ".las", true, wholeLAS(2, 3)},
+		{"las 1.4", ".las", true, wholeLAS(4, 7)},
 		{"off", ".off", false, textOFF},
 		{"off binary", ".off", false, binaryOFF},
 	}
