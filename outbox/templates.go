@@ -150,5 +150,20 @@ func signature(id Identity) string {
 	return fmt.Sprintf("Scan %s. tipwright %s.", strings.Join(scans, ", "), id.Version)
 }
 
+// stamp is what every drawing says of the wing that it is for.
+func stamp(r *fit.Result, s *sheet.Sheet, id Identity) []string {
+	return []string{
+		fmt.Sprintf("%s, %s wing. Reference chord %s mm (k = 2).", aircraftName(s, id), r.Survey.Side, plusMinus(r.Survey.Chord, 1)),
+		"Shape only: says nothing on strength, attachment, flutter or legality.",
+		signature(id),
+	}
+}
+
+// offsetWords says what lies between the finished surface and the edge that the wire rides on.
+func offsetWords(s *sheet.Sheet) string {
+	w, k, l := s.WireDiameter.MM(), s.Kerf.MM(), s.Laminate.MM()
+	return fmt.Sprintf("finished surface %s mm: laminate %s off, half of kerf %s less wire %s on", signed((k-w)/2-l, 2), fixed(l, 2), fixed(k, 2), fixed(w, 2))
+}
+
 // aircraftName returns what the builder calls the aircraft.
 func aircraftName(s *sheet.Sheet, id Identity) string { return cmp.Or(s.Name, id.Aircraft) }

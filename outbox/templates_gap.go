@@ -3,7 +3,9 @@ package outbox
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
+	"strings"
 
 	"gonum.org/v1/gonum/spatial/r2"
 
@@ -60,20 +62,33 @@ func gapsAt(r *fit.Result, station float64) func(share float64) gapNow {
 const mapReach = 20.0
 
 // figures prints along the edge what a feeler should find there before filling: the gap to the skin, or how
-// far it stands under a foot. What the scan cannot tell is a question mark.
+// far it stands under a foot. What the scan cannot tell is a question mark. They keep off the lines across
+// the board and off its tail.
 func (g *gauge) figures(h gaugeHalf, foot []bool) {
+	const aside = 7.0
 	l := g.d.On("GAPS", draw.Pen{Width: 0.18})
-	every := int(math.Round(gaugeMarks / gaugeStep))
+	every := int(math.Round(gaugeMarks / h.step))
+	tail := h.skin[len(h.skin)-1].X
 	for i := every / 2; i < len(h.skin); i += every {
-		p, out := h.skin[i], h.outward(i)
-		from := 0.0
-		if !foot[i] {
-			from = gaugeRelief
+		k := i
+		for k < len(h.skin)-1 && slices.ContainsFunc(g.crossLines(), func(x float64) bool { return math.Abs(h.skin[k].X-x) < aside }) {
+			k++
 		}
-		l.Add(draw.Line{A: g.at(r2.Add(p, r2.Scale(from, out))), B: g.at(r2.Add(p, r2.Scale(from+4, out)))})
-		at := g.at(r2.Add(p, r2.Scale(from+5.5+lettering/2, out)))
-		l.Add(draw.Text{At: r2.Sub(at, r2.Vec{Y: lettering / 2}), Height: lettering, Anchor: draw.Middle, Words: gapWords(g.gap(h.share[i]), from)})
+		if tail-h.skin[k].X > aside {
+			g.figure(l, h, k, foot[k])
+		}
 	}
+}
+
+// figure prints the figure of one point of the skin.
+func (g *gauge) figure(l *draw.Layer, h gaugeHalf, i int, foot bool) {
+	p, out, from := h.skin[i], h.outward(i), gaugeRelief
+	if foot {
+		from = 0
+	}
+	l.Add(draw.Line{A: g.at(r2.Add(p, r2.Scale(from, out))), B: g.at(r2.Add(p, r2.Scale(from+4, out)))})
+	at := g.at(r2.Add(p, r2.Scale(from+5.5+lettering/2, out)))
+	l.Add(draw.Text{At: r2.Sub(at, r2.Vec{Y: lettering / 2}), Height: lettering, Anchor: draw.Middle, Words: gapWords(g.gap(h.share[i]), from)})
 }
 
 // gapWords writes the gap expected before filling, with one decimal; brackets mark a place whose gap does not
@@ -90,29 +105,55 @@ func gapWords(now gapNow, finished float64) string {
 
 // words says on the board itself what it is.
 func (g *gauge) words(h gaugeHalf, back float64) {
-	l := g.d.On("WORDS", draw.Pen{Width: 0.25})
-	text := func(format string, a ...any) paragraph { return paragraph{lettering, fmt.Sprintf(format, a...)} }
-	side := g.result.Survey.Side
-	words := []paragraph{
-		{4, fmt.Sprintf("%s gauge, %s wing, station %s", h.name, map[string]string{"left": "LEFT", "right": "RIGHT"}[side.String()], fixed(g.template.Station, 0))},
-		text("%s. This face looks OUTBOARD. Finished surface ± %s mm (k = 2). %s", aircraftName(g.sheet, g.id), upTo(g.template.U, 2), signature(g.id)),
-		text("Stand it on the feet at nose and spar line. Done when a %s mm shank just slides everywhere. Figures: gap expected before filling; in brackets: as good as done; ?: not seen.", fixed(gaugeRelief, 0)),
+	left := g.legend(h)
+	for _, r := range g.rooms(h, back) {
+		left = set(g.d.On("WORDS", draw.Pen{Width: 0.25}), left, r)
 	}
-	from, to := g.spar+12, 0.74*h.skin[len(h.skin)-1].X
-	high := 0.0
-	for _, p := range h.skin {
-		if p.X > from {
-			high = math.Max(high, h.out*p.Y)
-		}
-	}
-	z := [2]float64{h.out * (high + gaugeRelief + 10), back - h.out*3}
-	r := room{r2.Vec{X: from, Y: math.Min(z[0], z[1])}, r2.Vec{X: to, Y: math.Max(z[0], z[1])}}
-	if g.sign < 0 {
-		r.lo.X, r.hi.X = -to, -from
-	}
-	if left := set(l, words, r); len(left) > 0 {
+	if len(left) > 0 {
 		g.d.Notes = append(g.d.Notes, draw.Note{Heading: h.name + " gauge", Lines: wordsOf(left)})
 	}
+}
+
+func (g *gauge) legend(h gaugeHalf) []paragraph {
+	text := func(format string, a ...any) paragraph { return paragraph{lettering, fmt.Sprintf(format, a...)} }
+	side := strings.ToUpper(g.result.Survey.Side.String())
+	out := []paragraph{
+		{4, fmt.Sprintf("%s gauge, %s wing, station %s", h.name, side, fixed(g.template.Station, 0))},
+		text("This face looks OUTBOARD. Cut to the solid line and stand it on the feet at nose and spar line."),
+		text("Done when a %s mm shank just slides everywhere. Figures: gap expected before filling; in brackets: as good as done; ?: not seen.", fixed(gaugeRelief, 0)),
+		text("Edge = finished surface, no offset, ± %s mm (k = 2).", upTo(g.template.U, 2)),
+	}
+	for _, s := range stamp(g.result, g.sheet, g.id) {
+		out = append(out, text("%s", s))
+	}
+	return out
+}
+
+// rooms returns the free rectangles between the figures and the straight back, aft of the spar line, from
+// left to right on paper.
+func (g *gauge) rooms(h gaugeHalf, back float64) []room {
+	const wide, gap, least, clear = 120.0, 8.0, 70.0, gaugeRelief + 5.5 + lettering + 2
+	hinge := math.Inf(1)
+	if lines := g.crossLines(); len(lines) > 1 {
+		hinge = lines[1] - 24 // its name stands before it
+	}
+	var out []room
+	end := math.Min(hinge, h.skin[len(h.skin)-1].X-10)
+	for from := g.spar + 5; end-from >= least; from += wide + gap {
+		to := math.Min(end, from+wide)
+		high := math.Inf(-1)
+		for _, p := range h.skin {
+			if p.X >= from-3 && p.X <= to+3 {
+				high = math.Max(high, h.out*p.Y)
+			}
+		}
+		a, b := g.at(r2.Vec{X: from, Y: h.out * (high + clear)}), g.at(r2.Vec{X: to, Y: back - h.out*3})
+		out = append(out, room{r2.Vec{X: math.Min(a.X, b.X), Y: math.Min(a.Y, b.Y)}, r2.Vec{X: math.Max(a.X, b.X), Y: math.Max(a.Y, b.Y)}})
+	}
+	if g.sign < 0 {
+		slices.Reverse(out)
+	}
+	return out
 }
 
 func wordsOf(p []paragraph) []string {
@@ -131,7 +172,7 @@ func (g *gauge) notes() []draw.Note {
 		where = "Hold the gauge upright at the end of the skin, parallel to the tip rib, this face outboard."
 	}
 	notes := append(g.d.Notes, draw.Note{Heading: "Use", Lines: []string{
-		"Glue the print onto thin board and cut to the solid line; upper and lower half part along the line ahead of the nose. " + where,
+		"Glue the print onto thin board and cut to the solid line; the upper and the lower half are two boards. " + where,
 		fmt.Sprintf("The edge stands %s mm off the finished surface (dashed) except at the feet. A figure under a foot is what the skin lies low there "+
 			"now: fill that place first, or shim it by so much.", fixed(gaugeRelief, 0)),
 	}})

@@ -16,12 +16,14 @@ import (
 
 // Check gauges, all by common practice, no source.
 const (
-	gaugeRelief = 3.0  // mm between the gauge's edge and the finished surface, but for the feet
-	gaugeFoot   = 20.0 // mm along the surface
-	gaugeBack   = 38.0 // mm of board behind the outermost point of the surface
-	gaugeFront  = 25.0 // mm of board ahead of the nose
-	gaugeStep   = 1.0  // mm from point to point of the edge
-	gaugeMarks  = 60.0 // mm of arc between figures, about
+	gaugeRelief = 3.0   // mm between the gauge's edge and the finished surface, but for the feet
+	gaugeFoot   = 20.0  // mm along the surface
+	gaugeBack   = 38.0  // mm of board behind the outermost point of the surface
+	gaugeFront  = 25.0  // mm of board ahead of the nose
+	gaugeStep   = 1.0   // mm from point to point of the edge, less where the nose is sharp
+	gaugeSag    = 0.004 // mm that a step may cut off the curve
+	gaugeMarks  = 40.0  // mm of arc between figures, about
+	gaugeApart  = 20.0  // mm between the two boards on paper, so that each can be cut out by itself
 )
 
 // gauge is the drawing of one pair of check gauges, for the upper and the lower skin at one station, in the
@@ -36,6 +38,7 @@ type gauge struct {
 	id       Identity
 	sign     float64
 	spar     float64 // x of the spar line's foot: the deepest point
+	drop     float64 // mm that the half being drawn lies lower on paper than in the section
 	gap      func(share float64) gapNow
 	d        *draw.Drawing
 }
@@ -64,10 +67,15 @@ func (g *gauge) make() error {
 	g.sign = paperSign(g.result.Survey.Side, facesOutboard)
 	g.spar = o.deepX
 	g.d = &draw.Drawing{
-		Title:  fmt.Sprintf("%s, %s wing: check gauges at station %s mm", aircraftName(g.sheet, g.id), g.result.Survey.Side, fixed(g.template.Station, 0)),
-		Origin: "leading edge of the tip rib's section, on the chord line; x aft, z up",
+		Title: fmt.Sprintf("%s, %s wing: check gauges at station %s mm", aircraftName(g.sheet, g.id), g.result.Survey.Side, fixed(g.template.Station, 0)),
+		Origin: "leading edge of the tip rib's section, on the chord line; x aft, z up; the lower gauge lies " +
+			fixed(gaugeApart, 0) + " mm lower",
 	}
 	for _, upper := range []bool{true, false} {
+		g.drop = gaugeApart
+		if upper {
+			g.drop = 0
+		}
 		g.half(g.newHalf(upper))
 	}
 	g.d.Notes = g.notes()
@@ -79,7 +87,8 @@ func (g *gauge) make() error {
 type gaugeHalf struct {
 	name  string
 	out   float64  // +1 upper, -1 lower: the sense of z away from the wing
-	skin  []r2.Vec // the finished surface from the foremost point to the tail, gaugeStep apart
+	step  float64  // mm from point to point of the skin
+	skin  []r2.Vec // the finished surface from the foremost point to the tail
 	share []float64
 }
 
@@ -95,17 +104,44 @@ func (g *gauge) newHalf(upper bool) gaugeHalf {
 	}
 	whole := lengthOf(p)
 	ahead := lengthOf(p[:front+1]) / whole
-	h := gaugeHalf{"UPPER", 1, nil, nil}
+	h := gaugeHalf{name: "UPPER", out: 1}
 	line, sign := reversed(p[:front+1]), -1.0
 	if !upper {
 		h.name, h.out = "LOWER", -1
 		line, sign = p[front:], 1
 	}
-	h.skin = stepped(line, gaugeStep)
+	h.step, h.skin = finely(line)
 	for i := range h.skin {
 		h.share = append(h.share, ahead+sign*lengthOf(line)/whole*float64(i)/float64(len(h.skin)-1))
 	}
 	return h
+}
+
+// finely returns points along a line at equal steps, gaugeStep long or shorter by as much as it takes to keep
+// to the curve.
+func finely(line []r2.Vec) (step float64, out []r2.Vec) {
+	for step = gaugeStep; ; step /= 2 {
+		out = stepped(line, step)
+		if step < gaugeStep/16 || sag(line, out) <= gaugeSag {
+			return step, out
+		}
+	}
+}
+
+// sag returns how far a line's points lie beside the straight steps that stand for it, mm: both run from the
+// same point at the same pace.
+func sag(line, steps []r2.Vec) (worst float64) {
+	k, run, at := 1, 0.0, 0.0
+	for i := 1; i < len(line); i++ {
+		run += r2.Norm(r2.Sub(line[i], line[i-1]))
+		for k < len(steps)-1 && at+r2.Norm(r2.Sub(steps[k], steps[k-1])) < run {
+			at += r2.Norm(r2.Sub(steps[k], steps[k-1]))
+			k++
+		}
+		d := r2.Sub(steps[k], steps[k-1])
+		worst = math.Max(worst, math.Abs(r2.Cross(d, r2.Sub(line[i], steps[k-1])))/math.Max(1e-9, r2.Norm(d)))
+	}
+	return worst
 }
 
 // half draws one half: the board's outline, the finished surface, figures, words.
@@ -119,8 +155,12 @@ func (g *gauge) half(h gaugeHalf) {
 	nose, tail := edge[0], edge[len(edge)-1]
 	board := append([]r2.Vec{}, edge...)
 	board = append(board, r2.Vec{X: tail.X, Y: back}, r2.Vec{X: nose.X - gaugeFront, Y: back}, r2.Vec{X: nose.X - gaugeFront, Y: nose.Y})
-	g.d.On("GAUGE_EDGE", draw.Pen{Width: 0.35}).Add(draw.Path{Points: g.all(board), Closed: true})
-	g.d.On("FINISHED_SURFACE", draw.Pen{Width: 0.18, Dash: []float64{4, 2}}).Add(draw.Path{Points: g.all(h.skin)})
+	cut := g.d.On("GAUGE_EDGE", draw.Pen{Width: 0.35})
+	cut.Key = "cut to this line"
+	cut.Add(draw.Path{Points: g.all(board), Closed: true})
+	finished := g.d.On("FINISHED_SURFACE", draw.Pen{Width: 0.18, Dash: []float64{4, 2}})
+	finished.Key = "finished surface of the wing"
+	finished.Add(draw.Path{Points: g.all(h.skin)})
 	g.lines(h, back)
 	g.figures(h, feet)
 	g.words(h, back)
@@ -138,7 +178,7 @@ func (h gaugeHalf) edge(spar float64) (edge []r2.Vec, foot []bool) {
 			at = i
 		}
 	}
-	n := int(gaugeFoot / gaugeStep)
+	n := int(math.Round(gaugeFoot / h.step))
 	for i, p := range h.skin {
 		stands := i <= n || i >= at-n/2 && i <= at+n/2
 		foot = append(foot, stands)
@@ -160,6 +200,7 @@ func (h gaugeHalf) outward(i int) r2.Vec {
 // lines draws the spar line and the hinge line across the board.
 func (g *gauge) lines(h gaugeHalf, back float64) {
 	l := g.d.On("REFERENCE", draw.Pen{Width: 0.18, Dash: []float64{12, 2, 2, 2}})
+	l.Key = "spar line, hinge line"
 	names := g.d.On("REFERENCE_NAMES", draw.Pen{Width: 0.25})
 	mark := func(x float64, name string) {
 		i := 0
@@ -179,15 +220,22 @@ func (g *gauge) lines(h gaugeHalf, back float64) {
 		}
 		names.Add(draw.Text{At: r2.Sub(at, r2.Vec{X: 1.5 * g.sign}), Height: lettering, Anchor: anchor, Words: name})
 	}
-	mark(g.spar, "spar line x "+fixed(g.spar, 0))
-	loft := &g.result.Survey.Loft
-	if loft.Hinge > 0 {
-		mark(loft.Place(r2.Vec{X: loft.Hinge, Y: loft.HingeZ}, g.template.Station).X, "hinge line")
+	for i, x := range g.crossLines() {
+		mark(x, []string{"spar line x " + fixed(x, 0), "hinge line"}[i])
 	}
 }
 
+// crossLines returns x of the spar line and, if there is one, of the hinge line.
+func (g *gauge) crossLines() []float64 {
+	loft := &g.result.Survey.Loft
+	if loft.Hinge > 0 {
+		return []float64{g.spar, loft.Place(r2.Vec{X: loft.Hinge, Y: loft.HingeZ}, g.template.Station).X}
+	}
+	return []float64{g.spar}
+}
+
 // at takes a point of the section frame to the paper.
-func (g *gauge) at(p r2.Vec) r2.Vec { return onPaper(g.sign, p) }
+func (g *gauge) at(p r2.Vec) r2.Vec { return r2.Sub(onPaper(g.sign, p), r2.Vec{Y: g.drop}) }
 
 func (g *gauge) all(p []r2.Vec) []r2.Vec {
 	out := make([]r2.Vec, len(p))
