@@ -148,6 +148,7 @@ func (s *sectionDrawing) draw(res *fit.Result) {
 	}
 	chord := res.Survey.Loft.Chord
 	s.line(rule, 1, s.at(0, 0), s.at(chord, 0)).dash = []float64{9, 3, 2, 3}
+	s.bar()
 	for _, side := range []struct {
 		t    tone
 		sign float64
@@ -168,6 +169,23 @@ func (s *sectionDrawing) draw(res *fit.Result) {
 		s.area(ground, disc(h, 4))
 		s.add(mark{loops: [][]r2.Vec{disc(h, 4)}, closed: true, stroke: ink, width: 1.2})
 	}
+}
+
+// bar draws how large a departure of a round size looks.
+func (s *sectionDrawing) bar() {
+	const size = 13.0
+	length := 0.2
+	for _, k := range []float64{0.5, 1, 2, 5, 10} {
+		if k*s.times*s.scale <= 26 {
+			length = k
+		}
+	}
+	h := length * s.times * s.scale
+	x, y := s.width-18, s.height-8-h
+	for _, l := range [][]r2.Vec{{vec(x, y), vec(x, y+h)}, {vec(x-4, y), vec(x+4, y)}, {vec(x-4, y+h), vec(x+4, y+h)}} {
+		s.line(ink, 1.4, l...)
+	}
+	s.words(muted, size, vec(x-9, y+h/2+0.35*size), endAt, fmt.Sprintf("%s mm of departure, drawn × %s", fixed(length, 1), fixed(s.times, 0)))
 }
 
 // between fills the strips between nominal and skin where the departure has a sign.

@@ -208,7 +208,7 @@ func (p *skinPanel) levelLabel(loop []r2.Vec, level float64) {
 	if hi.X-lo.X < 50 || hi.Y-lo.Y < 30 {
 		return
 	}
-	const size = 0.8 * mapSmall
+	const size = 0.95 * mapSmall
 	at := vec((lo.X+hi.X)/2, lo.Y+0.35*size)
 	if p.inboard > 0 {
 		at.Y = hi.Y + 0.35*size

@@ -50,7 +50,8 @@ func wellFormed(t *testing.T, page string) {
 func selfContained(t *testing.T, page string) {
 	t.Helper()
 	for _, m := range regexp.MustCompile(`(?i)(?:href|src|action|srcset|data|poster)\s*=\s*["']([^"']*)`).FindAllStringSubmatch(page, -1) {
-		if strings.Contains(m[1], ":") || strings.HasPrefix(m[1], "/") || strings.Contains(m[1], "..") {
+		sister := m[1] == "../left/report.html" || m[1] == "../right/report.html" // of a pair, in the same outbox
+		if !sister && (strings.Contains(m[1], ":") || strings.HasPrefix(m[1], "/") || strings.Contains(m[1], "..")) {
 			t.Errorf("the page leads to %q", m[1])
 		}
 	}

@@ -24,14 +24,18 @@ type pairView struct {
 
 // contrastRow is one line of the table of both sides.
 type contrastRow struct {
-	What, Unit, Key string
-	Decimals        int
+	What, Unit, Key, Word string
+	Decimals              int
+	Limit                 float64 // what may differ, in the row's unit; 0: nothing is said about it
 	ContrastRecord
 }
 
+// sameTurn is what two tips may be turned against each other, degrees, as the comparison judges it.
+const sameTurn = 0.1
+
 func pairPage(d *PairDelivery, r *PairRecord) ([]byte, error) {
 	v := pairView{
-		PairRecord: r, Title: aircraftName(d.Sheet, d.Identity), Sentence: pairSentence(r), Rows: contrastRows(r), Steps: pairSteps(r),
+		PairRecord: r, Title: aircraftName(d.Sheet, d.Identity), Sentence: pairSentence(r), Rows: contrastRows(d, r), Steps: pairSteps(r),
 		Upper:  bothWidths(func(w float64) *picture { return pairChart(d.Result, fit.Upper, w) }),
 		Lower:  bothWidths(func(w float64) *picture { return pairChart(d.Result, fit.Lower, w) }),
 		Groups: grouped(r.Record), Flying: flyingCautions(),
@@ -53,16 +57,31 @@ func pairSentence(r *PairRecord) string {
 	return fmt.Sprintf("The tips differ by %s at worst: each wing needs its own pair of templates.", worst)
 }
 
-func contrastRows(r *PairRecord) []contrastRow {
+func contrastRows(d *PairDelivery, r *PairRecord) []contrastRow {
 	rows := []contrastRow{
-		{"Reference chord", "mm", "chord_mm", 1, r.ChordMM},
-		{"Greatest thickness", "mm", "thickness_mm", 1, r.ThicknessMM},
-		{"Twist along the span", "°/m", "twist_deg_per_m", 2, r.TwistDegPerM},
+		{"Reference chord", "mm", "chord_mm", "chord", 1, r.ToleranceMM, r.ChordMM},
+		{"Greatest thickness", "mm", "thickness_mm", "as-built", 1, r.ToleranceMM, r.ThicknessMM},
+		{"Twist along the span", "°/m", "twist_deg_per_m", "twist", 2, twistLimit(d), r.TwistDegPerM},
 	}
 	if r.AileronDeg != nil {
-		rows = append(rows, contrastRow{"Aileron in the scan", "°", "aileron_deg", 1, *r.AileronDeg})
+		rows = append(rows, contrastRow{"Aileron in the scan", "°", "aileron_deg", "neutral", 1, 0, *r.AileronDeg})
 	}
 	return rows
+}
+
+// twistLimit returns the difference in twist, degrees a metre, that comes to sameTurn over the span that both
+// scans show; 0 if that is not known.
+func twistLimit(d *PairDelivery) float64 {
+	span := math.Inf(1)
+	for _, s := range d.Scans {
+		if s.Survey != nil && s.Survey.Stations > 0 {
+			span = math.Min(span, s.Survey.Stations)
+		}
+	}
+	if math.IsInf(span, 1) {
+		return 0
+	}
+	return sameTurn * perMetre / span
 }
 
 // pairSteps says what to do, in working order.
@@ -148,10 +167,16 @@ func (c *chart) told(curve []sample, us []float64) {
 	}
 }
 
-// differs says in a word whether a difference is one.
-func differs(m section.Measured) string {
-	if math.Abs(m.Value) > m.U {
+// differs says in a word whether a difference is one, and if so whether it may be.
+func differs(m section.Measured, limit float64, unit string) string {
+	d := math.Abs(m.Value)
+	switch {
+	case d <= m.U:
+		return "not told apart"
+	case limit == 0:
 		return "differs"
+	case d <= limit:
+		return "differs, but by less than " + fixed(limit, 1) + unitAfter(unit)
 	}
-	return "not told apart"
+	return "differs by more than " + fixed(limit, 1) + unitAfter(unit)
 }

@@ -20,12 +20,14 @@ import (
 //go:embed page
 var pages embed.FS
 
-// render fills a template of the folder page, with the frame that all pages share.
-func render(name string, data any) ([]byte, error) {
+// render fills a template of the folder page, with the frame that all pages share. files are those beside
+// the page to which its text may link.
+func render(name string, data any, files ...string) ([]byte, error) {
 	style, err := pages.ReadFile("page/style.css")
 	if err != nil {
 		return nil, err
 	}
+	words := newExplainer(files)
 	t, err := template.New(name).Funcs(template.FuncMap{
 		"style":    func() template.CSS { return template.CSS(string(style) + toneStyle()) },
 		"measured": figure,
@@ -43,6 +45,10 @@ func render(name string, data any) ([]byte, error) {
 		"short":    func(s string) string { return fmt.Sprintf("%.12s", s) },
 		"percent":  func(v float64) string { return fixed(100*v, 0) },
 		"deref":    func(m *section.Measured) section.Measured { return *m },
+		"prose":    words.prose,
+		"linked":   words.linked,
+		"term":     words.term,
+		"words":    words.usedTerms,
 	}).ParseFS(pages, "page/"+name, "page/frame.tmpl.html")
 	if err != nil {
 		return nil, err
@@ -131,6 +137,7 @@ type sideView struct {
 	Upper     drawn
 	Lower     drawn
 	Crest     template.HTML
+	Ailerons  []string
 	Seen      []string
 	Budget    []budgetRow
 	Assumed   []sheet.Assumption
@@ -157,7 +164,7 @@ func sidePage(d *Delivery, r *Record, m *picture, files []File) ([]byte, error) 
 		Upper: bothWidths(func(w float64) *picture { return departureChart(d.Result, fit.Upper, w) }),
 		Lower: bothWidths(func(w float64) *picture { return departureChart(d.Result, fit.Lower, w) }),
 		Seen:  seenWords(d), Budget: budget(d, r), Assumed: d.Sheet.Assumptions(), Missing: d.Sheet.Missing(),
-		NoSheet: d.Identity.Sheet.File == "", Flying: flyingCautions(), Shop: shopCautions(),
+		Ailerons: aileronWords(d, r), NoSheet: d.Identity.Sheet.File == "", Flying: flyingCautions(), Shop: shopCautions(),
 		FileRows: fileRows(names), Groups: grouped(r), SideTitle: sideTitle(r.Side),
 	}
 	v.Section = bothWidths(func(w float64) *picture {
@@ -170,7 +177,7 @@ func sidePage(d *Delivery, r *Record, m *picture, files []File) ([]byte, error) 
 	if v.NoSheet {
 		v.Blank = sheet.Blank()
 	}
-	return render("side.tmpl.html", v)
+	return render("side.tmpl.html", v, names...)
 }
 
 func bothWidths(draw func(width float64) *picture) drawn {

@@ -29,9 +29,15 @@ func (p *picture) svgInline() string {
 
 func (p *picture) svg(b *bytes.Buffer, attributes string) {
 	title := escapeXML(p.title)
-	fmt.Fprintf(b, `<svg xmlns="http://www.w3.org/2000/svg" %s viewBox="0 0 %s %s" role="img" aria-label="%s" font-family="%s">`,
-		attributes, short(p.width), short(p.height), title, svgFont)
-	fmt.Fprintf(b, "\n<title>%s</title>\n", title)
+	role := `aria-hidden="true"` // a picture without a title is an ornament
+	if title != "" {
+		role = fmt.Sprintf(`role="img" aria-label="%s"`, title)
+	}
+	fmt.Fprintf(b, `<svg xmlns="http://www.w3.org/2000/svg" %s viewBox="0 0 %s %s" %s font-family="%s">`+"\n",
+		attributes, short(p.width), short(p.height), role, svgFont)
+	if title != "" {
+		fmt.Fprintf(b, "<title>%s</title>\n", title)
+	}
 	for i := range p.marks {
 		p.marks[i].svg(b)
 		b.WriteByte('\n')

@@ -4,9 +4,11 @@ import (
 	"fmt"
 	"math"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"tipwright/scan"
+	"tipwright/section"
 )
 
 // sentence is the verdict in one sentence.
@@ -48,12 +50,53 @@ func grouped(r *Record) []messageGroup {
 	return out
 }
 
+// aileronWords says how the aileron stood and what the templates make of it.
+func aileronWords(d *Delivery, r *Record) []string {
+	l := &d.Result.Survey.Loft
+	switch {
+	case r.Aileron == nil && l.Hinge > 0:
+		return []string{"How the aileron stood could not be told from this scan. Check by hand that it was at neutral."}
+	case r.Aileron == nil:
+		return []string{"The wing sheet names no aileron that reaches the tip. If one does, give its hinge line there: else its angle passes for the shape of the wing."}
+	}
+	a := absolute(r.Aileron.DeflectionDeg)
+	lever := (1 - l.Hinge) * l.Chord / degreesPerRadian // mm at the tail per degree
+	stood := "The aileron stood faired with the wing, as far as the scan can tell."
+	if a.Value > a.U {
+		stood = fmt.Sprintf("The aileron stood %s of faired: at its trailing edge that is %s ± %s mm.",
+			downOrUp(r.Aileron.DeflectionDeg.Value), fixed(lever*a.Value, 1), upTo(lever*a.U, 1))
+	}
+	return []string{
+		stood,
+		fmt.Sprintf("Hinge line: %s mm aft of the leading edge, as the wing sheet says. Neutral: %s, also from the wing sheet.",
+			fixed(l.Hinge*l.Chord, 0), neutralWords(r.Aileron.NeutralDeg)),
+		"Templates and gauges show the aileron at neutral, whatever it did in the scan; low spots on it are found with its angle taken off. " +
+			"Never fill or thicken an aileron without balancing it again.",
+	}
+}
+
+// hingeSlot is how far from the hinge line a slot may reach that passes for the hinge's own, mm (common
+// practice, no source).
+const hingeSlot = 25.0
+
+func hingeApart(sv *section.Survey) string {
+	if sv.Loft.Hinge > 0 {
+		return ", the slot at the hinge line apart"
+	}
+	return ""
+}
+
 // seenWords says what the scan shows of the wing and what not.
 func seenWords(d *Delivery) []string {
 	res, sv := d.Result, d.Result.Survey
-	out := []string{fmt.Sprintf("At the tip rib %s of the outline was seen, and the wing as far as %s mm inboard.",
-		seenShare(sv.Coverage), fixed(sv.Stations, 0))}
+	out := []string{fmt.Sprintf("At the tip rib %s of the outline was seen%s, and the wing as far as %s mm inboard.",
+		seenShare(sv.Coverage), hingeApart(sv), fixed(sv.Stations, 0))}
 	for _, s := range unseenStretches(res) {
+		if hinge := sv.Loft.Hinge * sv.Loft.Chord; hinge > 0 && s.From > hinge-hingeSlot && s.To < hinge+hingeSlot {
+			out = append(out, fmt.Sprintf("The slot at the hinge line, %s skin from %s to %s mm aft of the leading edge, was left out: it is no skin.",
+				s.Surface, fixed(s.From, 0), fixed(s.To, 0)))
+			continue
+		}
 		out = append(out, fmt.Sprintf("Not seen at the tip rib: %s skin from %s to %s mm aft of the leading edge. The template carries on the form of the skin beside it there.",
 			s.Surface, fixed(s.From, 0), fixed(s.To, 0)))
 	}
@@ -124,9 +167,12 @@ func grouping(n int) string {
 
 // fileRow is one drawing or file of a delivery, in all its formats.
 type fileRow struct {
-	What  string
-	Files []string
+	What, Stem string
+	Files      []fileLink
 }
+
+// fileLink is one format of it.
+type fileLink struct{ Name, Format string }
 
 // fileKinds tells what the files are by how their names begin, in the order of use.
 func fileKinds() [][2]string {
@@ -156,12 +202,18 @@ func fileRows(names []string) []fileRow {
 			}
 			s := strings.TrimSuffix(n, filepath.Ext(n))
 			if s != stem {
-				rows = append(rows, fileRow{What: kind[1]})
+				rows = append(rows, fileRow{What: kind[1], Stem: s})
 				stem = s
 			}
 			last := &rows[len(rows)-1]
-			last.Files = append(last.Files, n)
+			last.Files = append(last.Files, fileLink{n, strings.ToUpper(strings.TrimPrefix(filepath.Ext(n), "."))})
 		}
+	}
+	for _, r := range rows {
+		slices.SortStableFunc(r.Files, func(a, b fileLink) int { return useOf(a) - useOf(b) })
 	}
 	return rows
 }
+
+// useOf puts what is printed before what is drawn on.
+func useOf(f fileLink) int { return strings.Index("PDF PNG SVG DXF", f.Format) }
