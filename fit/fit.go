@@ -34,7 +34,7 @@ func Fit(s *section.Survey, opt Options) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	w := &work{survey: s, opt: opt, panel: p, contour: newContour(&s.Loft), result: &Result{Survey: s}}
+	w := &work{survey: s, opt: opt, panel: p, contour: p.contour, result: &Result{Survey: s}}
 	cut := formCut
 	if s.StandIn {
 		cut = standInCut

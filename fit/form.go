@@ -33,41 +33,55 @@ const (
 	levelCut     = 24.0 // mm: a weak penalty on the slope, felt only in gaps, which it crosses level
 	biweight     = 4.685
 	madScale     = 1.4826 // of a normal distribution: standard deviation over median absolute deviation
-	quadSpan     = 0.4    // chords of span that a curvature along the station needs
 	lineSpan     = 80.0   // mm of span that a slope along the station needs
-	alongCut     = 1.6    // cuts
-	alongSize    = 0.7    // mm: expected change of the form along one chord of station (common practice, no source)
-	breakSize    = 3.0    // mm: a step at the hinge line is not expected larger
-	noseCut      = 0.42   // of the cut that holds round the nose,
-	noseCore     = 0.05   // up to so many chords from the leading edge, growing to the whole
-	noseEase     = 0.30   // at so many
-	gapReach     = 0.10   // chords over which the form can be guessed across a gap
-	leastFormVar = 0.3    // mm, standard deviation of a form that shows none
+	quadSpan     = 0.4    // chords of span that a curvature along the station needs,
+	cubicSpan    = 0.55   // a third
+	quarticSpan  = 0.75   // and a fourth order
+	mostOrders   = 5
+	alongCut     = 1.6  // cuts
+	alongSize    = 0.7  // mm: expected change of the form along one chord of station (common practice, no source)
+	breakSize    = 3.0  // mm: a step at the hinge line is not expected larger
+	shiftSize    = 3.0  // mm: nor a shift of the whole section
+	noseCut      = 0.42 // of the cut that holds round the nose,
+	noseCore     = 0.05 // up to so many chords from the leading edge, growing to the whole
+	noseEase     = 0.30 // at so many
+	gapReach     = 0.10 // chords over which the form can be guessed across a gap
+	leastFormVar = 0.3  // mm, standard deviation of a form that shows none
 )
 
 // form is a fitted form.
+//
+// Where the loft was placed a little off, or the wing is not as straight as the loft, the skin departs by the
+// shift times the normal's component along it. That changes as fast as the normal turns: at the nose within a
+// radius, far faster than the spline bends, so that what is left of it would pass for a spot. So the form has
+// the two components of the normal among its functions.
 type form struct {
-	basis  bspline
-	orders int     // 1 constant, 2 and slope, 3 and curvature along the station
-	lo, hi float64 // mm of station
-	chord  float64
-	hinge  [2]float64
-	breaks [2]bool // step and kink at the hinge line on the upper and the lower surface
-	coef   []float64
-	chol   *mat.Cholesky // of the last normal equations
-	cov    *mat.SymDense
-	gaps   gaps
-	column []entries // across at each column of the panel
-	nose   float64   // mm of arc
-	sags   bool      // the skin sags between ribs along the whole chord
-	ribs   bspline   // of the station, for the sag of each surface
+	basis   bspline
+	orders  int     // 1 constant, 2 and slope, 3 and curvature along the station, up to mostOrders
+	lo, hi  float64 // mm of station
+	chord   float64
+	hinge   [2]float64
+	breaks  [2]bool // step and kink at the hinge line on the upper and the lower surface
+	coef    []float64
+	chol    *mat.Cholesky // of the last normal equations
+	cov     *mat.SymDense
+	gaps    gaps
+	column  []entries // across at each column of the panel
+	nose    float64   // mm of arc
+	skin    *contour  // of the nominal
+	shifted bool      // the section as a whole may be shifted
+	sags    bool      // the skin sags between ribs along the whole chord
+	ribs    bspline   // of the station, for the sag of each surface
 }
+
+// mostEntries holds four functions of the spline, a break and two shifts, each of every order, and a sag.
+const mostEntries = 8*mostOrders + 4
 
 // entries are the few numbers that the form at one place depends on.
 type entries struct {
 	n     int
-	index [24]int
-	value [24]float64
+	index [mostEntries]int
+	value [mostEntries]float64
 }
 
 func (e *entries) add(i int, v float64) {
@@ -77,7 +91,11 @@ func (e *entries) add(i int, v float64) {
 	}
 }
 
-func (f *form) functions() int { return f.basis.size() + 4 }
+// functions returns the number of functions of the arc: those of the spline, four breaks and two shifts.
+func (f *form) functions() int { return f.shifts() + 2 }
+
+// shifts returns the index of the first shift.
+func (f *form) shifts() int { return f.basis.size() + 4 }
 
 // size returns the number of coefficients: those of the functions of the arc for each order, and those of
 // the two surfaces' sags.
@@ -90,12 +108,13 @@ func (f *form) size() int {
 }
 
 // along returns the Legendre polynomials of the station over the span of the rows.
-func (f *form) along(station float64) [3]float64 {
+func (f *form) along(station float64) [mostOrders]float64 {
 	t := 2*(station-f.lo)/(f.hi-f.lo) - 1
-	return [3]float64{1, t, (3*t*t - 1) / 2}
+	q := t * t
+	return [mostOrders]float64{1, t, (3*q - 1) / 2, t * (5*q - 3) / 2, ((35*q-30)*q + 3) / 8}
 }
 
-// across fills the functions of the arc: four of the spline and those of the breaks.
+// across fills the functions of the arc: four of the spline, those of the breaks and those of the shifts.
 func (f *form) across(arc float64) (e entries) {
 	first, v := f.basis.at(arc)
 	for i, b := range v {
@@ -109,6 +128,11 @@ func (f *form) across(arc float64) (e entries) {
 	if f.breaks[1] && arc > f.hinge[1] {
 		e.add(n+2, 1)
 		e.add(n+3, (arc-f.hinge[1])/(f.basis.length-f.hinge[1]))
+	}
+	if f.shifted {
+		_, normal := f.skin.at(arc / f.basis.length)
+		e.add(n+4, normal.X)
+		e.add(n+5, normal.Y)
 	}
 	return e
 }
@@ -179,11 +203,15 @@ func (f *form) uMean(arcs, stations, weights []float64) float64 {
 }
 
 func newForm(p *panel, cut float64) *form {
-	f := &form{lo: 0, hi: p.span(), chord: p.chord, hinge: p.hinge, nose: p.nose}
+	f := &form{lo: 0, hi: p.span(), chord: p.chord, hinge: p.hinge, nose: p.nose, skin: p.contour, shifted: true}
 	f.ribs = bspline{p.span(), max(int(p.span()/ribKnots+0.5), 3)}
 	f.basis = bspline{p.length, max(int(p.length/(knotShare*cut)+0.5), 6)}
 	span := p.span() - (p.station[0] - p.height[0]/2)
 	switch {
+	case span >= quarticSpan*p.chord && p.rows() >= 12:
+		f.orders = 5
+	case span >= cubicSpan*p.chord && p.rows() >= 10:
+		f.orders = 4
 	case span >= quadSpan*p.chord && p.rows() >= 8:
 		f.orders = 3
 	case span >= lineSpan && p.rows() >= 4:

@@ -26,7 +26,7 @@ func passed(t *testing.T, length float64) float64 {
 	}
 	cut := formCut * w.chord
 	f := newForm(p, cut)
-	f.nose = -10 * w.chord // the filter itself, without its freedom at the nose
+	f.nose, f.shifted = -10*w.chord, false // the filter itself, without its freedom at the nose
 	if !f.solve(p, p.w, p.w, cut) {
 		t.Fatal("the form's equations cannot be solved")
 	}

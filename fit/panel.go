@@ -29,6 +29,7 @@ type panel struct {
 	nose         float64   // mm
 	hinge        [2]float64
 	chord, taper float64
+	contour      *contour
 	usual        float64 // median standard error; see usualSE
 }
 
@@ -42,7 +43,7 @@ const (
 func newPanel(s *section.Survey, band float64) (*panel, error) {
 	m := &s.Map
 	p := &panel{arc: m.Arc, length: m.Length, nose: m.NoseArc, hinge: m.HingeArc,
-		chord: s.Loft.Chord, taper: s.Loft.Taper}
+		chord: s.Loft.Chord, taper: s.Loft.Taper, contour: newContour(&s.Loft)}
 	reach := math.Max(farRows*s.Loft.Chord, band+beyondBand*s.Loft.Chord)
 	for _, st := range m.Station {
 		if st >= 0 && (st <= reach || len(p.station) == 0) {

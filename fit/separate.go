@@ -166,7 +166,7 @@ func (out *parted) settle(p *panel) {
 }
 
 // combine returns the form where its functions of the arc and of the station have the given values.
-func (f *form) combine(across *entries, along *[3]float64) (sum float64) {
+func (f *form) combine(across *entries, along *[mostOrders]float64) (sum float64) {
 	for a := range across.n {
 		c := f.coef[across.index[a]*f.orders:]
 		v := 0.0

@@ -50,13 +50,13 @@ func solved(err error) bool {
 // gather adds up the normal equations column by column, since the polynomials of the station are the same
 // for all columns.
 func (f *form) gather(p *panel, weights []float64, lhs *mat.SymDense, rhs *mat.VecDense) {
-	along := make([][3]float64, p.rows())
+	along := make([][mostOrders]float64, p.rows())
 	for i, st := range p.station {
 		along[i] = f.along(st)
 	}
 	for j := range p.arc {
-		var s [3][3]float64
-		var t [3]float64
+		var s [mostOrders][mostOrders]float64
+		var t [mostOrders]float64
 		for i := range p.station {
 			k := i*p.columns() + j
 			w := weights[k]
@@ -109,8 +109,11 @@ func (f *form) penalise(p *panel, usual []float64, cut float64, lhs *mat.SymDens
 		for i := range f.basis.size() {
 			add(i, i, 1/(size*size)+1e-9)
 		}
-		for i := f.basis.size(); i < f.functions(); i++ {
+		for i := f.basis.size(); i < f.shifts(); i++ {
 			add(i, i, 1/square(math.Min(size, breakSize)))
+		}
+		for i := f.shifts(); i < f.functions(); i++ {
+			add(i, i, 1/square(math.Min(size, shiftSize)))
 		}
 	}
 	if f.sags {
@@ -119,7 +122,7 @@ func (f *form) penalise(p *panel, usual []float64, cut float64, lhs *mat.SymDens
 }
 
 // density returns the weight per mm of arc that bears on each order along the station.
-func (f *form) density(p *panel, usual []float64) (density [3]float64) {
+func (f *form) density(p *panel, usual []float64) (density [mostOrders]float64) {
 	for i, st := range p.station {
 		s := f.along(st)
 		sum := 0.0
