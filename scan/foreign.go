@@ -21,8 +21,6 @@ func foreigners() []foreign {
 	return []foreign{
 		{"an E57 file", "ASTM-E57", 0, []string{".e57"}},
 		{"a LAZ file", "", 0, []string{".laz"}},
-		{"a GLB file", "glTF", 0, []string{".glb"}},
-		{"a glTF file", "", 0, []string{".gltf"}},
 		{"a packed archive (USDZ, 3MF and ZIP files all are)", "PK\x03\x04", 0, []string{".usdz", ".3mf", ".zip"}},
 		{"a packed archive", "\x1f\x8b", 0, []string{".gz", ".tgz"}},
 		{"a packed archive", "7z\xbc\xaf\x27\x1c", 0, []string{".7z"}},
@@ -55,7 +53,7 @@ func textMarks() []foreign {
 		{what: "a web page", mark: "<html"},
 		{what: "an XML file (COLLADA, X3D and AMF files all are)", mark: "<?xml"},
 		{what: "an XML file (COLLADA, X3D and AMF files all are)", mark: "<"},
-		{what: "a glTF or other JSON file", mark: "{"},
+		{what: "a JSON file", mark: "{"},
 	}
 }
 
@@ -68,7 +66,7 @@ func (in *input) refuseForeign() error {
 		}
 	}
 	for _, f := range textMarks() {
-		if bytes.HasPrefix(text, []byte(f.mark)) && isText(in.data) {
+		if bytes.HasPrefix(text, []byte(f.mark)) && isText(in.data) && !looksGLTF(in) {
 			return in.refuseKind(f)
 		}
 	}

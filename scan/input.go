@@ -20,6 +20,10 @@ type input struct {
 	rest  io.Reader
 	tally tally
 	lim   Limits
+
+	// beside opens another file in the same folder by its relative path with slashes, and tells its size. It is
+	// nil where there is no folder.
+	beside func(name string) (io.ReadCloser, int64, error)
 }
 
 // newInput begins to read a file of the given size with its first head bytes.

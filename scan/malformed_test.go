@@ -138,8 +138,7 @@ func TestForeign(t *testing.T) {
 	for what, data := range map[string]string{
 		"USDZ":          "PK\x03\x04\x14\x00",
 		"E57":           "ASTM-E57\x01\x00",
-		"GLB":           "glTF\x02\x00\x00\x00",
-		"glTF":          "{\n \"asset\": {}}",
+		"JSON":          "{\n \"assets\": {}}",
 		"PTX":           "2\r\n2\r\n0 0 0\r\n1 0 0\r\n0 1 0\r\n0 0 1\r\n1 0 0 0\r\n",
 		"FBX":           "; FBX 7.3.0 project file\n1 2 3\n",
 		"STEP":          "ISO-10303-21;\nHEADER;",

@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -36,10 +37,33 @@ func Read(path string, lim Limits) (*Scan, error) {
 	if err != nil {
 		return nil, err
 	}
+	in.beside = filesIn(filepath.Dir(path))
 	return decode(in)
 }
 
-// Decode reads the scan from a file's whole contents, as [Read] does.
+// filesIn opens files in a folder or below it, never outside, not even where a link leads there.
+func filesIn(dir string) func(name string) (io.ReadCloser, int64, error) {
+	return func(name string) (io.ReadCloser, int64, error) {
+		root, err := os.OpenRoot(dir)
+		if err != nil {
+			return nil, 0, err
+		}
+		defer root.Close()
+		name = filepath.FromSlash(name)
+		info, err := root.Stat(name)
+		if err != nil {
+			return nil, 0, err
+		}
+		if !info.Mode().IsRegular() {
+			return nil, 0, errors.New("it is not a file but a folder or a device")
+		}
+		f, err := root.Open(name)
+		return f, info.Size(), err
+	}
+}
+
+// Decode reads the scan from a file's whole contents, as [Read] does. A glTF that keeps its points in another
+// file is refused, since that file cannot be found.
 func Decode(data []byte, name string, lim Limits) (*Scan, error) {
 	name = filepath.Base(name)
 	if err := checkSize(name, int64(len(data)), lim); err != nil {
@@ -126,6 +150,7 @@ func formats() []format {
 		{[]string{".pcd"}, looksPCD, readPCD},
 		{[]string{".off"}, looksOFF, readOFF},
 		{[]string{".las"}, looksLAS, readLAS},
+		{[]string{".glb", ".gltf"}, looksGLTF, readGLTF},
 		{[]string{".stl"}, looksBinarySTL, readSTL},
 		{nil, looksTextSTL, readTextSTL},
 		{[]string{".obj"}, looksOBJ, readOBJ},

@@ -124,7 +124,7 @@ func TestFailingFiles(t *testing.T) {
 // TestRead reads files larger than the head from the disk, and what is no file.
 func TestRead(t *testing.T) {
 	dir := t.TempDir()
-	mesh, cloud := wave(170), wave(330)
+	mesh, cloud := wave(175), wave(330)
 	for _, v := range variants() {
 		data := v.write(t, mesh)
 		if v.cloud {

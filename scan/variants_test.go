@@ -59,6 +59,9 @@ func variants() []variant {
 		{"pcd compressed", ".pcd", true, compressedPCD},
 		{"las 1.2", ".las", true, wholeLAS(2, 3)},
 		{"las 1.4", ".las", true, wholeLAS(4, 7)},
+		{"glb", ".glb", false, plainGLB},
+		{"gltf interleaved and turned", ".gltf", false, turnedGLTF},
+		{"gltf sparse", ".gltf", false, sparseGLTF},
 		{"off", ".off", false, textOFF},
 		{"off binary", ".off", false, binaryOFF},
 	}
