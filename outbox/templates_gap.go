@@ -62,22 +62,43 @@ func gapsAt(r *fit.Result, station float64) func(share float64) gapNow {
 const mapReach = 20.0
 
 // figures prints along the edge what a feeler should find there before filling: the gap to the skin, or how
-// far it stands under a foot. What the scan cannot tell is a question mark. They keep off the lines across
-// the board and off its tail.
+// far it stands under a foot. What the scan cannot tell is a question mark.
 func (g *gauge) figures(h gaugeHalf, foot []bool) {
-	const aside = 7.0
 	l := g.d.On("GAPS", draw.Pen{Width: 0.18})
+	for _, i := range g.places(h) {
+		g.figure(l, h, i, foot[i])
+	}
+}
+
+// places returns the points of the skin that get a figure: one under each foot, and others gaugeMarks apart,
+// clear of the feet's ends, of the lines across the board and of its tail.
+func (g *gauge) places(h gaugeHalf) []int {
+	const aside = 7.0
+	lines := g.crossLines()
+	out := []int{int(gaugeFoot / 2 / h.step), h.nearest(g.spar - aside)}
 	every := int(math.Round(gaugeMarks / h.step))
-	tail := h.skin[len(h.skin)-1].X
-	for i := every / 2; i < len(h.skin); i += every {
+	for i := every * 3 / 4; i < len(h.skin); i += every {
 		k := i
-		for k < len(h.skin)-1 && slices.ContainsFunc(g.crossLines(), func(x float64) bool { return math.Abs(h.skin[k].X-x) < aside }) {
+		for k < len(h.skin)-1 && (float64(k)*h.step < gaugeFoot+aside || math.Abs(h.skin[k].X-lines[0]) < gaugeFoot/2+aside ||
+			math.Abs(h.skin[k].X-lines[len(lines)-1]) < aside) {
 			k++
 		}
-		if tail-h.skin[k].X > aside {
-			g.figure(l, h, k, foot[k])
+		if h.skin[len(h.skin)-1].X-h.skin[k].X > aside && (len(out) == 2 || k-out[len(out)-1] > every/2) {
+			out = append(out, k)
 		}
 	}
+	return out
+}
+
+// nearest returns the point of the skin that is nearest to x.
+func (h gaugeHalf) nearest(x float64) int {
+	at := 0
+	for i, p := range h.skin {
+		if math.Abs(p.X-x) < math.Abs(h.skin[at].X-x) {
+			at = i
+		}
+	}
+	return at
 }
 
 // figure prints the figure of one point of the skin.

@@ -18,12 +18,12 @@ import (
 const (
 	gaugeRelief = 3.0   // mm between the gauge's edge and the finished surface, but for the feet
 	gaugeFoot   = 20.0  // mm along the surface
-	gaugeBack   = 38.0  // mm of board behind the outermost point of the surface
+	gaugeBack   = 35.0  // mm of board behind the outermost point of the surface
 	gaugeFront  = 25.0  // mm of board ahead of the nose
 	gaugeStep   = 1.0   // mm from point to point of the edge, less where the nose is sharp
 	gaugeSag    = 0.004 // mm that a step may cut off the curve
 	gaugeMarks  = 40.0  // mm of arc between figures, about
-	gaugeApart  = 20.0  // mm between the two boards on paper, so that each can be cut out by itself
+	gaugeApart  = 8.0   // mm between the two boards on paper: a cutter of 1/4 in passes between them
 )
 
 // gauge is the drawing of one pair of check gauges, for the upper and the lower skin at one station, in the
@@ -172,12 +172,7 @@ func (g *gauge) half(h gaugeHalf) {
 
 // edge returns the gauge's edge from the foremost point to the tail, and which of its points are feet.
 func (h gaugeHalf) edge(spar float64) (edge []r2.Vec, foot []bool) {
-	at := 0
-	for i, p := range h.skin {
-		if math.Abs(p.X-spar) < math.Abs(h.skin[at].X-spar) {
-			at = i
-		}
-	}
+	at := h.nearest(spar)
 	n := int(math.Round(gaugeFoot / h.step))
 	for i, p := range h.skin {
 		stands := i <= n || i >= at-n/2 && i <= at+n/2
@@ -203,12 +198,7 @@ func (g *gauge) lines(h gaugeHalf, back float64) {
 	l.Key = "spar line, hinge line"
 	names := g.d.On("REFERENCE_NAMES", draw.Pen{Width: 0.25})
 	mark := func(x float64, name string) {
-		i := 0
-		for k, p := range h.skin {
-			if math.Abs(p.X-x) < math.Abs(h.skin[i].X-x) {
-				i = k
-			}
-		}
+		i := h.nearest(x)
 		l.Add(draw.Line{A: g.at(h.skin[i]), B: g.at(r2.Vec{X: h.skin[i].X, Y: back})})
 		at := g.at(r2.Vec{X: h.skin[i].X, Y: back - h.out*(2+lettering)})
 		if h.out < 0 {

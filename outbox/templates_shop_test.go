@@ -116,7 +116,8 @@ func TestGaugeFigures(t *testing.T) {
 			}
 		}
 		// 50 figures 40 mm apart round 2 m of skin: a fifth each unseen and low.
-		if count["?"] < 8 || count["?"] > 11 || count["4.5"] < 7 || count["4.5"] > 11 || count["(3.0)"] < 25 || len(count) > 4 {
+		if count["?"] < 8 || count["?"] > 11 || count["4.5"] < 7 || count["4.5"] > 11 || count["(3.0)"] < 25 ||
+			count["(0.0)"] != 2 || count["1.5"] != 2 || len(count) > 5 { // two of the four feet stand on the low skin
 			t.Errorf("station %g: %v", station, count)
 		}
 	}

@@ -10,7 +10,7 @@ import (
 )
 
 const (
-	column   = 105.0 // mm, the least width of a column of words
+	column   = 85.0 // mm, the least width of a column of words
 	gutter   = 8.0
 	leading  = 4.4  // from line to line
 	mapRoom  = 32.0 // height kept free for the map on the first page
