@@ -21,7 +21,7 @@ func foreigners() []foreign {
 	return []foreign{
 		{"an E57 file", "ASTM-E57", 0, []string{".e57"}},
 		{"a LAZ file", "", 0, []string{".laz"}},
-		{"a packed archive (USDZ, 3MF and ZIP files all are)", "PK\x03\x04", 0, []string{".usdz", ".3mf", ".zip"}},
+		{"a USDZ file", "", 0, []string{".usdz"}},
 		{"a packed archive", "\x1f\x8b", 0, []string{".gz", ".tgz"}},
 		{"a packed archive", "7z\xbc\xaf\x27\x1c", 0, []string{".7z"}},
 		{"a USD file", "#usda", 0, []string{".usd", ".usda", ".usdc"}},

@@ -3,6 +3,7 @@ package scan
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"hash"
 	"io"
@@ -20,6 +21,8 @@ type input struct {
 	rest  io.Reader
 	tally tally
 	lim   Limits
+
+	nested bool // it lies within an archive
 
 	// beside opens another file in the same folder by its relative path with slashes, and tells its size. It is
 	// nil where there is no folder.
@@ -72,6 +75,9 @@ func (in *input) source() (Source, error) {
 func (in *input) broken(n int64, err error) *FormatError {
 	if err == io.EOF || err == io.ErrUnexpectedEOF {
 		return in.refuse(stillCopying, "it was cut from %d to %d bytes while it was read", in.size, n)
+	}
+	if f := (*FormatError)(nil); errors.As(err, &f) {
+		return f // a member of an archive has said it already
 	}
 	f := in.at(n, mendFor(err), "it cannot be read on")
 	f.Err = err

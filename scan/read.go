@@ -151,6 +151,7 @@ func formats() []format {
 		{[]string{".off"}, looksOFF, readOFF},
 		{[]string{".las"}, looksLAS, readLAS},
 		{[]string{".glb", ".gltf"}, looksGLTF, readGLTF},
+		{[]string{".zip", ".3mf"}, looksZIP, readZIP},
 		{[]string{".stl"}, looksBinarySTL, readSTL},
 		{nil, looksTextSTL, readTextSTL},
 		{[]string{".obj"}, looksOBJ, readOBJ},

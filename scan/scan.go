@@ -11,7 +11,7 @@ import "fmt"
 // precision of files whose coordinates are large, while the bulk stays in float32.
 type Scan struct {
 	Source    Source
-	Format    string       // "stl", "ply", "obj", "gltf", "las", "off", "pcd" or "xyz"
+	Format    string       // "stl", "ply", "obj", "3mf", "gltf", "las", "off", "pcd" or "xyz"
 	Origin    [3]float64   // file units; zero for most files
 	Points    [][3]float32 // file units, all finite
 	Triangles [][3]uint32  // indices into Points, all in range; nil for a cloud

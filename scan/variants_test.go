@@ -20,6 +20,9 @@ type variant struct {
 	write  func(t testing.TB, s *Scan) []byte
 }
 
+// packed tells the variants whose bytes stand for more than they are.
+func (v variant) packed() bool { return v.ending == ".zip" || v.ending == ".3mf" }
+
 // ours wraps a writer of the package.
 func ours(w func(io.Writer, *Scan) error) func(testing.TB, *Scan) []byte {
 	return func(t testing.TB, s *Scan) []byte { return written(t, s, w) }
@@ -62,6 +65,9 @@ func variants() []variant {
 		{"glb", ".glb", false, plainGLB},
 		{"gltf interleaved and turned", ".gltf", false, turnedGLTF},
 		{"gltf sparse", ".gltf", false, sparseGLTF},
+		{"3mf", ".3mf", false, assembled3MF},
+		{"zip of an obj", ".zip", false, sharedOBJ},
+		{"zip of a gltf", ".zip", false, sharedGLTF},
 		{"off", ".off", false, textOFF},
 		{"off binary", ".off", false, binaryOFF},
 	}
