@@ -2,7 +2,6 @@ package outbox
 
 import (
 	"bytes"
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -14,7 +13,6 @@ import (
 	"tipwright/fit"
 	"tipwright/outbox/draw"
 	"tipwright/outbox/draw/drawtest"
-	"tipwright/scan/sheet"
 	"tipwright/section"
 )
 
@@ -127,58 +125,6 @@ func TestGaugeFigures(t *testing.T) {
 	}
 	if nothing := gapsAt(&fit.Result{}, 0)(0.5); nothing.seen {
 		t.Error("figures of nothing")
-	}
-}
-
-// The three measurements that place the block must be those of the drawing, to scale, and the sheets must
-// fill the tip's length.
-func TestFoamBlock(t *testing.T) {
-	for _, c := range []struct {
-		length, sheet sheet.Length
-		want          string
-	}{
-		{260, 50, "6 sheets of 50.0 mm, the last trimmed by 40.0 mm to 10.0 mm."},
-		{260, 52, "5 sheets of 52.0 mm, none trimmed."},
-		{260, 48.7, "6 sheets of 48.7 mm, the last trimmed by 32.2 mm to 16.5 mm."},
-		{100, 150, "One sheet of 150.0 mm, the last trimmed by 50.0 mm to 100.0 mm."},
-	} {
-		s := sampleSheet()
-		s.TipLength, s.FoamSheet = c.length, c.sheet
-		d, err := foamDrawing(blockResult(t, section.Right, "NACA 23012", 1220), s, sampleIdentity("right"))
-		if err != nil {
-			t.Fatal(err)
-		}
-		if words := wordsOn(d[0].Drawing) + fmt.Sprint(d[0].Drawing.Notes); strings.Count(words, c.want) != 2 {
-			t.Errorf("%v of %v: %s", c.length, c.sheet, words)
-		}
-	}
-	r := blockResult(t, section.Left, "NACA 23012", 1220)
-	d, err := foamDrawing(r, sampleSheet(), sampleIdentity("left"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	const scale = 6
-	foam := layerOf(t, d[0].Drawing, "FOAM").Elements[0].(draw.Path).Points
-	block := edgeOf(t, d[0].Drawing)
-	b, err := newBlockMarks(r, sampleSheet())
-	if err != nil {
-		t.Fatal(err)
-	}
-	words := fmt.Sprint(d[0].Drawing.Notes)
-	for _, want := range []string{
-		fmt.Sprintf("chord line %.1f mm above it at line A, %.1[1]f mm above it at line C", -scale*foam[0].Y),
-		fmt.Sprintf("line B %.1f mm from the front face", b.lines[1]-scale*foam[0].X),
-		fmt.Sprintf("both its diagonals are %.1f mm", scale*r2.Norm(r2.Sub(foam[2], foam[0]))),
-		"2.0 mm at the tail: 0.09°", // atan(2/1220.8) = 0.0939 degrees
-	} {
-		if !strings.Contains(words, want) {
-			t.Errorf("%q is not said: %s", want, words)
-		}
-	}
-	for _, p := range block.Points {
-		if p.X < foam[0].X+foamEnds/scale-0.2 || p.X > foam[1].X-foamEnds/scale+0.2 || p.Y < foam[0].Y+foamRim/scale-0.2 || p.Y > foam[2].Y-foamRim/scale+0.2 {
-			t.Fatalf("%v has too little foam round it", p)
-		}
 	}
 }
 

@@ -24,6 +24,14 @@ func (b *formBlock) end() string {
 	return "inboard"
 }
 
+// endTitle is end at the beginning of a sentence.
+func (b *formBlock) endTitle() string {
+	if b.face == facesOutboard {
+		return "Outboard"
+	}
+	return "Inboard"
+}
+
 // paragraph is a run of words in one size.
 type paragraph struct {
 	height float64
