@@ -67,6 +67,10 @@ func (w *work) spots() {
 	w.covered = make([]bool, len(w.panel.w))
 	r := w.result
 	r.DetectionLimit = s.limit
+	if d := w.survey.Deflection; d != nil {
+		turn := w.parted.form.turned()
+		r.Deflection = &section.Measured{Value: d.Value + turn.Value, U: turn.U}
+	}
 	w.hidden()
 	far, overhang := 0, 0
 	for i := range w.parted.found.regions {
@@ -207,7 +211,7 @@ func (w *work) traces() {
 		t := Trace{
 			Arc: arc, X: place.X, Z: place.Y, Seen: n.seen[j],
 			Form:   w.parted.form.at(arc, 0),
-			Target: w.target.at(share, 0),
+			Target: w.target.at(share, 0), Turn: w.parted.form.turnAt(arc),
 		}
 		scale := w.survey.ScaleRel * math.Abs(q.X*normal.X+q.Y*normal.Y) * w.survey.Loft.Chord
 		t.Departure = section.Measured{Value: w.skin(arc, 0), U: math.Hypot(2*n.se[j], scale)}

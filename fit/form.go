@@ -70,12 +70,13 @@ type form struct {
 	nose    float64   // mm of arc
 	skin    *contour  // of the nominal
 	shifted bool      // the section as a whole may be shifted
+	turn    turn      // of the aileron against where the loft has it
 	sags    bool      // the skin sags between ribs along the whole chord
 	ribs    bspline   // of the station, for the sag of each surface
 }
 
-// mostEntries holds four functions of the spline, a break and two shifts, each of every order, and a sag.
-const mostEntries = 8*mostOrders + 4
+// mostEntries holds four functions of the spline, a break, two shifts and a turn, each of every order, and a sag.
+const mostEntries = 9*mostOrders + 4
 
 // entries are the few numbers that the form at one place depends on.
 type entries struct {
@@ -91,8 +92,9 @@ func (e *entries) add(i int, v float64) {
 	}
 }
 
-// functions returns the number of functions of the arc: those of the spline, four breaks and two shifts.
-func (f *form) functions() int { return f.shifts() + 2 }
+// functions returns the number of functions of the arc: those of the spline, four breaks, two shifts
+// and the aileron's turn.
+func (f *form) functions() int { return f.shifts() + 3 }
 
 // shifts returns the index of the first shift.
 func (f *form) shifts() int { return f.basis.size() + 4 }
@@ -134,6 +136,7 @@ func (f *form) across(arc float64) (e entries) {
 		e.add(n+4, normal.X)
 		e.add(n+5, normal.Y)
 	}
+	e.add(n+6, f.turn.at(arc))
 	return e
 }
 
@@ -203,7 +206,7 @@ func (f *form) uMean(arcs, stations, weights []float64) float64 {
 }
 
 func newForm(p *panel, cut float64) *form {
-	f := &form{lo: 0, hi: p.span(), chord: p.chord, hinge: p.hinge, nose: p.nose, skin: p.contour, shifted: true}
+	f := &form{lo: 0, hi: p.span(), chord: p.chord, hinge: p.hinge, nose: p.nose, skin: p.contour, shifted: true, turn: newTurn(p)}
 	f.ribs = bspline{p.span(), max(int(p.span()/ribKnots+0.5), 3)}
 	f.basis = bspline{p.length, max(int(p.length/(knotShare*cut)+0.5), 6)}
 	span := p.span() - (p.station[0] - p.height[0]/2)

@@ -25,7 +25,7 @@ type half struct {
 func newHalf(r *Result) *half {
 	h := &half{sections: r.Sections, length: r.Survey.Map.Length, contour: newContour(&r.Survey.Loft), loft: r.Survey.Loft}
 	h.loft.Deflection = 0
-	h.place(func(t *Trace) float64 { return t.Departure.Value })
+	h.place(func(t *Trace) float64 { return t.Departure.Value - t.Turn })
 	return h
 }
 

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/spatial/r2"
+
 	"tipwright/scan"
 	"tipwright/section"
 )
@@ -30,6 +32,7 @@ type panel struct {
 	hinge        [2]float64
 	chord, taper float64
 	contour      *contour
+	axis         r2.Vec  // of the hinge, unit section
 	usual        float64 // median standard error; see usualSE
 }
 
@@ -43,7 +46,7 @@ const (
 func newPanel(s *section.Survey, band float64) (*panel, error) {
 	m := &s.Map
 	p := &panel{arc: m.Arc, length: m.Length, nose: m.NoseArc, hinge: m.HingeArc,
-		chord: s.Loft.Chord, taper: s.Loft.Taper, contour: newContour(&s.Loft)}
+		chord: s.Loft.Chord, taper: s.Loft.Taper, contour: newContour(&s.Loft), axis: r2.Vec{X: s.Loft.Hinge, Y: s.Loft.HingeZ}}
 	reach := math.Max(farRows*s.Loft.Chord, band+beyondBand*s.Loft.Chord)
 	for _, st := range m.Station {
 		if st >= 0 && (st <= reach || len(p.station) == 0) {

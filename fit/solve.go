@@ -112,9 +112,10 @@ func (f *form) penalise(p *panel, usual []float64, cut float64, lhs *mat.SymDens
 		for i := f.basis.size(); i < f.shifts(); i++ {
 			add(i, i, 1/square(math.Min(size, breakSize)))
 		}
-		for i := f.shifts(); i < f.functions(); i++ {
+		for i := f.shifts(); i < f.shifts()+2; i++ {
 			add(i, i, 1/square(math.Min(size, shiftSize)))
 		}
+		add(f.turnIndex(), f.turnIndex(), 1/square(f.turn.size(k)))
 	}
 	if f.sags {
 		f.penaliseSags(p, usual, lhs)

@@ -64,7 +64,7 @@ func (t *target) at(share, station float64) float64 {
 		return t.level
 	}
 	arc := share * t.length
-	return t.form.at(arc, station) + math.Max(0, t.nodes.at(t.nodes.bump, arc, station))
+	return t.form.neutral(arc, station) + math.Max(0, t.nodes.at(t.nodes.bump, arc, station))
 }
 
 // outline returns the finished surface at a station with the aileron at the designer's neutral.

@@ -29,7 +29,7 @@ func (w *work) tell() {
 func degrees(rad float64) float64 { return rad * 180 / math.Pi }
 
 func (w *work) tellAileron() {
-	d := w.survey.Deflection
+	d := w.result.Deflection
 	if d == nil {
 		return
 	}
