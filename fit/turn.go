@@ -14,8 +14,9 @@ import (
 // functions, and since all else in the form is smooth across the hinge line, what kinks there on both skins
 // at once is turn. The target leaves it out.
 const (
-	turnSize  = 0.3 * math.Pi / 180 // rad: how far off the loft's deflection is expected to be
-	turnTwist = 0.05                // mm at the tail: an aileron turns as a whole
+	turnSize  = 0.3 * math.Pi / 180  // rad: how far off the loft's deflection is expected to be
+	turnTwist = 0.05                 // mm at the tail: an aileron turns as a whole
+	turnWaves = 0.03 * math.Pi / 180 // rad, standard uncertainty from waves of the form near the hinge line (simulated)
 )
 
 // turn is the aileron's turn as a function of the arc: 1 mm at the tail of the upper surface, where the
@@ -63,7 +64,7 @@ func (f *form) turned() section.Measured {
 		return section.Measured{}
 	}
 	at := f.turnIndex() * f.orders
-	return section.Measured{Value: f.coef[at] / f.turn.lever, U: 2 * math.Sqrt(math.Max(f.cov.At(at, at), 0)) / f.turn.lever}
+	return section.Measured{Value: f.coef[at] / f.turn.lever, U: 2 * math.Hypot(math.Sqrt(math.Max(f.cov.At(at, at), 0))/f.turn.lever, turnWaves)}
 }
 
 // neutral returns the form at an arc and a station with the aileron turned to where it continues the wing, mm.
