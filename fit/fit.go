@@ -72,21 +72,20 @@ func (w *work) spots() {
 		r.Deflection = &section.Measured{Value: d.Value + turn.Value, U: turn.U}
 	}
 	w.hidden()
+	w.things()
+	beside := w.besideCovered()
 	far, overhang := 0, 0
 	for i := range w.parted.found.regions {
 		g := &w.parted.found.regions[i]
-		if g.sign > 0 && w.mostlyCovered(g) {
-			continue // told already
-		}
-		thing := s.isThing(g)
-		if thing {
-			w.cover(g)
+		if mostly(g, beside) {
+			w.cover(g) // what shows about a thing's edges
+			continue
 		}
 		if !w.panel.inBand(g, w.opt.Band) {
 			far++
 			continue
 		}
-		if w.keep(g, thing) && w.panel.station[g.cells[len(g.cells)-1]/w.panel.columns()] > w.opt.Band {
+		if w.keep(g) && w.panel.station[g.cells[len(g.cells)-1]/w.panel.columns()] > w.opt.Band {
 			overhang++
 		}
 	}
@@ -96,12 +95,9 @@ func (w *work) spots() {
 
 // keep measures a region within the band and puts it where it belongs; it reports whether it is a spot to be
 // acted on.
-func (w *work) keep(g *region, thing bool) (act bool) {
+func (w *work) keep(g *region) (act bool) {
 	spot, r := w.surveyor.spot(g), w.result
 	switch {
-	case thing:
-		w.tellThing(spot)
-		return false
 	case !(spot.Depth.Value > spot.Depth.U):
 		w.cover(g) // a few stray points: nothing is known there
 		return false
@@ -116,52 +112,6 @@ func (w *work) keep(g *region, thing bool) (act bool) {
 		w.high = append(w.high, g)
 	}
 	return spot.Act
-}
-
-// hidden covers what narrow things hide, and tells of each thing once, however many patches it left.
-func (w *work) hidden() {
-	var boxes []box
-	for _, g := range w.surveyor.hidden() {
-		w.cover(&g)
-		if !w.panel.inBand(&g, w.opt.Band) {
-			continue
-		}
-		b := box{}
-		b.lo, b.hi = w.panel.box(g.cells)
-		for i := 0; i < len(boxes); i++ {
-			if boxes[i].near(b) && w.surfaceOf(boxes[i]) == w.surfaceOf(b) {
-				b = b.with(boxes[i])
-				boxes = slices.Delete(boxes, i, i+1)
-				i = -1 // the larger box may meet another
-			}
-		}
-		boxes = append(boxes, b)
-	}
-	for _, b := range boxes {
-		w.tellHidden(b)
-	}
-}
-
-func (w *work) surfaceOf(b box) Surface {
-	return w.contour.surface((b.lo.X + b.hi.X) / 2 / w.panel.length)
-}
-
-// cover marks a region as no skin.
-func (w *work) cover(g *region) {
-	for _, c := range slices.Concat(g.cells, g.rim) {
-		w.covered[c] = true
-	}
-}
-
-// mostlyCovered reports whether more than half of a region is no skin.
-func (w *work) mostlyCovered(g *region) bool {
-	n := 0
-	for _, c := range g.cells {
-		if w.covered[c] {
-			n++
-		}
-	}
-	return 2*n > len(g.cells)
 }
 
 // aboveTarget puts the high spots' volumes right: what counts is the material above the target, which is

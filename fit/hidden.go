@@ -3,8 +3,6 @@ package fit
 import (
 	"math"
 	"slices"
-
-	"gonum.org/v1/gonum/spatial/r2"
 )
 
 // A narrow board or clamp hides the skin, and most of its own points lie too far out to pass for skin. What is
@@ -83,19 +81,4 @@ func (s *surveyor) liesHigh(r *region) bool {
 	}
 	se := s.found.widening(fineWidth) / math.Sqrt(weight)
 	return sum/weight > math.Max(hiddenLeast, hiddenSigma*se)
-}
-
-// box is an upright box in (arc, station), mm.
-type box struct{ lo, hi r2.Vec }
-
-// near reports whether two boxes may be patches of one thing.
-func (b box) near(o box) bool {
-	const gap = 40.0 // mm: the hinge line and what was seen by chance part patches of one board
-	return b.lo.X-gap < o.hi.X && o.lo.X-gap < b.hi.X && b.lo.Y-gap < o.hi.Y && o.lo.Y-gap < b.hi.Y
-}
-
-// with returns the box round both.
-func (b box) with(o box) box {
-	lo, hi := corners([]r2.Vec{b.lo, b.hi, o.lo, o.hi})
-	return box{lo, hi}
 }

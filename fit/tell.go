@@ -9,6 +9,7 @@ import (
 
 const (
 	offNeutral = 0.5 * math.Pi / 180 // rad, deflection that the builder is cautioned about
+	muchRaised = 2.0                 // mm over high spots, above which the builder is cautioned
 	leastSeen  = 0.97                // share of the outline at the tip rib below which the unseen parts are named
 )
 
@@ -61,7 +62,9 @@ func (w *work) tellTarget() {
 	for _, b := range w.nodes.bump {
 		top = math.Max(top, b)
 	}
-	if top > 0.05 {
+	if top > muchRaised {
+		w.say(scan.Cautionf("target-raised", "The target is raised by up to %.1f mm over high spots. That is much: look whether something lay on the skin there before you cut.", top))
+	} else if top > 0.05 {
 		w.say(scan.Notef("target-raised", "The target is raised by up to %.1f mm over high spots that stand more than %.1f mm proud, so that no skin has to be cut.",
 			top, w.opt.SandLimit))
 	}
@@ -140,15 +143,19 @@ func count(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
-func (w *work) tellThing(s Spot) {
-	w.say(scan.Cautionf("on-the-skin", "Something %.1f mm high with steep edges, %.0f x %.0f mm, lies on the %s surface %.0f mm aft of the leading edge and %.0f mm inboard of the tip rib: a strip, tape or a clamp, not the skin. Nothing is known of the skin under it; take it off and scan again.",
-		s.Depth.Value, s.Length, s.Width, s.Surface, s.X, s.Station))
+func (w *work) tellThing(b box) {
+	w.say(scan.Cautionf("on-the-skin", "Something %.1f mm high with steep edges, %.0f x %.0f mm, lies on the %s surface %.0f mm aft of the leading edge and %.0f mm inboard of the tip rib: a strip, tape, a clamp or a stand, not the skin. Nothing is known of the skin under it; take it off and scan again.",
+		b.height, b.hi.X-b.lo.X, b.hi.Y-b.lo.Y, w.surfaceOf(b), w.middle(b), (b.lo.Y+b.hi.Y)/2))
+}
+
+// middle returns how far aft of the leading edge the middle of a box lies, mm.
+func (w *work) middle(b box) float64 {
+	return w.contour.x(&w.survey.Loft, (b.lo.X+b.hi.X)/2/w.panel.length, 0)
 }
 
 func (w *work) tellHidden(b box) {
-	share := (b.lo.X + b.hi.X) / 2 / w.panel.length
 	w.say(scan.Cautionf("on-the-skin", "Something about %.0f x %.0f mm, such as a narrow board or a hand, seems to lie on the %s surface %.0f mm aft of the leading edge and %.0f mm inboard of the tip rib: the skin is hidden there, and what is seen stands off it. Nothing is known of the skin under it; take it off and scan again.",
-		b.hi.X-b.lo.X, b.hi.Y-b.lo.Y, w.surfaceOf(b), w.contour.x(&w.survey.Loft, share, 0), (b.lo.Y+b.hi.Y)/2))
+		b.hi.X-b.lo.X, b.hi.Y-b.lo.Y, w.surfaceOf(b), w.middle(b), (b.lo.Y+b.hi.Y)/2))
 }
 
 // tellFar counts the spots that lie farther inboard than the band, and those to be acted on that reach over

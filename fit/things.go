@@ -13,10 +13,13 @@ const (
 	thingFoot    = 0.2  // and less is the foot
 	thingRise    = 11.0 // mm along the arc within which the edge of a thing falls from top to foot
 	thingRiseRow = 15.0 // mm along the station: rows lie farther apart than columns
+	skinHighest  = 4.0  // mm: a skin bulges no farther (common practice, no source),
+	skinSteepest = 0.04 // nor by more than that share of its bulge's smaller width
 )
 
-// isThing reports whether a high region is something that lies on the skin: whether its edges, looked at
-// outward along the arc and the station from wherever it is nearly at its full height, fall steeply.
+// isThing reports whether a high region is something that lies on the skin: whether it stands higher than a
+// skin bulges, or its edges, looked at outward along the arc and the station from wherever it is nearly at its
+// full height, fall steeply.
 func (s *surveyor) isThing(r *region) bool {
 	if r.sign < 0 {
 		return false
@@ -24,6 +27,9 @@ func (s *surveyor) isThing(r *region) bool {
 	height := s.height(r)
 	if height < thingLeast {
 		return false
+	}
+	if height > skinHighest || height > skinSteepest*s.width(r) {
+		return true
 	}
 	nc := s.p.columns()
 	var steepness []float64 // falls over the longest of a thing's edge
@@ -75,4 +81,11 @@ func (s *surveyor) height(r *region) float64 {
 	}
 	slices.Sort(v)
 	return v[len(v)*9/10]
+}
+
+// width returns the smaller extent of a region with its rim, mm; what is cut off by the tip rib, the hinge
+// line or the end of the scan counts twice.
+func (s *surveyor) width(r *region) float64 {
+	lo, hi := s.p.box(slices.Concat(r.cells, r.rim))
+	return math.Min((hi.X-lo.X+s.p.dArc)*s.cut(r, true), (hi.Y-lo.Y)*s.cut(r, false))
 }
