@@ -1,6 +1,8 @@
 package main
 
 import (
+	"fmt"
+	"os"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
@@ -12,12 +14,18 @@ func TestMain(m *testing.M) {
 }
 
 // Each script in testdata/script uses the command line as a builder would. The scripts' own commands are in
-// commands_test.go.
+// commands_test.go; [ci] tells whether CI is set, for what takes too long otherwise.
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir:                 "testdata/script",
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
+		Condition: func(name string) (bool, error) {
+			if name != "ci" {
+				return false, fmt.Errorf("no condition is called %s", name)
+			}
+			return os.Getenv("CI") != "", nil
+		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"await":   await,
 			"copydir": copydir,
