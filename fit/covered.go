@@ -37,22 +37,41 @@ func (w *work) cover(g *region) {
 }
 
 // things covers what stands on the skin or leans against it, and tells of each once, however many patches of
-// it the scan shows.
+// it the scan shows. What is high and touches a thing is part of it: a flat board touches a curved skin in one
+// place and gapes elsewhere.
 func (w *work) things() {
 	var boxes boxes
-	for i := range w.parted.found.regions {
-		g := &w.parted.found.regions[i]
-		if g.sign < 0 || mostly(g, w.covered) || !w.surveyor.isThing(g) {
-			continue
-		}
-		w.cover(g)
-		if w.panel.inBand(g, w.opt.Band) {
-			boxes.add(w.box(g, w.surveyor.height(g)), w.surfaceOf)
+	regions := w.parted.found.regions
+	thing := make([]bool, len(w.covered))
+	done := make([]bool, len(regions))
+	for again := true; again; {
+		again = false
+		for i := range regions {
+			g := &regions[i]
+			if done[i] || g.sign < 0 || mostly(g, w.covered) || !w.touches(g, thing) && !w.surveyor.isThing(g) {
+				continue
+			}
+			done[i], again = true, true
+			w.cover(g)
+			for _, c := range g.cells {
+				thing[c] = true
+			}
+			if w.panel.inBand(g, w.opt.Band) {
+				boxes.add(w.box(g, w.surveyor.height(g)), w.surfaceOf)
+			}
 		}
 	}
 	for _, b := range boxes {
 		w.tellThing(b)
 	}
+}
+
+// touches reports whether a region's cells lie beside marked ones.
+func (w *work) touches(g *region, marked []bool) (yes bool) {
+	for _, c := range g.cells {
+		w.panel.neighbours(c, func(n int) { yes = yes || marked[n] })
+	}
+	return yes
 }
 
 // besideCovered marks the cells that are covered or lie beside one that is.

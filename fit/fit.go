@@ -18,6 +18,7 @@ type work struct {
 	surveyor *surveyor
 	covered  []bool    // by cell: something lies on the skin there
 	toFill   []*region // the low spots to be acted on
+	marks    int       // in the band, too narrow and too steep for spots
 	high     []*region // the high spots, as in the result
 	nodes    *nodes
 	target   *target
@@ -100,6 +101,10 @@ func (w *work) keep(g *region) (act bool) {
 	switch {
 	case !(spot.Depth.Value > spot.Depth.U):
 		w.cover(g) // a few stray points: nothing is known there
+		return false
+	case spot.narrow():
+		w.cover(g)
+		w.marks++
 		return false
 	case g.sign < 0:
 		if spot.Act = spot.Depth.Value > w.opt.ActAbove; spot.Act {

@@ -14,6 +14,7 @@ const (
 	leastCells = 200  // seen cells without which no form can be told
 	leastSE    = 0.25 // of the median standard error: a single cell never weighs more than 16 usual ones
 	hingeGap   = 6.0  // mm on each side of the hinge line that are neither wing nor aileron
+	tailGap    = 4.0  // mm before the tail, where points of its face are taken for skin
 	farRows    = 1.0  // chords inboard up to which the rows of the map bear on the tip ...
 	beyondBand = 0.3  // ... and at least so many chords more than the band
 )
@@ -125,7 +126,8 @@ func (p *panel) weigh(cells []section.Cell) {
 	}
 	floor := leastSE * median(all)
 	for k, c := range cells {
-		if arc := p.arc[k%len(p.arc)]; math.Abs(arc-p.hinge[0]) < hingeGap || math.Abs(arc-p.hinge[1]) < hingeGap {
+		arc := p.arc[k%len(p.arc)]
+		if math.Abs(arc-p.hinge[0]) < hingeGap || math.Abs(arc-p.hinge[1]) < hingeGap || math.Min(arc, p.length-arc) < tailGap {
 			continue
 		}
 		if usable(c) {

@@ -18,6 +18,7 @@ const (
 	peakLeast   = 6.0   // mm, the narrowest such kernel
 	fineWidth   = 10.0  // mm, standard deviation of the window that draws edges and finds deepest points
 	hidden      = 0.25  // of the depth: a summit less certain than that lies in a hole
+	narrowest   = 16.0  // mm: a mark narrower than that, and steeper than skinSteepest, is no spot
 	volumeShare = 0.02  // of a volume: what the choice of its edge leaves in doubt
 )
 
@@ -95,6 +96,13 @@ func (s *surveyor) spot(r *region) Spot {
 	}
 	out.Area, out.Volume = s.amount(r, math.Sqrt(length*width))
 	return out
+}
+
+// narrow reports whether a region is too narrow and too steep for a spot of the skin: the edge of something, a
+// seam, the corner of the tail or of the skin's end.
+func (s *Spot) narrow() bool {
+	across := math.Min(s.Length, s.Width)
+	return across < narrowest && s.Depth.Value > skinSteepest*across
 }
 
 // unblurred takes from the extent of an edge what the fine window has added to it. The standard deviation

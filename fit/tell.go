@@ -21,6 +21,7 @@ func (w *work) tell() {
 	w.tellTarget()
 	w.tellSag()
 	w.tellUnseen()
+	w.tellMarks()
 	w.tellSpots()
 	for _, m := range w.result.Messages {
 		w.result.Verdict = max(w.result.Verdict, m.Level)
@@ -156,6 +157,13 @@ func (w *work) middle(b box) float64 {
 func (w *work) tellHidden(b box) {
 	w.say(scan.Cautionf("on-the-skin", "Something about %.0f x %.0f mm, such as a narrow board or a hand, seems to lie on the %s surface %.0f mm aft of the leading edge and %.0f mm inboard of the tip rib: the skin is hidden there, and what is seen stands off it. Nothing is known of the skin under it; take it off and scan again.",
 		b.hi.X-b.lo.X, b.hi.Y-b.lo.Y, w.surfaceOf(b), w.middle(b), (b.lo.Y+b.hi.Y)/2))
+}
+
+// tellMarks counts the marks in the band that are no spots.
+func (w *work) tellMarks() {
+	if w.marks > 0 {
+		w.say(scan.Notef("narrow-marks", "%s on the skin within the filler band, less than %.0f mm wide and steep: a seam, an edge or strays of the scan, not a spot. The map shows them as unseen; look there.", count(w.marks, "narrow mark"), narrowest))
+	}
 }
 
 // tellFar counts the spots that lie farther inboard than the band, and those to be acted on that reach over
