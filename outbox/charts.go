@@ -97,8 +97,8 @@ func (c *chart) hinge(res *fit.Result) {
 }
 
 // sectionPicture draws the section at the tip rib with its departures enlarged, as a builder sees it on the
-// drawing: nose to the left. It returns the enlargement as well.
-func sectionPicture(res *fit.Result, width float64) (*picture, float64) {
+// drawing: nose to the left.
+func sectionPicture(res *fit.Result, width float64) *picture {
 	p := &picture{title: "The section at the tip rib, departures enlarged", width: width}
 	chord := chordOf(res)
 	const margin = 14.0
@@ -118,7 +118,7 @@ func sectionPicture(res *fit.Result, width float64) (*picture, float64) {
 	p.height = (top-bottom)*scale + 2*room + 2*margin
 	s := &sectionDrawing{picture: p, scale: scale, origin: vec(margin, margin+room+top*scale), times: times}
 	s.draw(res)
-	return p, times
+	return p
 }
 
 // sectionDrawing places the section frame on a picture.

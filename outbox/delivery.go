@@ -101,7 +101,11 @@ func templateFiles(r *fit.Result, s *sheet.Sheet, id Identity) ([]File, error) {
 
 // files makes all files of a delivery, the templates as they were given.
 func (d *Delivery) files(record *Record, templates []File) ([]File, error) {
-	files := slices.Clone(templates)
+	files, err := wrapFiles(d.Result, d.Sheet, d.Identity)
+	if err != nil {
+		return nil, fmt.Errorf("the wrap sheets: %w", err)
+	}
+	files = append(files, templates...)
 	m := newFillerMap(d.Result, d.Identity.Side)
 	image, err := m.png(mapPixels)
 	if err != nil {

@@ -71,7 +71,7 @@ func newFillerMap(res *fit.Result, side string) *picture {
 func (s *mapSheet) measure() {
 	m := &s.res.Map
 	s.band = bandEnd(m)
-	ratio := math.Max(1, s.ratio(s.band))
+	ratio := math.Max(1, grown(&s.res.Survey.Loft, s.band))
 	s.reach = ratio * math.Max(m.NoseArc, m.Length-m.NoseArc)
 	deepest, highest := 0.0, 0.0
 	for k, d := range m.Depth {
@@ -94,15 +94,6 @@ func bandEnd(m *fit.FillerMap) float64 {
 		return m.Station[0] + 5
 	}
 	return m.Station[n-1] + (m.Station[n-1]-m.Station[n-2])/2
-}
-
-// ratio returns how many times longer than at the tip rib the outline is at a station.
-func (s *mapSheet) ratio(station float64) float64 {
-	l := &s.res.Survey.Loft
-	if !(l.Chord > 0) {
-		return 1
-	}
-	return l.ChordAt(station) / l.Chord
 }
 
 // typicalU returns the median uncertainty of the cells that were seen.

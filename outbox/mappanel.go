@@ -123,7 +123,7 @@ func (p *skinPanel) blind() float64 { return 2 * math.Max(p.res.DetectionLimit, 
 
 // place takes mm from the nose and a station to the sheet.
 func (p *skinPanel) place(fromNose, station float64) r2.Vec {
-	x := mapNose + fromNose*p.ratio(station)
+	x := mapNose + fromNose*grown(&p.res.Survey.Loft, station)
 	if p.right {
 		x = p.width - x
 	}
@@ -256,15 +256,11 @@ func (p *skinPanel) unseen() {
 
 // hinge draws the hinge line.
 func (p *skinPanel) hinge() {
-	m := &p.res.Map
-	arc := m.HingeArc[0]
-	if p.surface == fit.Lower {
-		arc = m.HingeArc[1]
-	}
-	if math.IsNaN(arc) || arc <= 0 {
+	arc, ok := p.hingeArc()
+	if !ok {
 		return
 	}
-	d := math.Abs(arc - m.NoseArc)
+	d := math.Abs(arc - p.res.Map.NoseArc)
 	p.line(ink, 1.2, p.place(d, 0), p.place(d, p.band)).dash = []float64{14, 5, 3, 5}
 	at := p.place(d, p.band)
 	y := at.Y - 6

@@ -61,7 +61,7 @@ func contrastRows(d *PairDelivery, r *PairRecord) []contrastRow {
 	rows := []contrastRow{
 		{"Reference chord", "mm", "chord_mm", "chord", 1, r.ToleranceMM, r.ChordMM},
 		{"Greatest thickness", "mm", "thickness_mm", "as-built", 1, r.ToleranceMM, r.ThicknessMM},
-		{"Twist along the span", "°/m", "twist_deg_per_m", "twist", 2, twistLimit(d), r.TwistDegPerM},
+		{"Twist along the span", "°/m", "twist_deg_per_m", "twist", 2, unlikeTwist(d), r.TwistDegPerM},
 	}
 	if r.AileronDeg != nil {
 		rows = append(rows, contrastRow{"Aileron in the scan", "°", "aileron_deg", "neutral", 1, 0, *r.AileronDeg})
@@ -69,9 +69,9 @@ func contrastRows(d *PairDelivery, r *PairRecord) []contrastRow {
 	return rows
 }
 
-// twistLimit returns the difference in twist, degrees a metre, that comes to sameTurn over the span that both
+// unlikeTwist returns the difference in twist, degrees a metre, that comes to sameTurn over the span that both
 // scans show; 0 if that is not known.
-func twistLimit(d *PairDelivery) float64 {
+func unlikeTwist(d *PairDelivery) float64 {
 	span := math.Inf(1)
 	for _, s := range d.Scans {
 		if s.Survey != nil && s.Survey.Stations > 0 {

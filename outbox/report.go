@@ -133,11 +133,11 @@ type sideView struct {
 	Sheet     *sheet.Sheet
 	Map       template.HTML
 	Section   drawn
-	Times     float64
 	Upper     drawn
 	Lower     drawn
 	Crest     template.HTML
 	Ailerons  []string
+	Wraps     string
 	Seen      []string
 	Budget    []budgetRow
 	Assumed   []sheet.Assumption
@@ -164,16 +164,10 @@ func sidePage(d *Delivery, r *Record, m *picture, files []File) ([]byte, error) 
 		Upper: bothWidths(func(w float64) *picture { return departureChart(d.Result, fit.Upper, w) }),
 		Lower: bothWidths(func(w float64) *picture { return departureChart(d.Result, fit.Lower, w) }),
 		Seen:  seenWords(d), Budget: budget(d, r), Assumed: d.Sheet.Assumptions(), Missing: d.Sheet.Missing(),
-		Ailerons: aileronWords(d, r), NoSheet: d.Identity.Sheet.File == "", Flying: flyingCautions(), Shop: shopCautions(),
+		Ailerons: aileronWords(d, r), Wraps: wrapWords(names), NoSheet: d.Identity.Sheet.File == "", Flying: flyingCautions(), Shop: shopCautions(),
 		FileRows: fileRows(names), Groups: grouped(r), SideTitle: sideTitle(r.Side),
 	}
-	v.Section = bothWidths(func(w float64) *picture {
-		p, times := sectionPicture(d.Result, w)
-		if w == wideChart {
-			v.Times = times
-		}
-		return p
-	})
+	v.Section = bothWidths(func(w float64) *picture { return sectionPicture(d.Result, w) })
 	if v.NoSheet {
 		v.Blank = sheet.Blank()
 	}

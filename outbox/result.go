@@ -68,10 +68,10 @@ func newRecord(d *Delivery, templates []File) *Record {
 	r.nominal(res)
 	r.LowSpots, r.HighSpots = []SpotRecord{}, []SpotRecord{}
 	for _, s := range res.LowSpots {
-		r.LowSpots = append(r.LowSpots, spotRecord(s, &sv.Map, true))
+		r.LowSpots = append(r.LowSpots, spotRecord(s, sv, true))
 	}
 	for _, s := range res.HighSpots {
-		r.HighSpots = append(r.HighSpots, spotRecord(s, &sv.Map, false))
+		r.HighSpots = append(r.HighSpots, spotRecord(s, sv, false))
 	}
 	limit := decimals(res.DetectionLimit, 4)
 	r.DetectionLimitMM = &limit
@@ -214,10 +214,19 @@ func (r *Record) nominal(res *fit.Result) {
 	}
 }
 
-func spotRecord(s fit.Spot, m *section.Map, low bool) SpotRecord {
+// grown returns how many times longer than at the tip rib the outline is at a station.
+func grown(l *section.Loft, station float64) float64 {
+	if !(l.Chord > 0) {
+		return 1
+	}
+	return l.ChordAt(station) / l.Chord
+}
+
+func spotRecord(s fit.Spot, sv *section.Survey, low bool) SpotRecord {
+	m, l := &sv.Map, &sv.Loft
 	r := SpotRecord{
 		Surface: string(s.Surface), XMM: decimals(s.X, 1), StationMM: decimals(s.Station, 1),
-		FromNose: decimals(math.Abs(s.Arc-m.NoseArc), 1),
+		FromNose: decimals(math.Abs(s.Arc-m.NoseArc)*grown(l, s.Station), 1),
 		LengthMM: decimals(s.Length, 1), WidthMM: decimals(s.Width, 1),
 		AreaCM2: decimals(s.Area*squareCM, 2), VolumeML: measured(s.Volume, millilitres, 3), Act: s.Act,
 	}

@@ -25,6 +25,9 @@ func (d *Delivery) steps(r *Record, files []string) []step {
 		add("Block the aileron at neutral.", fmt.Sprintf("In the scan it stood %s° %s. The templates show it %s; what neutral means is for the designer to say.",
 			plusMinus(absolute(a.DeflectionDeg), 1), downOrUp(a.DeflectionDeg.Value), neutralWords(a.NeutralDeg)))
 	}
+	if w := named(files, "wrap-", ".pdf"); len(w) > 0 {
+		add("Print "+listed(w)+" at 100 %, tape it on the skin, and mark the spots through.", "Tip edge to the tip rib, tail to tail. A tape by the figures below does as well.")
+	}
 	out = append(out, d.filling(r)...)
 	out = append(out, d.sanding(r)...)
 	if g := named(files, "gauge-", ".pdf"); len(g) > 0 {

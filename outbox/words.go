@@ -50,6 +50,15 @@ func grouped(r *Record) []messageGroup {
 	return out
 }
 
+// wrapWords says which files show the filler map at full size.
+func wrapWords(files []string) string {
+	text := "filler-map.svg is this drawing at full size."
+	if w := named(files, "wrap-", ".pdf"); len(w) > 0 {
+		text = "At full size, to tape on the skin and mark through: " + listed(w) + "; " + text
+	}
+	return text
+}
+
 // aileronWords says how the aileron stood and what the templates make of it.
 func aileronWords(d *Delivery, r *Record) []string {
 	l := &d.Result.Survey.Loft
@@ -183,6 +192,7 @@ func fileKinds() [][2]string {
 		{"foam-block", "The foam: sheets, size, and where the blocks sit"},
 		{"flange-strip", "Flange under the skin, developed, full size"},
 		{"kerf-coupon", "Test cut that measures the kerf, full size"},
+		{"wrap-", "Wrap sheet: the filler map of one skin at full size, to tape on the wing and mark through"},
 		{"filler-map", "Filler map; the SVG is at full size"},
 		{"section", "The section at the tip rib as a table: nominal, as built, target"},
 		{"departures", "All departures as a table"},

@@ -136,14 +136,16 @@ func TestCharts(t *testing.T) {
 			}
 			parseSVG(t, pairChart(samplePair(t).Result, s, width).svgFile())
 		}
-		p, times := sectionPicture(res, width)
-		parseSVG(t, p.svgFile())
-		if times < 5 || times > 50 {
-			t.Errorf("departures drawn %v times", times)
+		words, _, _ := parseSVG(t, sectionPicture(res, width).svgFile())
+		said := ""
+		for _, w := range words {
+			said += w.text + "\n"
+		}
+		if _, times, ok := strings.Cut(said, "mm of departure, drawn × "); !ok || !strings.Contains("10\n 20\n 50\n", times) {
+			t.Errorf("the enlargement is not told: %q", said)
 		}
 	}
 	bare := &fit.Result{Survey: &section.Survey{}}
 	parseSVG(t, departureChart(bare, fit.Upper, wideChart).svgFile())
-	p, _ := sectionPicture(bare, wideChart)
-	parseSVG(t, p.svgFile())
+	parseSVG(t, sectionPicture(bare, wideChart).svgFile())
 }
