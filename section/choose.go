@@ -19,6 +19,9 @@ const (
 	// round.
 	clearTaper = 0.02
 	taperSigma = 4.0
+	// clearMargin is how much worse the next flip must be for the camber alone to say which end is outboard, even
+	// where only the other end is closed: a scan cropped square looks like a face, and many tips are open.
+	clearMargin = 2.0
 )
 
 // evidence is what the ends of the panel say about which of them is outboard: positive where the end at
@@ -85,7 +88,7 @@ func (w *work) choose(found []*candidate) error {
 	switch {
 	case e.taper < 0:
 		return w.mirrored()
-	case e.face < 0:
+	case e.face < 0 && e.taper == 0 && w.margin < clearMargin:
 		w.say(scan.Cautionf("ends-doubtful", "The section's camber says that one end is outboard, but only the other end is closed by a face. The camber was followed. Check that the file's name gives the right side of the aircraft and that the scan was not mirrored."))
 	}
 	return nil

@@ -146,8 +146,8 @@ func extent(points []r3.Vec) (size, middle r3.Vec) {
 }
 
 // spread returns the scan as points that cover its surface: its own points, and for a mesh with large
-// triangles further ones inside them, so that a coarse mesh is as good as a dense cloud. edge is the
-// distance wanted between points, in file units.
+// triangles further ones on the curved patches over them, so that a coarse mesh is as good as a dense cloud.
+// edge is the distance wanted between points, in file units.
 func spread(s *scan.Scan, edge float64) []r3.Vec {
 	points := make([]r3.Vec, 0, len(s.Points))
 	if len(s.Triangles) == 0 {
@@ -165,36 +165,55 @@ func spread(s *scan.Scan, edge float64) []r3.Vec {
 			}
 		}
 	}
-	for _, t := range s.Triangles {
-		points = sprinkle(points, vec(s.At(int(t[0]))), vec(s.At(int(t[1]))), vec(s.At(int(t[2]))), edge)
+	var f *facets
+	for i, t := range s.Triangles {
+		if longestSide(s, t) <= sprinkleFrom*edge || len(points) > maxSprinkle {
+			continue
+		}
+		if f == nil {
+			f = newFacets(s)
+		}
+		points = f.sprinkle(points, i, edge)
 	}
 	return points
 }
 
-// maxSprinkle bounds the points laid into one scan's triangles, so that a mesh of a landscape in
-// millimetres cannot fill the memory.
-const maxSprinkle = 4_000_000
+const (
+	// maxSprinkle bounds the points laid over one scan's triangles, so that a mesh of a landscape in
+	// millimetres cannot fill the memory.
+	maxSprinkle = 4_000_000
+	// sprinkleFrom is how many times the wanted spacing a triangle's side may have before points are laid
+	// over it: a scanner's own triangles are left as they are.
+	sprinkleFrom = 2.5
+)
 
-// sprinkle lays points inside a triangle that is larger than the wanted spacing: in rows along its
-// longest side, so that a sliver gets its points along its length and none for its width.
-func sprinkle(points []r3.Vec, a, b, c r3.Vec, edge float64) []r3.Vec {
-	for range 2 { // bring the longest side to a-b
-		if r3.Norm2(r3.Sub(b, a)) < math.Max(r3.Norm2(r3.Sub(c, b)), r3.Norm2(r3.Sub(a, c))) {
-			a, b, c = b, c, a
+func longestSide(s *scan.Scan, t [3]uint32) float64 {
+	a, b, c := vec(s.At(int(t[0]))), vec(s.At(int(t[1]))), vec(s.At(int(t[2])))
+	return math.Sqrt(math.Max(r3.Norm2(r3.Sub(b, a)), math.Max(r3.Norm2(r3.Sub(c, b)), r3.Norm2(r3.Sub(a, c)))))
+}
+
+// sprinkle lays points over triangle i: in rows along its longest side, so that a sliver gets its points along
+// its length and few for its width.
+func (f *facets) sprinkle(points []r3.Vec, i int, edge float64) []r3.Vec {
+	p := f.corners(i)
+	k := 0 // the longest side runs from corner k to the next
+	for j := 1; j < 3; j++ {
+		if r3.Norm2(r3.Sub(p[(j+1)%3], p[j])) > r3.Norm2(r3.Sub(p[(k+1)%3], p[k])) {
+			k = j
 		}
 	}
-	base, apex := r3.Sub(b, a), r3.Sub(c, a)
+	base, apex := r3.Sub(p[(k+1)%3], p[k]), r3.Sub(p[(k+2)%3], p[k])
 	length := r3.Norm(base)
-	if length <= 2*edge || len(points) > maxSprinkle {
-		return points
-	}
+	patch := f.patch(i)
 	rows := int(math.Min(math.Ceil(r3.Norm(r3.Cross(base, apex))/length/edge), 4000))
 	for j := range rows {
 		v := (float64(j) + 0.5) / float64(rows)
 		n := int(math.Min(math.Ceil((1-v)*length/edge), 4000))
 		for i := range n {
 			u := (1 - v) * (float64(i) + 0.5) / float64(n)
-			points = append(points, r3.Add(a, r3.Add(r3.Scale(u, base), r3.Scale(v, apex))))
+			var b [3]float64
+			b[k], b[(k+1)%3], b[(k+2)%3] = 1-u-v, u, v
+			points = append(points, patch.at(b))
 		}
 	}
 	return points

@@ -17,12 +17,14 @@ const (
 	leastPoints   = 500  // a scan with fewer points near the wing cannot be measured
 	leastCover    = 0.55 // share of the outline that must be seen: one whole surface and the nose
 	wholeCover    = 0.9
-	leastSpan     = 60.0  // mm of panel
-	shortSpan     = 200.0 // mm
+	leastSpan     = 60.0   // mm of panel
+	shortSpan     = 200.0  // mm
+	mostSpan      = 2500.0 // mm: farther inboard a wing may have kinks that a straight loft does not know
 	scaleCaution  = 0.005
 	scaleRefusal  = 0.08
 	tapeU         = 1.0 // mm, k = 2, of a chord taped with care over a straightedge (common practice, no source)
 	worstResidual = 0.012
+	meshSpacing   = 260   // points laid along a chord of a coarse mesh: one to three in each cell of the map
 	panelMargin   = 0.06  // chords about the coarse loft within which points are kept for the fine fit
 	doubtfulForm  = 0.004 // chords: a form larger than this (robust rms) may mean another section
 )
@@ -77,7 +79,7 @@ func prepare(s *scan.Scan, opt *Options, reference float64) ([]r3.Vec, []guess, 
 			size.X, size.Y, size.Z, opt.Chord)
 	}
 	if len(s.Triangles) > 0 {
-		points = spread(s, gs[len(gs)-1].chord/patchesPerChord/2)
+		points = spread(s, gs[len(gs)-1].chord/meshSpacing)
 	}
 	return points, gs, nil
 }
@@ -114,20 +116,17 @@ func (w *work) refine() error {
 	s.floor, s.gate, s.rounds = 0, 0.02*c.Chord, 5
 	c.run(s)
 	for range 2 {
-		tip, ok := c.end(c.lo, c.hi, 1)
+		tip, ok := c.tipPlane(c.lo, c.hi, w.opt.TipRib)
 		if !ok {
 			return scan.Refusef("no-tip", "Scan the outboard end of the wing with its whole edge, from all round.",
 				"The outboard end of the skin was not found.")
 		}
 		w.tip = tip
-		if !tip.closed {
-			w.tip = tip.blend(c.expected(tip.at))
-		}
 		c.square(w.tip, w.opt.TipRib)
-		c.hi -= w.tip.at
+		c.hi -= w.tip.at + w.opt.TipRib
 		c.lo = -w.opt.TipRib
 		s = c.full()
-		s.lo, s.hi = c.lo+5, c.hi
+		s.lo, s.hi = 5, c.hi // beyond the rib the skin may be rounded
 		s.floor, s.gate, s.rounds = 0, math.Max(0.008*c.Chord, 8*c.scale), 5
 		s.free[rollPar], s.free[yawPar] = false, false
 		s.free[sweepPar], s.free[risePar] = true, true
@@ -136,6 +135,7 @@ func (w *work) refine() error {
 		if root, ok := c.end(c.lo, c.hi, -1); ok {
 			w.root, c.hi = root, root.at
 		}
+		c.hi = math.Min(c.hi, mostSpan)
 	}
 	w.polish()
 	return nil
@@ -259,6 +259,9 @@ func (w *work) checkSeen(v *Survey) error {
 			"The scan shows only %.0f %% of the section's outline at the tip rib.", 100*v.Coverage)
 	case v.Coverage < wholeCover:
 		w.say(scan.Cautionf("partly-seen", "The scan shows %.0f %% of the section's outline at the tip rib. What was not seen is carried over from the airfoil and marked; check the template there against the wing before you cut.", 100*v.Coverage))
+	}
+	if !w.tip.closed && w.opt.TipRib == 0 && w.tip.rms > raggedEdge {
+		w.say(scan.Cautionf("edge-uneven", "The skin's outboard end is no straight edge: it departs by %.0f mm from a plane. If the tip rib lies inboard of it, tell how far: [scan] tip_rib = \"40 mm\". If not, scan the end again, with its whole edge.", w.tip.rms))
 	}
 	if v.Stations < shortSpan {
 		w.say(scan.Cautionf("short-span", "The scan shows only %.0f mm of the wing's span. Twist is uncertain, and low spots farther inboard were not looked for.", v.Stations))

@@ -10,12 +10,12 @@ import (
 // The polish. A plain least-squares fit takes the form of the wing for a change of pose: a wave along the
 // aileron turns the aileron, a fuller nose makes a longer chord. So the loft's parameters are settled a
 // second time, on the map of departures, together with a smooth form: cosine waves along the arc, longer
-// than 0.4 chords, each with an expectation of its size. What is smooth goes to the form; what no smooth
+// than 0.3 chords, each with an expectation of its size. What is smooth goes to the form; what no smooth
 // form can make, such as the bend at the hinge line, goes to the parameters. The covariance of both
 // together then says how far the form leaves a parameter in doubt.
 
 const (
-	formWaves   = 10     // cosine waves along the arc; the shortest is 2·(2.05 chords)/10 long
+	formWaves   = 14     // cosine waves along the arc; the shortest is 2·(2.05 chords)/14 long
 	formSize    = 0.0006 // chords: expected size of the longest waves (0.7 mm at 1200 mm; common practice, no source)
 	formKnee    = 4      // waves from here on are expected smaller, as the inverse square of their number
 	formAlong   = 0.35   // expected change of a wave over the panel's span, as a share of its size
@@ -23,7 +23,10 @@ const (
 	tailRamps   = 4     // a tail built thicker than drawn: both skins stand off by a ramp from 60, 70, 80 or 90 % on
 	rampSize    = 0.002 // chords, at the tail (2.4 mm at 1200 mm; common practice, no source)
 	oneVoice    = 16    // cells that err together: what the loft cannot follow is the same for whole neighbourhoods
-	polishTurns = 8
+	leastSE     = 0.03  // mm: an exact mesh is no closer to the loft than the loft is to a wing
+	huberTurns  = 5
+	polishTurns = 5
+	huber       = 1.345 // cut-off of Huber's weights in standard deviations (95 % efficiency)
 )
 
 // polished is the outcome of the polish: the standard uncertainty of each parameter.
@@ -95,52 +98,70 @@ func (f *fitter) polish(m *Map, s step, tails []tailBand) polished {
 	return p
 }
 
-// robust solves for the given columns of the rows by iterated least squares with Tukey's biweight, starting
-// from the prior's normal equations, which it does not change.
+// robust solves for the given columns of the rows by iterated least squares, starting from the prior's normal
+// equations, which it does not change. Huber's weights come first: they have one optimum, to which a board that
+// lies against the skin cannot pull the form; Tukey's biweight, which needs a start near the answer, then drops
+// what is not skin altogether (the order of an MM-estimate: Yohai, Annals of Statistics 15 (1987) 642, from
+// memory).
 func robust(rows []polishRow, columns []int, priorLHS *mat.SymDense, priorRHS *mat.VecDense) (x *mat.VecDense, inv *mat.SymDense, ok bool) {
 	n := len(columns)
-	misfit := func(r *polishRow) float64 {
-		e := r.departure
-		if x != nil {
-			for i, c := range columns {
-				e += r.row[c] * x.AtVec(i)
-			}
-		}
-		return e
-	}
-	cut := math.Inf(1)
-	for range polishTurns {
+	misfits := make([]float64, len(rows))
+	abs := make([]float64, len(rows))
+	weight := func(float64) float64 { return 1 }
+	for turn := range huberTurns + polishTurns {
 		lhs, rhs := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
 		lhs.CopySym(priorLHS)
 		rhs.CopyVec(priorRHS)
-		for i := range rows {
-			r := &rows[i]
-			t := misfit(r) / cut
-			if math.Abs(t) >= 1 {
-				continue
-			}
-			w := (1 - t*t) * (1 - t*t) / (r.se * r.se)
-			for i, a := range columns {
-				wa := w * r.row[a]
-				if wa == 0 {
-					continue
-				}
-				rhs.SetVec(i, rhs.AtVec(i)-wa*r.departure)
-				for j := i; j < n; j++ {
-					lhs.SetSym(i, j, lhs.At(i, j)+wa*r.row[columns[j]])
-				}
-			}
-		}
+		addRows(rows, columns, func(i int) float64 { return weight(misfits[i]) }, lhs, rhs)
 		if x, inv, ok = solve(lhs, rhs); !ok {
 			return nil, nil, false
 		}
-		abs := make([]float64, len(rows))
 		for i := range rows {
-			abs[i] = math.Abs(misfit(&rows[i]))
+			misfits[i] = rows[i].misfit(columns, x)
+			abs[i] = math.Abs(misfits[i])
 		}
-		cut = biweight * math.Max(madScale*median(abs), 1e-4)
+		scale := math.Max(madScale*median(abs), 1e-4)
+		if turn+1 < huberTurns {
+			weight = func(e float64) float64 { return math.Min(1, huber*scale/math.Abs(e)) }
+			continue
+		}
+		weight = func(e float64) float64 {
+			t := e / (biweight * scale)
+			return math.Pow(math.Max(1-t*t, 0), 2)
+		}
 	}
 	return x, inv, true
+}
+
+// misfit returns what is left of a row's departure with the values x of the given columns.
+func (r *polishRow) misfit(columns []int, x *mat.VecDense) float64 {
+	e := r.departure
+	for i, c := range columns {
+		e += r.row[c] * x.AtVec(i)
+	}
+	return e
+}
+
+// addRows adds the weighted rows to the normal equations.
+func addRows(rows []polishRow, columns []int, weight func(i int) float64, lhs *mat.SymDense, rhs *mat.VecDense) {
+	n := len(columns)
+	for k := range rows {
+		r := &rows[k]
+		w := weight(k) / (r.se * r.se)
+		if w == 0 {
+			continue
+		}
+		for i, a := range columns {
+			wa := w * r.row[a]
+			if wa == 0 {
+				continue
+			}
+			rhs.SetVec(i, rhs.AtVec(i)-wa*r.departure)
+			for j := i; j < n; j++ {
+				lhs.SetSym(i, j, lhs.At(i, j)+wa*r.row[columns[j]])
+			}
+		}
+	}
 }
 
 func freeIndex(free [parameters]bool) (index []int) {
@@ -186,7 +207,7 @@ func (f *fitter) polishRows(m *Map, s step) []polishRow {
 			for a := len(index); a < len(row); a++ {
 				row[a] = -row[a]
 			}
-			rows = append(rows, polishRow{c.Departure, math.Max(c.SE, 1e-3) * math.Sqrt(oneVoice), row})
+			rows = append(rows, polishRow{c.Departure, math.Max(c.SE, leastSE) * math.Sqrt(oneVoice), row})
 		}
 	}
 	return rows

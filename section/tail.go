@@ -14,15 +14,18 @@ import (
 // the edge itself.
 
 const (
-	tailFrom      = 0.955 // chords: where the density of the skin is taken
-	tailTo        = 1.025
-	tailBins      = 140
-	tailReach     = 0.008 // chords: how far a thick tail's skins may lie off the nominal
-	leastTail     = 150   // points in a band
-	tailTrim      = 2.0   // mm before the edge that are left out of the fit and the map, at least
-	tailBands     = 5
-	leastTailBand = 60.0 // mm
-	tailU         = 0.3  // mm, standard uncertainty that no number of points takes away (common practice, no source)
+	tailFrom       = 0.955 // chords: where the density of the skin is taken
+	tailTo         = 1.025
+	tailBins       = 140
+	tailReach      = 0.008   // chords: how far a thick tail's skins may lie off the nominal
+	leastTail      = 150     // points in a band
+	tailTrim       = 2.0     // mm before the edge that are left out of the fit and the map, at least
+	tailSample     = 300_000 // points laid over the triangles of the tail, about
+	tailDivide     = 4       // parts along a triangle's side, at least and at most
+	tailDivideMost = 100
+	tailBands      = 5
+	leastTailBand  = 60.0 // mm
+	tailU          = 0.3  // mm, standard uncertainty that no number of points takes away (common practice, no source)
 )
 
 // tailBand is the tail's edge as seen in one band of stations.
@@ -114,7 +117,8 @@ func (f *fitter) tailPoint(p r3.Vec, weight float64) (tailPoint, bool) {
 }
 
 // tailPoints lists the points at the tail. The vertices of a mesh may stand in columns, several millimetres
-// apart, that would pass for edges; so each triangle there is divided into small ones of equal area.
+// apart, that would pass for edges; so each triangle there is divided into small ones of equal area: the
+// fewer triangles there are, the finer.
 func (w *work) tailPoints() []tailPoint {
 	c := w.best
 	if len(w.scan.Triangles) == 0 {
@@ -123,27 +127,52 @@ func (w *work) tailPoints() []tailPoint {
 		}, &c.fitter)
 	}
 	toWing := w.wingFromScan()
-	corner := func(i uint32) r3.Vec { return toWing.Apply(vec(w.scan.At(int(i)))) }
-	return gatherTail(len(w.scan.Triangles), func(i int, add func(p r3.Vec, weight float64)) {
-		t := w.scan.Triangles[i]
-		a, b, d := corner(t[0]), corner(t[1]), corner(t[2])
-		if _, near := c.tailPoint(r3.Scale(1./3, r3.Add(a, r3.Add(b, d))), 1); !near {
-			return
+	corners := func(i int) (p [3]r3.Vec) {
+		for k, v := range w.scan.Triangles[i] {
+			p[k] = toWing.Apply(vec(w.scan.At(int(v))))
 		}
-		area := r3.Norm(r3.Cross(r3.Sub(b, a), r3.Sub(d, a))) / 2
-		const n = 4
-		for u := range n {
-			for v := range n - u {
-				at := func(s, t float64) r3.Vec {
-					return r3.Add(a, r3.Add(r3.Scale(s/n, r3.Sub(b, a)), r3.Scale(t/n, r3.Sub(d, a))))
-				}
-				add(at(float64(u)+1./3, float64(v)+1./3), area/(n*n))
-				if u+v < n-1 {
-					add(at(float64(u)+2./3, float64(v)+2./3), area/(n*n))
-				}
+		return p
+	}
+	near := reduce(len(w.scan.Triangles), func(lo, hi int) (out []int) {
+		for i := lo; i < hi; i++ {
+			if c.touchesTail(corners(i)) {
+				out = append(out, i)
 			}
 		}
+		return out
+	}, func(into *[]int, part []int) { *into = append(*into, part...) })
+	n := int(math.Sqrt(tailSample / float64(max(len(near), 1))))
+	n = min(max(n, tailDivide), tailDivideMost)
+	return gatherTail(len(near), func(i int, add func(p r3.Vec, weight float64)) {
+		divide(corners(near[i]), n, add)
 	}, &c.fitter)
+}
+
+// touchesTail reports whether a triangle (wing frame) may reach into the aft skin.
+func (f *fitter) touchesTail(p [3]r3.Vec) bool {
+	least, most := math.Inf(1), math.Inf(-1)
+	for _, v := range p {
+		_, q, _, _, _, _ := f.place(v)
+		least, most = math.Min(least, q.X), math.Max(most, q.X)
+	}
+	return most > tailFrom && least < tailTo
+}
+
+// divide lays the middles of n² equal parts of a triangle, each with its share of the area.
+func divide(p [3]r3.Vec, n int, add func(p r3.Vec, weight float64)) {
+	b, d := r3.Sub(p[1], p[0]), r3.Sub(p[2], p[0])
+	share := r3.Norm(r3.Cross(b, d)) / 2 / float64(n*n)
+	at := func(s, t float64) r3.Vec {
+		return r3.Add(p[0], r3.Add(r3.Scale(s/float64(n), b), r3.Scale(t/float64(n), d)))
+	}
+	for u := range n {
+		for v := range n - u {
+			add(at(float64(u)+1./3, float64(v)+1./3), share)
+			if u+v < n-1 {
+				add(at(float64(u)+2./3, float64(v)+2./3), share)
+			}
+		}
+	}
 }
 
 // gatherTail collects the tail points of n items.

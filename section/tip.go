@@ -18,7 +18,15 @@ const (
 	edgeBinMM  = 10.0  // mm of arc in which the skin's edge is looked for
 	capCover   = 0.5   // share of the section's inside that must show points for a closed end
 	capCell    = 0.03  // chords, cells in which the inside is counted
-	spanSpread = 0.035 // rad: how far ribs may stand off square to the spar (2 degrees; common practice, no source)
+	spanSpread = 0.06  // rad: how far ribs may stand off square to the spar (3.5 degrees; common practice, no source)
+	ribsApart  = 0.004 // rad: how far the ribs of one panel may stand off parallel (common practice, no source)
+	edgeMiddle = 0.45  // chords aft: about the middle of the edges, which stays put when the plane is turned
+	edgeHeight = 0.1   // chords: the edge's extent square to the chord, about
+	roundStep  = 1.0   // mm, slices in which a rounded end is followed outboard ...
+	leastRound = 5     // ... points that each must show ...
+	roundGap   = 8     // ... and slices that may be missed
+	raggedEdge = 3.0   // mm, robust spread of the edge about its plane from which it is no edge of a rib
+	edgeVoice  = 9     // neighbouring bins of an edge that err together: cut, torn or unseen, it errs in stretches
 	sparChord  = 0.30  // chord fraction of the line that ribs are expected to be square to
 	edgeLean   = 0.08  // weight of a skin's outermost point that lies inboard of the edge
 	leastEdge  = 20    // bins that must show an edge
@@ -171,7 +179,9 @@ func (f *fitter) skinEdge(p panel) (end, bool) {
 	if len(edges) < leastEdge {
 		return end{}, false
 	}
-	return plane(edges, 0.05*f.Chord, edgeLean)
+	e, ok := plane(edges, 0.05*f.Chord, edgeLean)
+	e.uX, e.uZ = e.uX*math.Sqrt(edgeVoice), e.uZ*math.Sqrt(edgeVoice)
+	return e, ok
 }
 
 // outermost returns the skin's edge in one bin: the first point that others follow as closely as the bin's
@@ -249,15 +259,62 @@ func (f *fitter) expected(lo float64) end {
 	return end{at: lo, slopeX: -(f.Sweep + sparChord*f.Taper), slopeZ: -f.Rise, uX: spanSpread, uZ: spanSpread}
 }
 
+// tipPlane returns the plane of the tip rib's face: as scanned where it was, and otherwise the plane of the
+// skin's edge, weighed with what the loft and a scanned face at the other end let expect. tipRib is how far
+// inboard of the end the rib lies, mm: the skin beyond it may be rounded.
+func (f *fitter) tipPlane(lo, hi, tipRib float64) (end, bool) {
+	tip, ok := f.end(lo, hi, 1)
+	if !ok || tip.closed {
+		return tip, ok
+	}
+	expected := f.expected(tip.at)
+	if root, ok := f.end(lo, hi, -1); ok && root.closed {
+		root.uX, root.uZ = math.Hypot(root.uX, ribsApart), math.Hypot(root.uZ, ribsApart)
+		expected = expected.blend(root, f.Chord)
+	}
+	if tipRib > 0 {
+		return f.rounded(tip, expected, tipRib), true
+	}
+	return tip.blend(expected, f.Chord), true
+}
+
+// rounded returns the plane through the outermost part of an end that goes on beyond the tip rib. A rounded end
+// has no edge that could lean a plane, so the more room there is for a rounding the less its edge counts.
+func (f *fitter) rounded(e, expected end, tipRib float64) end {
+	e.uX, e.uZ = math.Hypot(e.uX, tipRib/f.Chord), math.Hypot(e.uZ, tipRib/(edgeHeight*f.Chord))
+	out := e.blend(expected, f.Chord)
+	// The rounding lies within the section carried on beyond the edge. Walk outboard over it until nothing more is
+	// seen.
+	counts := make([]int, int(2*tipRib/roundStep)+1)
+	p := f.gather(e.at-3*tipRib, e.at+tipRib)
+	for _, q := range slices.Concat(p.skin, p.inside) {
+		if k := int(math.Floor(-out.height(q) / roundStep)); k >= 0 && k < len(counts) {
+			counts[k]++
+		}
+	}
+	last := -1
+	for k, n := range counts {
+		if n >= leastRound {
+			last = k
+		} else if k-last > roundGap {
+			break
+		}
+	}
+	out.at -= float64(last+1) * roundStep
+	return out
+}
+
 // blend weighs the plane that was seen with the one that was expected, slope by slope, by their
-// uncertainties.
-func (e end) blend(expected end) end {
+// uncertainties, and turns the seen one about the middle of its edge.
+func (e end) blend(expected end, chord float64) end {
 	mix := func(a, ua, b, ub float64) (float64, float64) {
 		wa, wb := 1/(ua*ua), 1/(ub*ub)
 		return (a*wa + b*wb) / (wa + wb), 1 / math.Sqrt(wa+wb)
 	}
+	before := e.slopeX
 	e.slopeX, e.uX = mix(e.slopeX, e.uX, expected.slopeX, expected.uX)
 	e.slopeZ, e.uZ = mix(e.slopeZ, e.uZ, expected.slopeZ, expected.uZ)
+	e.at += (before - e.slopeX) * edgeMiddle * chord
 	return e
 }
 

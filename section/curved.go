@@ -1,0 +1,154 @@
+package section
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"tipwright/scan"
+)
+
+// Coarse meshes. A mesh from a drawing program, or one thinned hard, has its vertices on the surface and its
+// flat facets inside the curve: by a millimetre and more at the nose. So points are laid not on the facet but
+// on a curved patch that passes through its corners square to their normals: the point-normal triangle of
+// Vlachos, Peters, Boyd and Mitchell (Interactive 3D Graphics 2001). The normal at a corner is the mean of
+// the facets round it by the weights of Max (Journal of Graphics Tools 4 (1999) 1), which are exact on a
+// sphere; facets beyond a crease, such as the rib's face or a hinge gap, have no say.
+
+// creaseCosine is the cosine of the angle between facets from which their common edge is an edge of the body
+// and not of the mesh: 60 degrees. The facets round the nose of a section of 30 points turn by about 50.
+const creaseCosine = 0.5
+
+// facets are the triangles of a scan with their normals, and for each vertex the triangles about it.
+type facets struct {
+	scan   *scan.Scan
+	normal []r3.Vec // unit length; zero for a triangle without area
+	first  []int32  // of each vertex, into about; one longer than the vertices
+	about  []int32
+}
+
+func newFacets(s *scan.Scan) *facets {
+	f := &facets{scan: s, normal: make([]r3.Vec, len(s.Triangles)), first: make([]int32, len(s.Points)+1),
+		about: make([]int32, 3*len(s.Triangles))}
+	parallel(len(s.Triangles), func(lo, hi int) {
+		for i := lo; i < hi; i++ {
+			p := f.corners(i)
+			if n := r3.Cross(r3.Sub(p[1], p[0]), r3.Sub(p[2], p[0])); r3.Norm(n) > 0 {
+				f.normal[i] = r3.Unit(n)
+			}
+		}
+	})
+	for _, t := range s.Triangles {
+		for _, v := range t {
+			f.first[v+1]++
+		}
+	}
+	for v := range s.Points {
+		f.first[v+1] += f.first[v]
+	}
+	next := append([]int32(nil), f.first[:len(s.Points)]...)
+	for i, t := range s.Triangles {
+		for _, v := range t {
+			f.about[next[v]] = int32(i)
+			next[v]++
+		}
+	}
+	return f
+}
+
+// corners returns the corners of triangle i in file units.
+func (f *facets) corners(i int) (p [3]r3.Vec) {
+	for k, v := range f.scan.Triangles[i] {
+		p[k] = vec(f.scan.At(int(v)))
+	}
+	return p
+}
+
+// normalAt returns the normal of the smooth surface that triangle i belongs to at its corner k. A mesh whose
+// facets do not all turn the same way round is read as if they did.
+func (f *facets) normalAt(i, k int) r3.Vec {
+	v := f.scan.Triangles[i][k]
+	own := f.normal[i]
+	var sum r3.Vec
+	for _, j := range f.about[f.first[v]:f.first[v+1]] {
+		n := f.normal[j]
+		dot := r3.Dot(n, own)
+		if math.Abs(dot) < creaseCosine {
+			continue
+		}
+		sum = r3.Add(sum, r3.Scale(math.Copysign(f.weight(int(j), v), dot), n))
+	}
+	if r3.Norm(sum) == 0 {
+		return own
+	}
+	return r3.Unit(sum)
+}
+
+// weight is Max's weight of triangle j at vertex v: the sine of its angle there over the lengths of the
+// sides that meet there.
+func (f *facets) weight(j int, v uint32) float64 {
+	p := f.corners(j)
+	for k, u := range f.scan.Triangles[j] {
+		if u == v {
+			a, b := r3.Sub(p[(k+1)%3], p[k]), r3.Sub(p[(k+2)%3], p[k])
+			if d := r3.Norm2(a) * r3.Norm2(b); d > 0 {
+				return r3.Norm(r3.Cross(a, b)) / d
+			}
+		}
+	}
+	return 0
+}
+
+// curvedPatch is a cubic Bezier triangle.
+type curvedPatch struct {
+	corner [3]r3.Vec
+	side   [3][2]r3.Vec // control points on the side from corner k to k+1, the nearer one first
+	middle r3.Vec
+}
+
+// patch returns the curved patch over triangle i.
+func (f *facets) patch(i int) curvedPatch {
+	c := curvedPatch{corner: f.corners(i)}
+	var n [3]r3.Vec
+	for k := range 3 {
+		n[k] = f.normalAt(i, k)
+	}
+	var sides, corners r3.Vec
+	for k := range 3 {
+		c.side[k] = curvedSide(c.corner[k], c.corner[(k+1)%3], n[k], n[(k+1)%3])
+		sides = r3.Add(sides, r3.Add(c.side[k][0], c.side[k][1]))
+		corners = r3.Add(corners, c.corner[k])
+	}
+	mean := r3.Scale(1./6, sides)
+	c.middle = r3.Add(mean, r3.Scale(0.5, r3.Sub(mean, r3.Scale(1./3, corners))))
+	return c
+}
+
+// curvedSide returns the control points at the thirds of the side from a to b, brought towards the planes that
+// touch the surface there. Where the bend at one end is more than twice that at the other, a long facet meets
+// short ones on a rounding, and only as much of it is believed.
+func curvedSide(a, b, normalA, normalB r3.Vec) [2]r3.Vec {
+	d := r3.Sub(b, a)
+	atA, atB := r3.Dot(d, normalA), -r3.Dot(d, normalB)
+	if atA*atB <= 0 {
+		atA, atB = 0, 0
+	}
+	mostA, mostB := 2*math.Abs(atB), 2*math.Abs(atA)
+	atA, atB = math.Max(-mostA, math.Min(mostA, atA)), math.Max(-mostB, math.Min(mostB, atB))
+	return [2]r3.Vec{
+		r3.Add(a, r3.Scale(1./3, r3.Sub(d, r3.Scale(atA, normalA)))),
+		r3.Add(b, r3.Scale(-1./3, r3.Add(d, r3.Scale(atB, normalB)))),
+	}
+}
+
+// at returns the point of the patch with barycentric coordinates b.
+func (c *curvedPatch) at(b [3]float64) r3.Vec {
+	p := r3.Scale(6*b[0]*b[1]*b[2], c.middle)
+	for k := range 3 {
+		u, v := b[k], b[(k+1)%3]
+		p = r3.Add(p, r3.Scale(u*u*u, c.corner[k]))
+		p = r3.Add(p, r3.Scale(3*u*u*v, c.side[k][0]))
+		p = r3.Add(p, r3.Scale(3*u*v*v, c.side[k][1]))
+	}
+	return p
+}
