@@ -31,6 +31,7 @@ type mapSheet struct {
 	picture
 	res        *fit.Result
 	right      bool    // of a right wing: the nose is to the right
+	upright    bool    // turned by a quarter, for a narrow screen
 	reach      float64 // longest way from the nose to a tail
 	band       float64 // greatest station
 	lows       []float64
@@ -83,8 +84,27 @@ func (s *mapSheet) measure() {
 	s.lows, s.highs = depthLevels(least, deepest), depthLevels(least, highest)
 	s.width = mapNose + s.reach + mapTail
 	s.underneath = mapTop + 2*s.band + mapGap
+	if s.upright {
+		s.width = 2*(uprightSide+s.band) + uprightGap
+		s.underneath = uprightTop + s.reach + 20
+	}
 	s.height = s.underneath + mapLegend
 	s.add(mark{fill: ground, closed: true, loops: [][]r2.Vec{box(0, 0, s.width, s.height)}})
+}
+
+// text and small are the sizes of the words.
+func (s *mapSheet) text() float64 {
+	if s.upright {
+		return uprightText
+	}
+	return mapText
+}
+
+func (s *mapSheet) small() float64 {
+	if s.upright {
+		return uprightSmall
+	}
+	return mapSmall
 }
 
 // bandEnd returns the station of the map's inboard edge, half a row beyond its last row.
@@ -140,9 +160,9 @@ func levelTone(of func(int) tone, k, n int) tone {
 
 // noseRuler draws the ruler from the nose between the two skins, and what the edges are.
 func (s *mapSheet) noseRuler(upper, lower *skinPanel) {
-	middle := (upper.tip+lower.tip)/2 + 0.35*mapSmall
+	middle := (upper.base.Y+lower.base.Y)/2 + 0.35*mapSmall
 	for _, p := range []*skinPanel{upper, lower} {
-		away := -p.inboard // from the skin's tip edge into the gap
+		away := -p.in.Y // from the skin's tip edge into the gap
 		for d := 0.0; d <= p.length()+0.5; d += 50 {
 			tick := 6.0
 			at := p.place(d, 0)

@@ -277,3 +277,30 @@ func TestWordsInDrawingsAreEscaped(t *testing.T) {
 		t.Errorf("%+v", words)
 	}
 }
+
+// The upright map is the wide one turned by a quarter: never mirrored, nose up, and all of it on the sheet.
+func TestUprightMapIsTurnedNotMirrored(t *testing.T) {
+	for _, side := range []section.Side{section.Left, section.Right} {
+		res := sampleResult(t, side)
+		for _, surface := range []fit.Surface{fit.Upper, fit.Lower} {
+			var hand [2]float64
+			for i, upright := range []bool{false, true} {
+				s := &mapSheet{res: res, right: side == section.Right, upright: upright}
+				s.measure()
+				p := s.panel(surface)
+				o := p.place(0, 0)
+				hand[i] = r2.Cross(r2.Sub(p.place(10, 0), o), r2.Sub(p.place(0, 10), o))
+				if upright && p.place(100, 0).Y <= o.Y {
+					t.Errorf("%v, %s: the nose is not at the top", side, surface)
+				}
+			}
+			if hand[0]*hand[1] <= 0 {
+				t.Errorf("%v, %s: mirrored", side, surface)
+			}
+		}
+		words, width, _ := parseSVG(t, newUprightMap(res, side.String()).svgFile())
+		if width > 900 || len(words) < 20 {
+			t.Errorf("%d words on a map %v wide", len(words), width)
+		}
+	}
+}

@@ -3,6 +3,7 @@ package outbox
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"gonum.org/v1/gonum/spatial/r2"
 
@@ -25,7 +26,7 @@ func (p *skinPanel) spot(s fit.Spot, name string) {
 	}
 	nose := p.res.Map.NoseArc
 	c := p.place(math.Abs(s.Arc-nose), math.Min(math.Max(s.Station, 0), p.band))
-	const radius = 1.05 * mapSmall
+	radius := 1.05 * p.small()
 	lo, hi := vec(c.X-radius, c.Y-radius), vec(c.X+radius, c.Y+radius)
 	if len(s.Outline) > 2 {
 		loop := p.outline(s)
@@ -35,8 +36,12 @@ func (p *skinPanel) spot(s fit.Spot, name string) {
 		p.add(mark{loops: [][]r2.Vec{loop}, closed: true, stroke: ink, width: 1.1, dash: []float64{5, 4}})
 	}
 	p.add(mark{loops: [][]r2.Vec{disc(c, radius)}, closed: true, fill: ground, stroke: ink, width: 1.2})
-	p.words(ink, 0.95*mapSmall, vec(c.X, c.Y+0.34*mapSmall), middleAt, name).bold = true
-	p.label(c, lo, hi, spotWords(s, name[0] == 'L'))
+	p.words(ink, 0.95*p.small(), vec(c.X, c.Y+0.34*p.small()), middleAt, name).bold = true
+	text := spotWords(s, name[0] == 'L')
+	if p.upright { // there is no room for more than the figures
+		text, _, _ = strings.Cut(text, ", ")
+	}
+	p.label(c, lo, hi, text)
 }
 
 // corners widens the box lo, hi to hold q.
@@ -61,7 +66,7 @@ func spotWords(s fit.Spot, isLow bool) string {
 // label writes text beside a spot that reaches from lo to hi and is numbered at c, where it runs over no
 // other label and not off the skin.
 func (p *skinPanel) label(c, lo, hi r2.Vec, text string) {
-	w, h := textWidth(text, mapText), mapText
+	w, h := textWidth(text, p.text()), p.text()
 	places := []struct {
 		at    r2.Vec
 		where anchor
@@ -73,6 +78,14 @@ func (p *skinPanel) label(c, lo, hi r2.Vec, text string) {
 		{vec(c.X, hi.Y+h+2), middleAt, c.X - w/2},
 		{vec(c.X+20, c.Y+0.35*h), startAt, c.X + 20},
 	}
+	if p.upright {
+		places = places[2:4]
+		edge, far := extentOf(p.edge())
+		for i := range places { // pushed in from the sides
+			push := math.Max(edge.X+14-places[i].x0, 0) + math.Min(far.X-14-w-places[i].x0, 0)
+			places[i].at.X, places[i].x0 = places[i].at.X+push, places[i].x0+push
+		}
+	}
 	best := places[0]
 	for _, t := range places {
 		if p.free([4]float64{t.x0, t.at.Y - h, t.x0 + w, t.at.Y + 0.3*h}) {
@@ -82,17 +95,17 @@ func (p *skinPanel) label(c, lo, hi r2.Vec, text string) {
 	}
 	p.taken = append(p.taken,
 		[4]float64{best.x0, best.at.Y - h, best.x0 + w, best.at.Y + 0.3*h}, [4]float64{lo.X, lo.Y, hi.X, hi.Y})
-	m := p.words(ink, mapText, best.at, best.where, text)
+	m := p.words(ink, p.text(), best.at, best.where, text)
 	m.bold, m.halo = true, skin
 }
 
 // free reports whether a box lies on the skin and clear of all words.
 func (p *skinPanel) free(b [4]float64) bool {
-	top, bottom := p.tip, p.tip+p.inboard*p.band
-	if top > bottom {
-		top, bottom = bottom, top
+	lo, hi := extentOf(p.edge())
+	if !p.upright { // words may run on beside nose and tail
+		lo.X, hi.X = mapTail, p.width-mapTail
 	}
-	if b[0] < mapTail || b[2] > p.width-mapTail || b[1] < top || b[3] > bottom {
+	if b[0] < lo.X || b[2] > hi.X || b[1] < lo.Y || b[3] > hi.Y {
 		return false
 	}
 	for _, t := range p.taken {
@@ -105,7 +118,12 @@ func (p *skinPanel) free(b [4]float64) bool {
 
 // legend explains the colours and patterns under the lower skin.
 func (s *mapSheet) legend() {
-	l := mapLegendRow{mapSheet: s, x: mapTail, y: s.underneath + 52}
+	l := mapLegendRow{mapSheet: s, left: mapTail, k: s.small() / mapSmall}
+	l.y = s.underneath + 52
+	if s.upright {
+		l.left = uprightSide
+	}
+	l.x = l.left
 	l.bands(s.lows, low, "low: ")
 	l.bands(s.highs, highBand, "proud of the finished surface: ")
 	if len(s.res.HighSpots) > 0 {
@@ -133,19 +151,20 @@ func (s *mapSheet) legend() {
 // mapLegendRow sets swatches side by side and goes on in the next row when one is full.
 type mapLegendRow struct {
 	*mapSheet
-	x, y float64
+	left, x, y float64
+	k          float64 // size of swatches and words, 1 for the wide map
 }
 
 // swatch adds one, painted by paint into the rectangle that it is given.
 func (l *mapLegendRow) swatch(text string, paint func(r []r2.Vec)) {
-	w := 34 + textWidth(text, mapSmall) + 26
-	if l.x+w > l.width-mapTail/2 {
-		l.x, l.y = mapTail, l.y+34
+	w := (34+26)*l.k + textWidth(text, mapSmall*l.k)
+	if l.x+w-20*l.k > l.width-l.left/2 && l.x > l.left {
+		l.x, l.y = l.left, l.y+34*l.k
 	}
-	r := box(l.x, l.y-14, l.x+26, l.y+4)
+	r := box(l.x, l.y-14*l.k, l.x+26*l.k, l.y+4*l.k)
 	paint(r)
 	l.add(mark{loops: [][]r2.Vec{r}, closed: true, stroke: ink, width: 0.8})
-	l.words(ink, mapSmall, vec(l.x+34, l.y), startAt, text)
+	l.words(ink, mapSmall*l.k, vec(l.x+34*l.k, l.y), startAt, text)
 	l.x += w
 }
 

@@ -13,20 +13,18 @@ import (
 type skinPanel struct {
 	*mapSheet
 	surface fit.Surface
-	tip     float64 // Y of the tip edge
-	inboard float64 // -1: inboard is up; 1: down
-	depth   field   // over mm from the nose and station; 0 where nothing is told
-	seen    field   // 1 seen, 0 not
-	told    field   // the least depth that can be told here less the limit for acting; positive: cannot be told
+	base    r2.Vec // the nose at the tip edge
+	aft, in r2.Vec // unit vectors on the sheet
+	depth   field  // over mm from the nose and station; 0 where nothing is told
+	seen    field  // 1 seen, 0 not
+	told    field  // the least depth that can be told here less the limit for acting; positive: cannot be told
 }
 
 // panel gathers the columns of one skin, with the nose, the tail and the band's edges added to the grid.
 func (s *mapSheet) panel(surface fit.Surface) *skinPanel {
 	m := &s.res.Map
-	p := &skinPanel{mapSheet: s, surface: surface, tip: mapTop + s.band, inboard: -1}
-	if surface == fit.Lower {
-		p.tip, p.inboard = mapTop+s.band+mapGap, 1
-	}
+	p := &skinPanel{mapSheet: s, surface: surface}
+	p.lie()
 	var columns []int
 	var x []float64
 	for j, arc := range m.Arc {
@@ -42,6 +40,22 @@ func (s *mapSheet) panel(surface fit.Surface) *skinPanel {
 	}
 	p.fill(columns, x)
 	return p
+}
+
+// lie sets where the skin lies on the sheet: folded open along the tip edge.
+func (p *skinPanel) lie() {
+	lower := p.surface == fit.Lower
+	p.base, p.aft, p.in = vec(mapNose, mapTop+p.band), vec(1, 0), vec(0, -1)
+	if lower {
+		p.base.Y, p.in.Y = p.base.Y+mapGap, 1
+	}
+	if p.right {
+		p.base.X, p.aft.X = p.width-mapNose, -1
+	}
+	if p.upright { // turned so that aft points down
+		p.aft, p.in = vec(0, 1), vec(-p.in.Y*p.aft.X, 0)
+		p.base = vec(p.width/2+p.in.X*uprightGap/2, uprightTop)
+	}
 }
 
 // length returns how far it is from the nose to the tail round this skin at the tip rib.
@@ -123,11 +137,8 @@ func (p *skinPanel) blind() float64 { return 2 * math.Max(p.res.DetectionLimit, 
 
 // place takes mm from the nose and a station to the sheet.
 func (p *skinPanel) place(fromNose, station float64) r2.Vec {
-	x := mapNose + fromNose*grown(&p.res.Survey.Loft, station)
-	if p.right {
-		x = p.width - x
-	}
-	return vec(x, p.tip+p.inboard*station)
+	d := fromNose * grown(&p.res.Survey.Loft, station)
+	return r2.Add(p.base, r2.Add(r2.Scale(d, p.aft), r2.Scale(station, p.in)))
 }
 
 func (p *skinPanel) placed(loops [][]r2.Vec) [][]r2.Vec {
@@ -205,12 +216,12 @@ func (p *skinPanel) bands(f field, levels []float64, of func(int) tone) {
 // levelLabel writes a level at the far end of its loop, if the loop is large enough and the place free.
 func (p *skinPanel) levelLabel(loop []r2.Vec, level float64) {
 	lo, hi := extentOf(loop)
-	if hi.X-lo.X < 50 || hi.Y-lo.Y < 30 {
+	if hi.X-lo.X < 3.5*p.small() || hi.Y-lo.Y < 2*p.small() {
 		return
 	}
-	const size = 0.95 * mapSmall
+	size := 0.95 * p.small()
 	at := vec((lo.X+hi.X)/2, lo.Y+0.35*size)
-	if p.inboard > 0 {
+	if p.in.Y > 0 {
 		at.Y = hi.Y + 0.35*size
 	}
 	text := levelText(level)
@@ -263,8 +274,13 @@ func (p *skinPanel) hinge() {
 	d := math.Abs(arc - p.res.Map.NoseArc)
 	p.line(ink, 1.2, p.place(d, 0), p.place(d, p.band)).dash = []float64{14, 5, 3, 5}
 	at := p.place(d, p.band)
+	if p.upright {
+		w := p.words(muted, uprightSmall, vec(p.place(d, p.band/2).X, at.Y-8), middleAt, "hinge line")
+		w.halo = skin
+		return
+	}
 	y := at.Y - 6
-	if p.inboard > 0 {
+	if p.in.Y > 0 {
 		y = at.Y + 1.1*mapSmall
 	}
 	p.words(muted, mapSmall, vec(at.X, y), middleAt, "hinge line")
@@ -284,16 +300,16 @@ func (p *skinPanel) stationRuler() {
 		}
 	}
 	name, at := "UPPER SKIN", p.place(10, p.band-24)
-	if p.inboard > 0 {
+	if p.in.Y > 0 {
 		name, at = "LOWER SKIN", p.place(10, p.band-10)
 	}
 	inside := startAt
 	if p.right {
 		inside = endAt
 	}
-	p.words(ink, mapSmall, at, inside, name+" · inboard "+arrow(p.inboard)).halo = skin
-	if p.inboard < 0 {
-		p.words(muted, mapSmall, vec(p.beside(p.place(0, 0).X, -12), p.tip+0.35*mapSmall), side, "0")
+	p.words(ink, mapSmall, at, inside, name+" · inboard "+arrow(p.in.Y)).halo = skin
+	if p.in.Y < 0 {
+		p.words(muted, mapSmall, vec(p.beside(p.place(0, 0).X, -12), p.base.Y+0.35*mapSmall), side, "0")
 	}
 }
 

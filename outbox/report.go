@@ -131,7 +131,7 @@ type sideView struct {
 	Sentence  string
 	Steps     []step
 	Sheet     *sheet.Sheet
-	Map       template.HTML
+	Map       drawn
 	Section   drawn
 	Upper     drawn
 	Lower     drawn
@@ -160,7 +160,7 @@ func sidePage(d *Delivery, r *Record, m *picture, files []File) ([]byte, error) 
 	slices.Sort(names)
 	v := sideView{
 		Record: r, Name: aircraftName(d.Sheet, d.Identity), Sentence: sentence(d, r), Sheet: d.Sheet,
-		Steps: d.steps(r, names), Map: inline(m), Crest: crest(d.Result),
+		Steps: d.steps(r, names), Map: drawn{inline(m), inline(newUprightMap(d.Result, d.Identity.Side))}, Crest: crest(d.Result),
 		Upper: bothWidths(func(w float64) *picture { return departureChart(d.Result, fit.Upper, w) }),
 		Lower: bothWidths(func(w float64) *picture { return departureChart(d.Result, fit.Lower, w) }),
 		Seen:  seenWords(d), Budget: budget(d, r), Assumed: d.Sheet.Assumptions(), Missing: d.Sheet.Missing(),

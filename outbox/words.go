@@ -59,6 +59,14 @@ func wrapWords(files []string) string {
 	return text
 }
 
+// stretchWords says where a stretch lies; one of a single point is at one place.
+func stretchWords(s StretchRecord) string {
+	if from, to := fixed(s.From, 0), fixed(s.To, 0); from != to {
+		return "from " + from + " to " + to
+	}
+	return "about " + fixed(s.From, 0)
+}
+
 // aileronWords says how the aileron stood and what the templates make of it.
 func aileronWords(d *Delivery, r *Record) []string {
 	l := &d.Result.Survey.Loft
@@ -106,8 +114,8 @@ func seenWords(d *Delivery) []string {
 				s.Surface, fixed(s.From, 0), fixed(s.To, 0)))
 			continue
 		}
-		out = append(out, fmt.Sprintf("Not seen at the tip rib: %s skin from %s to %s mm aft of the leading edge. The template carries on the form of the skin beside it there.",
-			s.Surface, fixed(s.From, 0), fixed(s.To, 0)))
+		out = append(out, fmt.Sprintf("Not seen at the tip rib: %s skin %s mm aft of the leading edge. The template carries on the form of the skin beside it there.",
+			s.Surface, stretchWords(s)))
 	}
 	unseen, blind := 0, 0
 	limit := 2 * math.Max(res.DetectionLimit, 0.05)

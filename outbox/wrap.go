@@ -169,6 +169,8 @@ func (w *wrapSheet) rulers() {
 		long := 3.0
 		if math.Mod(d, 50) == 0 {
 			long = 6
+		}
+		if long > 3 && d > 0 && d < n-10 {
 			w.say("FIGURES", w.at(d, 8), wrapSmall, draw.Middle, fixed(d, 0))
 		}
 		l.Add(draw.Line{A: w.at(d, 0), B: w.at(d, long)})
@@ -177,6 +179,8 @@ func (w *wrapSheet) rulers() {
 		long := 3.0
 		if math.Mod(st, 50) == 0 {
 			long = 6
+		}
+		if long > 3 && st < w.band-5 {
 			w.say("FIGURES", r2.Sub(w.at(8, st), vec(0, wrapSmall/2)), wrapSmall, w.aftwards(), fixed(st, 0))
 		}
 		l.Add(draw.Line{A: w.at(0, st), B: w.at(long, st)}, draw.Line{A: w.at(n, st), B: w.at(n-long, st)})
