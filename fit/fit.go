@@ -158,18 +158,20 @@ func (w *work) outlines() {
 func (w *work) traces() {
 	r, n := w.result, w.nodes
 	var sum, sum2, count float64
-	var us []float64
+	var us, targetUs []float64
+	scale := w.scaleU()
 	for j, arc := range w.panel.arc {
 		share := arc / w.panel.length
-		q, normal := w.contour.at(share)
+		q, _ := w.contour.at(share)
 		place := w.survey.Loft.Place(q, 0)
 		t := Trace{
 			Arc: arc, X: place.X, Z: place.Y, Seen: n.seen[j],
 			Form:   w.parted.form.at(arc, 0),
 			Target: w.target.at(share, 0), Turn: w.parted.form.turnAt(arc),
 		}
-		scale := w.survey.ScaleRel * math.Abs(q.X*normal.X+q.Y*normal.Y) * w.survey.Loft.Chord
-		t.Departure = section.Measured{Value: w.skin(arc, 0), U: math.Hypot(2*n.se[j], scale)}
+		t.Departure = section.Measured{Value: w.skin(arc, 0), U: math.Hypot(2*n.se[j], scale[j])}
+		t.TargetU = math.Hypot(2*w.targetSE(j), scale[j])
+		targetUs = append(targetUs, t.TargetU)
 		if t.Seen {
 			sum2 += square(t.Departure.Value)
 			count++
@@ -180,22 +182,11 @@ func (w *work) traces() {
 		sum += t.Form
 		r.Sections = append(r.Sections, t)
 	}
-	r.OutlineU = median(us)
+	r.OutlineU, r.TargetU = most(us), most(targetUs)
 	if w.survey.StandIn {
 		r.WorstLow, r.WorstHigh = 0, 0 // nothing is known of the drawing
 		return
 	}
 	r.OffsetMean = sum / float64(len(r.Sections))
 	r.NominalRMS = math.Sqrt(sum2 / math.Max(count, 1))
-}
-
-// targetU returns the typical expanded uncertainty of the target at station 0, the scale's included.
-func (w *work) targetU() float64 {
-	var us []float64
-	for _, arc := range w.panel.arc {
-		q, normal := w.contour.at(arc / w.panel.length)
-		scale := w.survey.ScaleRel * math.Abs(q.X*normal.X+q.Y*normal.Y) * w.survey.Loft.Chord
-		us = append(us, math.Hypot(2*w.parted.form.u(arc, 0), scale))
-	}
-	return median(us)
 }

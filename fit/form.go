@@ -165,7 +165,11 @@ func (f *form) at(arc, station float64) (sum float64) {
 // u returns the form's standard uncertainty at an arc and a station, mm.
 func (f *form) u(arc, station float64) float64 {
 	e := f.row(arc, station)
-	return math.Sqrt(f.variance(&e) + square(f.gaps.u(arc)) + square(f.untold(station)))
+	return f.uOf(&e, arc, station)
+}
+
+func (f *form) uOf(e *entries, arc, station float64) float64 {
+	return math.Sqrt(f.variance(e) + square(f.gaps.u(arc)) + square(f.untold(station)))
 }
 
 // untold returns the standard uncertainty from the orders along the station that the span was too short

@@ -77,7 +77,7 @@ func Compare(left, right *Result, tolerance float64) *PairResult {
 	p := &PairResult{Tolerance: tolerance}
 	p.Chord = contrast(left.Survey.Chord, right.Survey.Chord)
 	p.Twist = contrast(left.Survey.Twist, right.Survey.Twist)
-	if a, b := left.Survey.Deflection, right.Survey.Deflection; a != nil && b != nil {
+	if a, b := left.Deflection, right.Deflection; a != nil && b != nil {
 		c := contrast(*a, *b)
 		p.Aileron = &c
 	}

@@ -26,7 +26,8 @@ type Result struct {
 	WorstLow       float64           // mm, at station 0; negative
 	WorstHigh      float64           // mm, at station 0; positive
 	OffsetMean     float64           // mm, mean departure of the form at station 0 (a constant skin offset)
-	OutlineU       float64           // mm, expanded uncertainty (k = 2) of the as-built outline, typical
+	OutlineU       float64           // mm, expanded uncertainty (k = 2) of the as-built outline: nine tenths of it are known at least that well
+	TargetU        float64           // mm, the same of the target
 	Deflection     *section.Measured // rad, of the aileron from where its section continues the wing's, trailing edge down; nil without one
 	DetectionLimit float64           // mm, depth that a low spot 100 mm wide must have to be told from noise
 
@@ -49,6 +50,7 @@ type Trace struct {
 	Departure section.Measured // mm, negative is low; U as a whole, k = 2
 	Form      float64          // mm, long-wave part of the departure
 	Target    float64          // mm, of the target from the nominal along its normal
+	TargetU   float64          // mm, its expanded uncertainty as a whole, k = 2
 	Turn      float64          // mm, part of Form that is the aileron's turn beyond the loft's deflection; not in Target
 	Seen      bool             // false: no points here; Departure is carried over from the form
 }

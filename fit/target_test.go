@@ -109,7 +109,7 @@ func TestTemplates(t *testing.T) {
 		if i > 0 && len(tm.Outline) != len(r.Templates[0].Outline) {
 			t.Error("the two blocks differ")
 		}
-		if !(tm.U > 0.005 && tm.U < 0.2) {
+		if !(tm.U > 0.005 && tm.U < 0.25) {
 			t.Errorf("%s: uncertainty %.3f mm", tm.Name, tm.U)
 		}
 	}

@@ -28,7 +28,7 @@ func (w *work) templates() error {
 	}
 	block = thin(block)
 	for _, t := range []Template{{Name: "inboard-block"}, {Name: "outboard-block", Station: -w.opt.TipLength}} {
-		t.Offset, t.Outline, t.U = offset, block, w.targetU()
+		t.Offset, t.Outline, t.U = offset, block, w.result.TargetU
 		w.result.Templates = append(w.result.Templates, t)
 	}
 	w.gauges()
@@ -41,7 +41,7 @@ func (w *work) gauges() {
 	for i := range gaugeCount + 1 {
 		st := math.Round(reach * float64(i) / gaugeCount)
 		w.result.Gauges = append(w.result.Gauges, Template{
-			Name: fmt.Sprintf("gauge-%.0f", st), Station: st, U: w.targetU(),
+			Name: fmt.Sprintf("gauge-%.0f", st), Station: st, U: w.result.TargetU,
 			Outline: thin(w.target.outline(w.contour, &w.survey.Loft, w.opt.Droop, st)),
 		})
 	}

@@ -79,3 +79,14 @@ func (f *form) turnAt(arc float64) float64 {
 	}
 	return f.coef[f.turnIndex()*f.orders] * f.turn.at(arc)
 }
+
+// uNeutral returns the standard uncertainty of neutral at an arc and a station, mm.
+func (f *form) uNeutral(arc, station float64) float64 {
+	e := f.row(arc, station)
+	for i := range e.n {
+		if e.index[i] == f.turnIndex()*f.orders {
+			e.value[i] = 0
+		}
+	}
+	return math.Hypot(f.uOf(&e, arc, station), turnWaves*f.turn.lever*f.turn.at(arc))
+}

@@ -1,0 +1,62 @@
+package fit
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/spatial/r2"
+)
+
+// What is said of an outline's uncertainty holds for its shape: laid on the wing so that it fits best, as a
+// builder does with a template. Its parts are the form's own (noise that neighbours share, gaps, what the
+// span is too short for, the turn of the aileron), the scale of the scan, and what the filter does with a spot
+// too shallow to be found.
+const (
+	certainShare = 0.9 // of an outline that is known at least as well as is said of the whole
+)
+
+// most returns what nine tenths of the values do not exceed.
+func most(v []float64) float64 {
+	if len(v) == 0 {
+		return 0
+	}
+	s := slices.Sorted(slices.Values(v))
+	return s[int(certainShare*float64(len(s)-1)+0.5)]
+}
+
+// scaleU returns the expanded uncertainty (k = 2) that the scale leaves in each column, mm. A wing a little too
+// large lies off its outline mostly at the nose and the tail; what a shift and a turn of the whole take off
+// does not count.
+func (w *work) scaleU() []float64 {
+	n := len(w.panel.arc)
+	rigid, grown := mat.NewDense(n, 3, nil), mat.NewVecDense(n, nil)
+	for j, arc := range w.panel.arc {
+		q, normal := w.contour.at(arc / w.panel.length)
+		rigid.SetRow(j, []float64{normal.X, normal.Y, r2.Cross(q, normal)})
+		grown.SetVec(j, r2.Dot(q, normal))
+	}
+	var x, fit mat.VecDense
+	if err := x.SolveVec(rigid, grown); err == nil {
+		fit.MulVec(rigid, &x)
+		grown.SubVec(grown, &fit)
+	}
+	out := make([]float64, n)
+	for j := range out {
+		out[j] = w.survey.ScaleRel * w.survey.Loft.Chord * math.Abs(grown.AtVec(j))
+	}
+	return out
+}
+
+// targetSE returns the standard uncertainty of the target at a column at station 0, the scale's left out, mm.
+func (w *work) targetSE(j int) float64 {
+	arc := w.panel.arc[j]
+	if w.target.form == nil {
+		return 0
+	}
+	u := w.parted.form.uNeutral(arc, 0)
+	if w.nodes.bump[j] > 0 {
+		u = math.Max(u, w.nodes.se[j])
+	}
+	return u
+}
