@@ -39,6 +39,13 @@ func part(p *panel, cut float64) (*parted, error) {
 			out, ok = partWith(p, f, cut)
 		}
 	}
+	if ok && f.usualTurn() {
+		f.turn.usual = true
+		var weights []float64
+		if weights, ok = out.refit(p, cut, out.taken(p)); ok {
+			out.finish(p, weights)
+		}
+	}
 	if !ok {
 		return nil, scan.Refusef("too-little-skin", "Scan the outboard wing again, from all round.",
 			"The scan shows too little of the skin to tell the wing's form.")

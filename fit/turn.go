@@ -14,9 +14,11 @@ import (
 // functions, and since all else in the form is smooth across the hinge line, what kinks there on both skins
 // at once is turn. The target leaves it out.
 const (
-	turnSize  = 0.3 * math.Pi / 180  // rad: how far off the loft's deflection is expected to be
-	turnTwist = 0.05                 // mm at the tail: an aileron turns as a whole
-	turnWaves = 0.03 * math.Pi / 180 // rad, standard uncertainty from waves of the form near the hinge line (simulated)
+	turnSize    = 0.3 * math.Pi / 180   // rad: how far off the loft's deflection may be,
+	turnUsual   = 0.1 * math.Pi / 180   // how far off it usually is,
+	turnUnusual = 2.5                   // and how many standard deviations tell that it is not as usual
+	turnTwist   = 0.05                  // mm at the tail: an aileron turns as a whole
+	turnWaves   = 0.025 * math.Pi / 180 // rad, standard uncertainty from waves of the form near the hinge line (simulated)
 )
 
 // turn is the aileron's turn as a function of the arc: 1 mm at the tail of the upper surface, where the
@@ -28,13 +30,14 @@ type turn struct {
 	length float64
 	lever  float64
 	chord  float64
+	usual  bool // the loft's deflection is off by no more than usual
 }
 
 func newTurn(p *panel) turn {
 	if math.IsNaN(p.hinge[0]) || p.axis.X <= 0 {
 		return turn{}
 	}
-	return turn{p.contour, p.axis, p.hinge, p.length, (1 - p.axis.X) * p.chord, p.chord}
+	return turn{skin: p.contour, axis: p.axis, hinge: p.hinge, length: p.length, lever: (1 - p.axis.X) * p.chord, chord: p.chord}
 }
 
 // at returns how far the skin moves outward at an arc, mm, when the tail sinks by 1 mm.
@@ -52,6 +55,9 @@ func (t *turn) size(order int) float64 {
 	if order > 0 {
 		return turnTwist
 	}
+	if t.usual {
+		return turnUsual * math.Max(t.lever, 1)
+	}
 	return turnSize * math.Max(t.lever, 1)
 }
 
@@ -65,6 +71,13 @@ func (f *form) turned() section.Measured {
 	}
 	at := f.turnIndex() * f.orders
 	return section.Measured{Value: f.coef[at] / f.turn.lever, U: 2 * math.Hypot(math.Sqrt(math.Max(f.cov.At(at, at), 0))/f.turn.lever, turnWaves)}
+}
+
+// usualTurn reports whether the turn found is one that the loft usually leaves: then what the loft knows of the
+// deflection counts too, which matters where the scan shows little of the aileron.
+func (f *form) usualTurn() bool {
+	turn := f.turned()
+	return f.turn.lever > 0 && math.Abs(turn.Value) < turnUnusual*math.Hypot(turnUsual, turn.U/2)
 }
 
 // neutral returns the form at an arc and a station with the aileron turned to where it continues the wing, mm.
