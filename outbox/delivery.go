@@ -116,6 +116,11 @@ func (d *Delivery) files(record *Record, templates []File) ([]File, error) {
 		File{MapPNGName, image},
 		File{SectionName, sectionCSV(d)},
 		File{DeparturesName, departuresCSV(d)})
+	solid, more, err := d.solid()
+	if err != nil {
+		return nil, err
+	}
+	files = append(files, more...)
 	if d.Identity.Sheet.File == "" {
 		files = append(files, File{BlankSheetName, []byte(sheet.Blank())})
 	}
@@ -124,11 +129,25 @@ func (d *Delivery) files(record *Record, templates []File) ([]File, error) {
 		return nil, err
 	}
 	files = append(files, File{ResultName, data})
-	page, err := sidePage(d, record, m, append(files, File{Name: ReportName}))
+	page, err := sidePage(d, record, m, solid, append(files, File{Name: ReportName}))
 	if err != nil {
 		return nil, err
 	}
 	return append(files, File{ReportName, page}), nil
+}
+
+// solid makes the view of the scanned panel and its files for other viewers; nothing if nothing was seen.
+func (d *Delivery) solid() (*solidView, []File, error) {
+	mesh := newSkinMesh(d.Result.Survey)
+	view, err := newSolidView(mesh)
+	if view == nil || err != nil {
+		return nil, nil, err
+	}
+	glb, err := mesh.glb()
+	if err != nil {
+		return nil, nil, fmt.Errorf("%s: %w", SolidGLBName, err)
+	}
+	return view, []File{{SolidPLYName, mesh.ply()}, {SolidGLBName, glb}}, nil
 }
 
 // Refuse writes the delivery for scans that cannot be used: one page that says what is wrong and what to do

@@ -28,17 +28,22 @@ func newNeutralSkin(s *section.Survey) *neutralSkin {
 	return k
 }
 
-// at returns the point at an arc, moved outward along the normal by departure, with the aileron turned
-// down by deflection, rad.
+// at returns the point at an arc at the tip rib, moved outward along the normal by departure, with the aileron
+// turned down by deflection, rad.
 func (k *neutralSkin) at(arc, departure, deflection float64) r2.Vec {
+	return k.lifted(arc, departure, deflection, 0)
+}
+
+// lifted returns the point at an arc at any station, moved outward by a departure, with the aileron turned down
+// by deflection, rad; section frame, mm.
+func (k *neutralSkin) lifted(arc, departure, deflection, station float64) r2.Vec {
 	i := min(max(sort.SearchFloat64s(k.arc, arc), 1), len(k.arc)-1)
 	a, b := k.points[i-1], k.points[i]
-	t := (arc - k.arc[i-1]) / (k.arc[i] - k.arc[i-1])
-	along := r2.Unit(r2.Sub(b, a))
-	p := r2.Add(a, r2.Scale(t, r2.Sub(b, a)))
-	p = r2.Add(p, r2.Scale(departure, k.outward(along)))
+	p := r2.Add(a, r2.Scale((arc-k.arc[i-1])/(k.arc[i]-k.arc[i-1]), r2.Sub(b, a)))
+	chord := k.loft.ChordAt(station)
+	q := r2.Add(r2.Scale(1/k.loft.Chord, p), r2.Scale(departure/chord, k.outward(r2.Unit(r2.Sub(b, a)))))
 	turned := k.loft.Neutral(deflection)
-	return turned.Place(turned.Deflect(r2.Scale(1/k.loft.Chord, p)), 0)
+	return turned.Place(turned.Deflect(q), station)
 }
 
 // outward returns the normal of a direction along the outline, which runs forward over the top.

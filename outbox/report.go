@@ -27,8 +27,13 @@ func render(name string, data any, files ...string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	script, err := pages.ReadFile("page/view.js")
+	if err != nil {
+		return nil, err
+	}
 	words := newExplainer(files)
 	t, err := template.New(name).Funcs(template.FuncMap{
+		"script":   func() template.JS { return template.JS(script) },
 		"style":    func() template.CSS { return template.CSS(string(style) + toneStyle()) },
 		"measured": figure,
 		"number":   plainFigure,
@@ -60,14 +65,22 @@ func render(name string, data any, files ...string) ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// toneStyle gives the tones of drawings their colours by night; by day each mark brings its own.
+// toneStyle gives the tones of drawings their colours by night, where by day each mark brings its own, and the
+// colours of departures as a scale.
 func toneStyle() string {
 	var b strings.Builder
 	b.WriteString("\n@media screen and (prefers-color-scheme: dark) {\n")
 	for _, p := range paints() {
 		fmt.Fprintf(&b, "  .f-%s { fill: %s } .s-%s { stroke: %s }\n", p.tone, hex(p.dark), p.tone, hex(p.dark))
 	}
-	b.WriteString("}\n")
+	b.WriteString("}\n:root { --scale: ")
+	for k := range 9 {
+		if k > 0 {
+			b.WriteString(", ")
+		}
+		b.WriteString(hex(departureColour(float64(k)/4 - 1)))
+	}
+	b.WriteString("; }\n")
 	return b.String()
 }
 
@@ -132,6 +145,7 @@ type sideView struct {
 	Steps     []step
 	Sheet     *sheet.Sheet
 	Map       drawn
+	Solid     *solidView
 	Section   drawn
 	Upper     drawn
 	Lower     drawn
@@ -152,7 +166,7 @@ type sideView struct {
 }
 
 // sidePage renders the report of one side. files are those of the delivery, by name.
-func sidePage(d *Delivery, r *Record, m *picture, files []File) ([]byte, error) {
+func sidePage(d *Delivery, r *Record, m *picture, solid *solidView, files []File) ([]byte, error) {
 	names := make([]string, len(files))
 	for i, f := range files {
 		names[i] = f.Name
@@ -160,7 +174,7 @@ func sidePage(d *Delivery, r *Record, m *picture, files []File) ([]byte, error) 
 	slices.Sort(names)
 	v := sideView{
 		Record: r, Name: aircraftName(d.Sheet, d.Identity), Sentence: sentence(d, r), Sheet: d.Sheet,
-		Steps: d.steps(r, names), Map: drawn{inline(m), inline(newUprightMap(d.Result, d.Identity.Side))}, Crest: crest(d.Result),
+		Steps: d.steps(r, names), Solid: solid, Map: drawn{inline(m), inline(newUprightMap(d.Result, d.Identity.Side))}, Crest: crest(d.Result),
 		Upper: bothWidths(func(w float64) *picture { return departureChart(d.Result, fit.Upper, w) }),
 		Lower: bothWidths(func(w float64) *picture { return departureChart(d.Result, fit.Lower, w) }),
 		Seen:  seenWords(d), Budget: budget(d, r), Assumed: d.Sheet.Assumptions(), Missing: d.Sheet.Missing(),

@@ -203,7 +203,7 @@ func fileKinds() [][2]string {
 		{"wrap-", "Wrap sheet: the filler map of one skin at full size, to tape on the wing and mark through"},
 		{"filler-map", "Filler map; the SVG is at full size"},
 		{"section", "The section at the tip rib as a table: nominal, as built, target"},
-		{"departures", "All departures as a table"},
+		{"departures", "All departures: as a table, and as a surface with colours for other viewers"},
 		{"blank-wing", "A wing sheet to fill in and save as wing.toml beside the scans"},
 		{"result", "All of it for machines"},
 	}
@@ -234,4 +234,4 @@ func fileRows(names []string) []fileRow {
 }
 
 // useOf puts what is printed before what is drawn on.
-func useOf(f fileLink) int { return strings.Index("PDF PNG SVG DXF", f.Format) }
+func useOf(f fileLink) int { return strings.Index("PDF PNG SVG DXF CSV PLY GLB", f.Format) }
