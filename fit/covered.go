@@ -7,8 +7,10 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 )
 
-// besideReach is how far, mm, what lies on the skin spoils the look of the skin beside it.
-const besideReach = 20.0
+const (
+	besideReach  = 20.0 // mm: so far what lies on the skin spoils the look of the skin beside it
+	doubtfulMost = 0.4  // of a region: with more of it doubtful it is no spot
+)
 
 // hidden covers what narrow things hide, and tells of each thing once, however many patches it left.
 func (w *work) hidden() {
@@ -48,7 +50,7 @@ func (w *work) things() {
 		again = false
 		for i := range regions {
 			g := &regions[i]
-			if done[i] || g.sign < 0 || mostly(g, w.covered) || !w.touches(g, thing) && !w.surveyor.isThing(g) {
+			if done[i] || g.sign < 0 || marked(g, w.covered) > 0.5 || !w.touches(g, thing) && !w.surveyor.isThing(g) {
 				continue
 			}
 			done[i], again = true, true
@@ -74,30 +76,34 @@ func (w *work) touches(g *region, marked []bool) (yes bool) {
 	return yes
 }
 
-// besideCovered marks the cells that are covered or lie beside one that is.
-func (w *work) besideCovered() []bool {
+// doubtful marks the cells that are covered or lie beside one that is, and those with far fewer points than
+// farther round, which may show the thing that hides the skin.
+func (w *work) doubtful() []bool {
 	var cells []int
 	for c, covered := range w.covered {
 		if covered {
 			cells = append(cells, c)
 		}
 	}
-	out := slices.Clone(w.covered)
+	out := w.surveyor.poor()
+	for c, covered := range w.covered {
+		out[c] = out[c] || covered
+	}
 	for _, c := range w.panel.dilate(cells, besideReach) {
 		out[c] = true
 	}
 	return out
 }
 
-// mostly reports whether more than half of a region is marked.
-func mostly(g *region, marked []bool) bool {
+// marked returns which share of a region's cells is marked.
+func marked(g *region, marks []bool) float64 {
 	n := 0
 	for _, c := range g.cells {
-		if marked[c] {
+		if marks[c] {
 			n++
 		}
 	}
-	return 2*n > len(g.cells)
+	return float64(n) / float64(len(g.cells))
 }
 
 func (w *work) box(g *region, height float64) box {

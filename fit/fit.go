@@ -74,11 +74,11 @@ func (w *work) spots() {
 	}
 	w.hidden()
 	w.things()
-	beside := w.besideCovered()
+	doubtful := w.doubtful()
 	far, overhang := 0, 0
 	for i := range w.parted.found.regions {
 		g := &w.parted.found.regions[i]
-		if mostly(g, beside) {
+		if marked(g, doubtful) > doubtfulMost {
 			w.cover(g) // what shows about a thing's edges
 			continue
 		}
