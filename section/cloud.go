@@ -147,41 +147,66 @@ func extent(points []r3.Vec) (size, middle r3.Vec) {
 
 // spread returns the scan as points that cover its surface: its own points, and for a mesh with large
 // triangles further ones on the curved patches over them, so that a coarse mesh is as good as a dense cloud.
-// edge is the distance wanted between points, in file units.
-func spread(s *scan.Scan, edge float64) []r3.Vec {
-	points := make([]r3.Vec, 0, len(s.Points))
-	if len(s.Triangles) == 0 {
-		for i := range s.Points {
-			points = append(points, vec(s.At(i)))
-		}
+// edge is the distance wanted between points, in file units; wanted, if not nil, tells which triangles need them.
+func (m *mesh) spread(edge float64, wanted func(corners [3]r3.Vec) bool) []r3.Vec {
+	points := m.own
+	if len(m.scan.Triangles) == 0 {
 		return points
 	}
-	used := make([]bool, len(s.Points))
-	for _, t := range s.Triangles {
-		for _, v := range t {
-			if !used[v] {
-				used[v] = true
-				points = append(points, vec(s.At(int(v))))
-			}
+	points = slices.Clip(points)
+	for i, t := range m.scan.Triangles {
+		if len(points) > maxSprinkle {
+			break
 		}
-	}
-	var f *facets
-	for i, t := range s.Triangles {
-		if longestSide(s, t) <= sprinkleFrom*edge || len(points) > maxSprinkle {
+		if longestSide(m.scan, t) <= sprinkleFrom*edge || wanted != nil && !wanted(corners(m.scan, i)) {
 			continue
 		}
-		if f == nil {
-			f = newFacets(s)
+		if m.facets == nil {
+			m.facets = newFacets(m.scan)
 		}
-		points = f.sprinkle(points, i, edge)
+		points = m.facets.sprinkle(points, i, edge)
 	}
 	return points
+}
+
+// mesh is a scan made ready for spreading.
+type mesh struct {
+	scan   *scan.Scan
+	own    []r3.Vec // the scan's points; of a mesh, those that a triangle uses
+	area   float64  // of all triangles, file units squared
+	facets *facets  // made when the first large triangle is met
+}
+
+func newMesh(s *scan.Scan) *mesh {
+	m := &mesh{scan: s, own: make([]r3.Vec, 0, len(s.Points))}
+	used := make([]bool, len(s.Points))
+	for i, t := range s.Triangles {
+		for _, v := range t {
+			used[v] = true
+		}
+		c := corners(s, i)
+		m.area += r3.Norm(r3.Cross(r3.Sub(c[1], c[0]), r3.Sub(c[2], c[0]))) / 2
+	}
+	for i := range s.Points {
+		if used[i] || len(s.Triangles) == 0 {
+			m.own = append(m.own, vec(s.At(i)))
+		}
+	}
+	return m
+}
+
+// coarse returns points for the search of a wing with the given chord, file units: two a patch, but no more
+// than searchPoints over the whole scene.
+func (m *mesh) coarse(chord float64) []r3.Vec {
+	return m.spread(math.Max(chord/patchesPerChord/2, math.Sqrt(m.area/searchPoints)), nil)
 }
 
 const (
 	// maxSprinkle bounds the points laid over one scan's triangles, so that a mesh of a landscape in
 	// millimetres cannot fill the memory.
 	maxSprinkle = 4_000_000
+	// searchPoints is how many points a coarse mesh is given for the search.
+	searchPoints = 400_000
 	// sprinkleFrom is how many times the wanted spacing a triangle's side may have before points are laid
 	// over it: a scanner's own triangles are left as they are.
 	sprinkleFrom = 2.5
@@ -195,7 +220,7 @@ func longestSide(s *scan.Scan, t [3]uint32) float64 {
 // sprinkle lays points over triangle i: in rows along its longest side, so that a sliver gets its points along
 // its length and few for its width.
 func (f *facets) sprinkle(points []r3.Vec, i int, edge float64) []r3.Vec {
-	p := f.corners(i)
+	p := corners(f.scan, i)
 	k := 0 // the longest side runs from corner k to the next
 	for j := 1; j < 3; j++ {
 		if r3.Norm2(r3.Sub(p[(j+1)%3], p[j])) > r3.Norm2(r3.Sub(p[(k+1)%3], p[k])) {

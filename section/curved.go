@@ -32,7 +32,7 @@ func newFacets(s *scan.Scan) *facets {
 		about: make([]int32, 3*len(s.Triangles))}
 	parallel(len(s.Triangles), func(lo, hi int) {
 		for i := lo; i < hi; i++ {
-			p := f.corners(i)
+			p := corners(f.scan, i)
 			if n := r3.Cross(r3.Sub(p[1], p[0]), r3.Sub(p[2], p[0])); r3.Norm(n) > 0 {
 				f.normal[i] = r3.Unit(n)
 			}
@@ -56,10 +56,10 @@ func newFacets(s *scan.Scan) *facets {
 	return f
 }
 
-// corners returns the corners of triangle i in file units.
-func (f *facets) corners(i int) (p [3]r3.Vec) {
-	for k, v := range f.scan.Triangles[i] {
-		p[k] = vec(f.scan.At(int(v)))
+// corners returns the corners of triangle i of a scan in file units.
+func corners(s *scan.Scan, i int) (p [3]r3.Vec) {
+	for k, v := range s.Triangles[i] {
+		p[k] = vec(s.At(int(v)))
 	}
 	return p
 }
@@ -87,7 +87,7 @@ func (f *facets) normalAt(i, k int) r3.Vec {
 // weight is Max's weight of triangle j at vertex v: the sine of its angle there over the lengths of the
 // sides that meet there.
 func (f *facets) weight(j int, v uint32) float64 {
-	p := f.corners(j)
+	p := corners(f.scan, j)
 	for k, u := range f.scan.Triangles[j] {
 		if u == v {
 			a, b := r3.Sub(p[(k+1)%3], p[k]), r3.Sub(p[(k+2)%3], p[k])
@@ -108,7 +108,7 @@ type curvedPatch struct {
 
 // patch returns the curved patch over triangle i.
 func (f *facets) patch(i int) curvedPatch {
-	c := curvedPatch{corner: f.corners(i)}
+	c := curvedPatch{corner: corners(f.scan, i)}
 	var n [3]r3.Vec
 	for k := range 3 {
 		n[k] = f.normalAt(i, k)

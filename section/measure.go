@@ -36,7 +36,8 @@ func Measure(s *scan.Scan, opt Options) (*Survey, error) {
 		a = standIn()
 	}
 	f := newField(a.Outline(outlinePoints), fieldCell)
-	points, gs, err := prepare(s, &opt, opt.reference(a))
+	points := newMesh(s)
+	gs, err := prepare(points, &opt, opt.reference(a))
 	if err != nil {
 		return nil, err
 	}
@@ -60,28 +61,24 @@ func Measure(s *scan.Scan, opt Options) (*Survey, error) {
 	return w.survey()
 }
 
-// prepare spreads the scan into points and lists the sizes that the wing may have in it.
-func prepare(s *scan.Scan, opt *Options, reference float64) ([]r3.Vec, []guess, error) {
-	points := spread(s, math.Inf(1))
-	if len(points) < leastPoints && len(s.Triangles) == 0 {
-		return nil, nil, scan.Refusef("too-few-points", "Scan again, closer and more slowly.",
-			"The scan holds only %d points.", len(points))
+// prepare lists the sizes that the wing may have in the scan.
+func prepare(m *mesh, opt *Options, reference float64) ([]guess, error) {
+	if len(m.own) < leastPoints && len(m.scan.Triangles) == 0 {
+		return nil, scan.Refusef("too-few-points", "Scan again, closer and more slowly.",
+			"The scan holds only %d points.", len(m.own))
 	}
-	if len(points) == 0 {
-		return nil, nil, scan.Refusef("too-few-points", "Export the scan again.", "The scan holds no surface.")
+	if len(m.own) == 0 {
+		return nil, scan.Refusef("too-few-points", "Export the scan again.", "The scan holds no surface.")
 	}
-	size, _ := extent(points)
-	gs := opt.guesses(s, size, reference)
+	size, _ := extent(m.own)
+	gs := opt.guesses(m.scan, size, reference)
 	if len(gs) == 0 {
-		return nil, nil, scan.Refusef("no-scale",
+		return nil, scan.Refusef("no-scale",
 			"Check the chord in the wing sheet, or name the scan's unit there: [scan] units = \"mm\".",
 			"No usual unit makes a scan %.4g x %.4g x %.4g large hold a wing with a chord of %.0f mm.",
 			size.X, size.Y, size.Z, opt.Chord)
 	}
-	if len(s.Triangles) > 0 {
-		points = spread(s, gs[len(gs)-1].chord/meshSpacing)
-	}
-	return points, gs, nil
+	return gs, nil
 }
 
 // work is one measurement under way.
@@ -89,10 +86,11 @@ type work struct {
 	scan     *scan.Scan
 	opt      *Options
 	airfoil  *airfoil.Airfoil
-	points   []r3.Vec // file units
+	points   *mesh
 	best     *candidate
 	starts   int
 	margin   float64
+	mended   bool // upper and lower skin have been brought together
 	messages []scan.Message
 
 	tip, root  end
@@ -187,14 +185,29 @@ func (w *work) rimStation() float64 {
 	return w.best.lo
 }
 
-// near returns the points, in mm in the candidate's frame, that lie on, in or close to the coarse loft.
+// near returns the points, in mm in the candidate's frame, that lie on, in or close to the coarse loft. A coarse
+// mesh is spread into points there.
 func (w *work) near(c *candidate) []r3.Vec {
 	margin := panelMargin * c.Chord
 	lo, hi := c.lo-2*growth*c.Chord, c.hi+2*growth*c.Chord
-	return reduce(len(w.points), func(a, b int) (out []r3.Vec) {
+	place := func(p r3.Vec) (mm, wing r3.Vec) {
+		mm = r3.Scale(c.mm, r3.Sub(p, c.origin))
+		return mm, c.wingFromPoints.Apply(mm)
+	}
+	points := w.points.spread(c.Chord/c.mm/meshSpacing, func(corners [3]r3.Vec) bool {
+		least, most := r3.Vec{X: math.Inf(1), Y: math.Inf(1), Z: math.Inf(1)}, r3.Vec{X: math.Inf(-1), Y: math.Inf(-1), Z: math.Inf(-1)}
+		for _, p := range corners {
+			_, q := place(p)
+			q.Y *= c.inboard
+			least = r3.Vec{X: math.Min(least.X, q.X), Y: math.Min(least.Y, q.Y), Z: math.Min(least.Z, q.Z)}
+			most = r3.Vec{X: math.Max(most.X, q.X), Y: math.Max(most.Y, q.Y), Z: math.Max(most.Z, q.Z)}
+		}
+		reach := math.Max(c.ChordAt(lo), c.ChordAt(hi))
+		return most.X > -reach/2 && least.X < 1.5*reach && most.Y > lo && least.Y < hi && most.Z > -reach && least.Z < reach
+	})
+	return reduce(len(points), func(a, b int) (out []r3.Vec) {
 		for i := a; i < b; i++ {
-			p := r3.Scale(c.mm, r3.Sub(w.points[i], c.origin))
-			q := c.wingFromPoints.Apply(p)
+			p, q := place(points[i])
 			if y := q.Y * c.inboard; y < lo || y > hi {
 				continue
 			}
@@ -216,6 +229,18 @@ func (w *work) survey() (*Survey, error) {
 	noise := m.depart(samples, w.rimStation())
 	m.correlate()
 	c.fold(&m, noise)
+	if !w.mended {
+		mend, err := w.checkSplit(&m)
+		if err != nil {
+			return nil, err
+		}
+		if mend != 0 {
+			c.bringTogether(mend)
+			w.mended = true
+			w.polish()
+			return w.survey()
+		}
+	}
 	used := 0
 	for _, cell := range m.Cells {
 		used += cell.N

@@ -17,6 +17,8 @@ type Options struct {
 	Side       Side
 	Unit       scan.Unit // of the scan, if the builder says so
 	TrustScale bool      // keep the scan's own scale
+	Thickness  float64   // callipered at the thickest point near the tip; 0: unknown
+	MendSplit  bool      // bring upper and lower skin together if the callipers say that the scan holds them apart
 	TipRib     float64   // how far inboard of the skin's outboard end the tip rib's face lies
 }
 

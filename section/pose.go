@@ -23,6 +23,7 @@ const (
 	stripCover      = 0.35 // share of them that must show the skin for a fit to go on growing
 	aileronPoints   = 20_000
 	worst           = 0.02   // chords: misfit at which a point counts as unexplained
+	chordsApart     = 0.3    // of the logarithm: how far the chords of two flips of one wing may differ
 	coarseFloor     = 0.0004 // chords: standard deviation below which coarse residuals mean nothing
 )
 
@@ -60,11 +61,11 @@ type coarse struct {
 }
 
 // search finds the candidates of all guesses, the best first.
-func search(points []r3.Vec, gs []guess, f *field, opt *Options) []*candidate {
+func search(m *mesh, gs []guess, f *field, opt *Options) []*candidate {
 	t := newTemplate(f.outline)
 	var all []*candidate
 	for _, g := range gs {
-		cl := coarse{guess: g, patches: thinTo(points, g.chord/patchesPerChord)}
+		cl := coarse{guess: g, patches: thinTo(m.coarse(g.chord), g.chord/patchesPerChord)}
 		chords := []float64{g.chord}
 		if opt.Chord > 0 {
 			chords = append(chords, 1.12*g.chord) // an inboard slab of a tapered wing
@@ -194,52 +195,6 @@ func (c *candidate) local() bool {
 	return true
 }
 
-// misfits returns, for every point, its distance from the loft in chords, counted as at most worst; worst
-// for points that the loft does not reach, or whose direction contradicts it.
-func (c *candidate) misfits(lo, hi float64) []float64 {
-	out := make([]float64, len(c.points))
-	for i := range c.points {
-		out[i] = worst
-		p := c.wingFromPoints.Apply(c.points[i])
-		if y := p.Y * c.inboard; y < lo || y > hi {
-			continue
-		}
-		r, ok := c.at(p, false)
-		if !ok || r.end || math.Abs(r3.Dot(c.wingFromPoints.Rotate(c.normals[i]), r.gradient)) < 0.6 {
-			continue
-		}
-		out[i] = math.Min(math.Abs(r.distance-c.offset)/c.Chord, worst)
-	}
-	return out
-}
-
-// compare sets the loss of candidates of one place: the root mean square of the misfits of those points
-// that at least one of them explains. What none explains is clutter and would only blur the comparison.
-func compare(cs []*candidate) {
-	var all [][]float64
-	for _, c := range cs {
-		all = append(all, c.misfits(c.lo, c.hi))
-	}
-	sums := make([]float64, len(cs))
-	n := 0
-	for i := range all[0] {
-		least := worst
-		for _, m := range all {
-			least = math.Min(least, m[i])
-		}
-		if least > worst/2 {
-			continue
-		}
-		n++
-		for k, m := range all {
-			sums[k] += m[i] * m[i]
-		}
-	}
-	for k, c := range cs {
-		c.loss = math.Sqrt(sums[k] / float64(max(n, 1)))
-	}
-}
-
 // covered returns the share of the outline's bins that show skin between two stations.
 func (c *candidate) covered(lo, hi float64) float64 {
 	s := step{lo: lo, hi: hi, gate: math.Max(4*c.scale, 0.012*c.Chord)}
@@ -300,92 +255,6 @@ func (c *candidate) grow() {
 	s.gate, s.rounds = 0.02*c.Chord, 6
 	c.run(s)
 	c.cover = c.covered(c.lo, c.hi)
-}
-
-// settleAileron tries the aileron's deflections one by one, since a far deflection lies outside the reach of
-// a step, or in another valley.
-func (c *candidate) settleAileron() {
-	if c.Hinge <= 0 {
-		return
-	}
-	best, least := c.Deflection, c.aileronMisfit(c.Deflection)
-	for d := -6; d <= 6; d++ {
-		angle := float64(d) * 1.25 * math.Pi / 180
-		if m := c.aileronMisfit(angle); m < 0.95*least {
-			best, least = angle, m
-		}
-	}
-	c.Deflection = best
-}
-
-// aileronMisfit returns the mean square misfit of the points that may lie on the aileron at a deflection.
-func (c *candidate) aileronMisfit(angle float64) float64 {
-	t := *c
-	t.Deflection = 0
-	var sum, n float64
-	stride := max(len(c.points)/aileronPoints, 1)
-	for i := 0; i < len(c.points); i += stride {
-		p := c.wingFromPoints.Apply(c.points[i])
-		if y := p.Y * c.inboard; y < c.lo || y > c.hi {
-			continue
-		}
-		t.Deflection = 0
-		r, ok := t.at(p, false)
-		if !ok || r.x < c.Hinge+hingeGap || math.Abs(r.distance) > 0.06*c.Chord {
-			continue
-		}
-		n++
-		t.Deflection = angle
-		d := worst
-		if r, ok := t.at(p, false); ok && !r.end {
-			d = math.Min(math.Abs(r.distance-c.offset)/c.Chord, worst)
-		}
-		sum += d * d
-	}
-	return sum / math.Max(n, 1)
-}
-
-// rivals fits the other three flips of a winner to the same stretch of skin, each as freely as the winner
-// itself, and returns all four, the best first.
-func (c *candidate) rivals() []*candidate {
-	out := []*candidate{c}
-	for _, fl := range flips[1:] {
-		r := *c
-		r.flip(fl)
-		s := r.full()
-		s.gate, s.floor, s.rounds = 0.06*c.Chord, 0.003*c.Chord, 8
-		r.run(s)
-		s.gate, s.floor, s.rounds = 0.04*c.Chord, coarseFloor*c.Chord, 8
-		r.run(s)
-		out = append(out, &r)
-	}
-	compare(out)
-	slices.SortStableFunc(out, func(a, b *candidate) int { return cmp.Compare(a.loss, b.loss) })
-	return out
-}
-
-// flip turns the candidate over: aft < 0 swaps nose and tail, span < 0 swaps the ends (and with it, or
-// without, up and down follows, since the frame stays right-handed).
-func (c *candidate) flip(fl flip) {
-	middle := (c.lo + c.hi) / 2 * c.inboard
-	chord := c.ChordAt(middle * c.inboard)
-	// Half turns about an axis through the middle of the panel.
-	centre := r3.Vec{X: chord / 2, Y: middle}
-	d := [3]float64{fl.aft, fl.span, fl.aft * fl.span}
-	turn := Transform{Scale: 1}
-	for i := range 3 {
-		turn.R[i][i] = d[i]
-	}
-	turn.T = r3.Sub(centre, turn.Rotate(centre))
-	c.wingFromPoints = turn.After(c.wingFromPoints)
-	if fl.span < 0 {
-		// The chord now runs the other way along the stations.
-		c.Chord, c.Taper = c.Chord+c.Taper*2*middle*c.inboard, -c.Taper
-		c.Twist, c.Deflection = 0, 0
-	}
-	if fl.aft < 0 {
-		c.Twist, c.Deflection = 0, 0
-	}
 }
 
 // noWing is the refusal when nothing in the scan looks like a wing.

@@ -96,6 +96,7 @@ func (f *fitter) trimTail(bands []tailBand) {
 // tailPoint is a point on the aft skin or just behind it.
 type tailPoint struct {
 	x, station, weight float64 // chords aft, mm; points of skin that it stands for
+	lower              bool    // nearer to the lower skin
 }
 
 // tailPoint places a point (wing frame) if it lies at the tail.
@@ -106,14 +107,17 @@ func (f *fitter) tailPoint(p r3.Vec, weight float64) (tailPoint, bool) {
 	}
 	top, bottom := f.field.outline[0], f.field.outline[len(f.field.outline)-1]
 	reach := math.Max(4*f.scale/f.Chord, tailReach)
+	lower := q.Y < (top.Y+bottom.Y)/2
 	if q.X < top.X {
-		if ft, ok := f.field.at(q); !ok || math.Abs(ft.distance) > reach {
+		ft, ok := f.field.at(q)
+		if !ok || math.Abs(ft.distance) > reach {
 			return tailPoint{}, false
 		}
+		lower = ft.arc > f.field.arc[f.field.nose]
 	} else if q.Y > top.Y+reach || q.Y < bottom.Y-reach {
 		return tailPoint{}, false
 	}
-	return tailPoint{q.X, station, weight}, true
+	return tailPoint{q.X, station, weight, lower}, true
 }
 
 // tailPoints lists the points at the tail. The vertices of a mesh may stand in columns, several millimetres

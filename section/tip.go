@@ -18,15 +18,16 @@ const (
 	edgeBinMM  = 10.0  // mm of arc in which the skin's edge is looked for
 	capCover   = 0.5   // share of the section's inside that must show points for a closed end
 	capCell    = 0.03  // chords, cells in which the inside is counted
-	spanSpread = 0.06  // rad: how far ribs may stand off square to the spar (3.5 degrees; common practice, no source)
+	spanSpread = 0.1   // rad: how far ribs may stand off square to the spar, with sweep and dihedral (6 degrees; common practice, no source)
 	ribsApart  = 0.004 // rad: how far the ribs of one panel may stand off parallel (common practice, no source)
 	edgeMiddle = 0.45  // chords aft: about the middle of the edges, which stays put when the plane is turned
 	edgeHeight = 0.1   // chords: the edge's extent square to the chord, about
 	roundStep  = 1.0   // mm, slices in which a rounded end is followed outboard ...
 	leastRound = 5     // ... points that each must show ...
+	roundShare = 0.25  // share of the way to the rib by which an end must go on beyond its edge to be called rounded
 	roundGap   = 8     // ... and slices that may be missed
 	raggedEdge = 3.0   // mm, robust spread of the edge about its plane from which it is no edge of a rib
-	edgeVoice  = 9     // neighbouring bins of an edge that err together: cut, torn or unseen, it errs in stretches
+	edgeVoice  = 3     // neighbouring bins of an edge that err together: cut, torn or unseen, it errs in stretches
 	sparChord  = 0.30  // chord fraction of the line that ribs are expected to be square to
 	edgeLean   = 0.08  // weight of a skin's outermost point that lies inboard of the edge
 	leastEdge  = 20    // bins that must show an edge
@@ -279,16 +280,26 @@ func (f *fitter) tipPlane(lo, hi, tipRib float64) (end, bool) {
 }
 
 // rounded returns the plane through the outermost part of an end that goes on beyond the tip rib. A rounded end
-// has no edge that could lean a plane, so the more room there is for a rounding the less its edge counts.
+// has no edge that could lean a plane, so the more it is rounded the less its edge counts.
 func (f *fitter) rounded(e, expected end, tipRib float64) end {
-	e.uX, e.uZ = math.Hypot(e.uX, tipRib/f.Chord), math.Hypot(e.uZ, tipRib/(edgeHeight*f.Chord))
 	out := e.blend(expected, f.Chord)
-	// The rounding lies within the section carried on beyond the edge. Walk outboard over it until nothing more is
-	// seen.
+	beyond := f.beyond(out, tipRib)
+	if beyond < roundShare*tipRib {
+		return out // the skin ends square, as far out as it goes
+	}
+	e.uX, e.uZ = math.Hypot(e.uX, beyond/f.Chord), math.Hypot(e.uZ, beyond/(edgeHeight*f.Chord))
+	out = e.blend(expected, f.Chord)
+	out.at -= f.beyond(out, tipRib)
+	return out
+}
+
+// beyond returns how far a rounded end reaches outboard of the plane where its skin leaves the loft, mm. The
+// rounding lies within the section carried on; it is followed until nothing more is seen.
+func (f *fitter) beyond(e end, tipRib float64) float64 {
 	counts := make([]int, int(2*tipRib/roundStep)+1)
 	p := f.gather(e.at-3*tipRib, e.at+tipRib)
 	for _, q := range slices.Concat(p.skin, p.inside) {
-		if k := int(math.Floor(-out.height(q) / roundStep)); k >= 0 && k < len(counts) {
+		if k := int(math.Floor(-e.height(q) / roundStep)); k >= 0 && k < len(counts) {
 			counts[k]++
 		}
 	}
@@ -300,8 +311,7 @@ func (f *fitter) rounded(e, expected end, tipRib float64) end {
 			break
 		}
 	}
-	out.at -= float64(last+1) * roundStep
-	return out
+	return float64(last+1) * roundStep
 }
 
 // blend weighs the plane that was seen with the one that was expected, slope by slope, by their

@@ -1,0 +1,104 @@
+package section
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// The rivals: the four ways in which one section can lie in its place, compared by what they leave unexplained.
+
+// misfits returns, for every point, its distance from the loft in the given chord, counted as at most worst;
+// worst for points that the loft does not reach, or whose direction contradicts it, and for all points if the
+// loft has grown or shrunk beyond what the chord lets expect.
+func (c *candidate) misfits(lo, hi, chord float64) []float64 {
+	out := make([]float64, len(c.points))
+	for i := range c.points {
+		out[i] = worst
+		if math.Abs(math.Log(c.Chord/chord)) > chordsApart {
+			continue
+		}
+		p := c.wingFromPoints.Apply(c.points[i])
+		if y := p.Y * c.inboard; y < lo || y > hi {
+			continue
+		}
+		r, ok := c.at(p, false)
+		if !ok || r.end || math.Abs(r3.Dot(c.wingFromPoints.Rotate(c.normals[i]), r.gradient)) < 0.6 {
+			continue
+		}
+		out[i] = math.Min(math.Abs(r.distance-c.offset)/chord, worst)
+	}
+	return out
+}
+
+// compare sets the loss of candidates of one place: the root mean square of the misfits of those points
+// that at least one of them explains. What none explains is clutter and would only blur the comparison.
+func compare(cs []*candidate) {
+	var all [][]float64
+	for _, c := range cs {
+		all = append(all, c.misfits(c.lo, c.hi, cs[0].Chord))
+	}
+	sums := make([]float64, len(cs))
+	n := 0
+	for i := range all[0] {
+		least := worst
+		for _, m := range all {
+			least = math.Min(least, m[i])
+		}
+		if least > worst/2 {
+			continue
+		}
+		n++
+		for k, m := range all {
+			sums[k] += m[i] * m[i]
+		}
+	}
+	for k, c := range cs {
+		c.loss = math.Sqrt(sums[k] / float64(max(n, 1)))
+	}
+}
+
+// rivals fits the other three flips of a winner to the same stretch of skin, each as freely as the winner
+// itself, and returns all four, the best first.
+func (c *candidate) rivals() []*candidate {
+	out := []*candidate{c}
+	for _, fl := range flips[1:] {
+		r := *c
+		r.flip(fl)
+		s := r.full()
+		s.gate, s.floor, s.rounds = 0.06*c.Chord, 0.003*c.Chord, 8
+		r.run(s)
+		s.gate, s.floor, s.rounds = 0.04*c.Chord, coarseFloor*c.Chord, 8
+		r.run(s)
+		out = append(out, &r)
+	}
+	compare(out)
+	slices.SortStableFunc(out, func(a, b *candidate) int { return cmp.Compare(a.loss, b.loss) })
+	return out
+}
+
+// flip turns the candidate over: aft < 0 swaps nose and tail, span < 0 swaps the ends (and with it, or
+// without, up and down follows, since the frame stays right-handed).
+func (c *candidate) flip(fl flip) {
+	middle := (c.lo + c.hi) / 2 * c.inboard
+	chord := c.ChordAt(middle * c.inboard)
+	// Half turns about an axis through the middle of the panel.
+	centre := r3.Vec{X: chord / 2, Y: middle}
+	d := [3]float64{fl.aft, fl.span, fl.aft * fl.span}
+	turn := Transform{Scale: 1}
+	for i := range 3 {
+		turn.R[i][i] = d[i]
+	}
+	turn.T = r3.Sub(centre, turn.Rotate(centre))
+	c.wingFromPoints = turn.After(c.wingFromPoints)
+	if fl.span < 0 {
+		// The chord now runs the other way along the stations.
+		c.Chord, c.Taper = c.Chord+c.Taper*2*middle*c.inboard, -c.Taper
+		c.Twist, c.Deflection = 0, 0
+	}
+	if fl.aft < 0 {
+		c.Twist, c.Deflection = 0, 0
+	}
+}

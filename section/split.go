@@ -1,0 +1,174 @@
+package section
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"tipwright/scan"
+)
+
+// Split surfaces. A phone sees upper and lower skin from different stands, and its program may put the two
+// together a few millimetres apart: too thick, too thin, or slid along the chord. The result looks like a
+// wing. What tells it is the thickness, callipered on the wing itself; without that figure only a wing much
+// thicker than drawn, or skins that end at different places, can raise a doubt.
+
+const (
+	callipered     = 1.0   // mm: how far a callipered thickness and a scan may differ (common practice, no source)
+	doubtfulSplit  = 0.002 // chords: excess of thickness from which an uncallipered scan is doubted (skins of 0.6 mm laid over the drawn ribs make 1.2 mm)
+	hopelessSplit  = 0.006 // chords: excess at which it is refused
+	doubtfulSlide  = 2.5   // mm between the tails of the two skins
+	thickFrom      = 0.12  // chords: where the thickness is looked for
+	thickTo        = 0.60
+	thickRows      = 15 // rows of the map nearest the tip whose thickness is compared
+	leastThickCols = 10
+)
+
+// thickest returns the greatest thickness of the scanned section near the tip and the median excess of
+// its thickness over the nominal's between thickFrom and thickTo, mm. It reports false where too little of
+// both skins was seen.
+func (f *fitter) thickest(m *Map) (thickness, excess float64, ok bool) {
+	type column struct{ x, departure float64 }
+	var skins [2][]column
+	for j, arc := range m.Arc {
+		at, _ := f.field.point(arc / m.Length * f.field.length())
+		if at.X < thickFrom || at.X > thickTo {
+			continue
+		}
+		var d []float64
+		for i := range min(thickRows, len(m.Station)) {
+			if c := m.At(i, j); c.N > 0 {
+				d = append(d, c.Departure)
+			}
+		}
+		if len(d) == 0 {
+			continue
+		}
+		k := 0
+		if arc > m.NoseArc {
+			k = 1
+		}
+		skins[k] = append(skins[k], column{at.X, median(d)})
+	}
+	var sums []float64
+	for _, up := range skins[0] {
+		best, gap := 0.0, 0.02
+		for _, low := range skins[1] {
+			if off := math.Abs(low.x - up.x); off < gap {
+				best, gap = low.departure, off
+			}
+		}
+		if gap < 0.02 {
+			sum := up.departure + best
+			sums = append(sums, sum)
+			nominal := heightAt(f.field.outline[:f.field.nose+1], up.x) - heightAt(f.field.outline[f.field.nose:], up.x)
+			thickness = math.Max(thickness, nominal*f.Chord+sum)
+		}
+	}
+	if len(sums) < leastThickCols {
+		return 0, 0, false
+	}
+	return thickness, median(sums), true
+}
+
+// slide returns how far the lower skin ends aft of the upper one, mm.
+func (w *work) slide() (float64, bool) {
+	c := w.best
+	var skins [2][]tailPoint
+	for _, p := range w.tailPoints() {
+		if p.lower {
+			skins[1] = append(skins[1], p)
+		} else {
+			skins[0] = append(skins[0], p)
+		}
+	}
+	up, _, okUp := c.tailEdge(skins[0], c.lo, c.hi)
+	low, _, okLow := c.tailEdge(skins[1], c.lo, c.hi)
+	return (low - up) * c.ChordAt((c.lo+c.hi)/2), okUp && okLow
+}
+
+// checkSplit compares the scan's thickness with the callipered one and says what it finds. It reports how far
+// the skins must be brought together, mm, where the builder asked for that; 0 where nothing is to be done.
+func (w *work) checkSplit(m *Map) (mend float64, err error) {
+	c := w.best
+	if w.opt.Airfoil == nil {
+		return 0, nil
+	}
+	thickness, excess, ok := c.thickest(m)
+	switch {
+	case !ok && w.opt.Thickness > 0:
+		w.say(scan.Cautionf("thickness-unchecked", "Too little of both skins was seen to compare the thickness of %.1f mm in the wing sheet with the scan.", w.opt.Thickness))
+	case ok && w.opt.Thickness > 0:
+		mend = w.againstCallipers(thickness)
+	case ok:
+		err = w.withoutCallipers(excess)
+	}
+	if s, ok := w.slide(); ok && math.Abs(s) > doubtfulSlide {
+		where := "aft"
+		if s < 0 {
+			where = "ahead"
+		}
+		w.say(scan.Cautionf("skins-slid", "At the tail the lower skin ends %.1f mm %s of the upper one. If it does not on the wing, the scanner program put the two together wrongly: scan once round the nose without a break, and measure again before you cut.", math.Abs(s), where))
+	}
+	return mend, err
+}
+
+// againstCallipers compares the scan's greatest thickness with the callipered one.
+func (w *work) againstCallipers(thickness float64) (mend float64) {
+	off := thickness - w.opt.Thickness
+	switch {
+	case math.Abs(off) <= callipered:
+		w.say(scan.Notef("thickness-agrees", "The scan is %.1f mm thick near the tip, the callipers said %.1f mm.", thickness, w.opt.Thickness))
+	case w.opt.MendSplit:
+		w.say(scan.Cautionf("split-mended", "The scan is %.1f mm thick near the tip, the callipers said %.1f mm. As the wing sheet asks, upper and lower skin were brought %.1f mm %s, half of it each. Hold the templates to nose and tail before you cut.", thickness, w.opt.Thickness, math.Abs(off), together(off)))
+		return off
+	default:
+		w.say(scan.Cautionf("skins-apart", "The scan is %.1f mm thick near the tip, the callipers said %.1f mm: upper and lower skin were put together %.1f mm wrong, or the chord or the thickness in the wing sheet is. Do not cut by these templates: calliper and tape again, and scan once round the nose without a break. If the scan is at fault, [scan] mend_split = true brings the skins %s.", thickness, w.opt.Thickness, math.Abs(off), together(off)))
+	}
+	return 0
+}
+
+func together(off float64) string {
+	if off < 0 {
+		return "apart"
+	}
+	return "together"
+}
+
+// withoutCallipers doubts a wing much thicker or thinner than drawn.
+func (w *work) withoutCallipers(excess float64) error {
+	chord := w.best.Chord
+	word := "thicker"
+	if excess < 0 {
+		word = "thinner"
+	}
+	const mend = "Calliper the wing at its thickest point near the tip and write it into the wing sheet: thickness = \"146 mm\"."
+	switch {
+	case math.Abs(excess) > hopelessSplit*chord:
+		return scan.Refusef("skins-apart", mend+" Scan again, once round the nose without a break.",
+			"The scan is %.1f mm %s than %s at this chord. Few wings are; scanner programs often put upper and lower skin together so.",
+			math.Abs(excess), word, w.airfoil.Name)
+	case math.Abs(excess) > doubtfulSplit*chord:
+		w.say(scan.Cautionf("skins-apart", "The scan is %.1f mm %s than %s at this chord. Either the wing is built so, or the scanner program put upper and lower skin together wrongly; the scan alone cannot tell. "+mend, math.Abs(excess), word, w.airfoil.Name))
+	}
+	return nil
+}
+
+// bringTogether moves upper and lower skin towards each other by half the given distance each, mm.
+func (f *fitter) bringTogether(distance float64) {
+	up := r3.Unit(f.wingFromPoints.Inverse().Rotate(r3.Vec{Z: 1}))
+	nose := f.field.arc[f.field.nose]
+	parallel(len(f.points), func(lo, hi int) {
+		for i := lo; i < hi; i++ {
+			r, ok := f.at(f.wingFromPoints.Apply(f.points[i]), false)
+			if !ok {
+				continue
+			}
+			half := -distance / 2
+			if r.arc > nose {
+				half = -half
+			}
+			f.points[i] = r3.Add(f.points[i], r3.Scale(half, up))
+		}
+	})
+}
