@@ -19,7 +19,7 @@ const (
 	fineWidth   = 10.0  // mm, standard deviation of the window that draws edges and finds deepest points
 	hidden      = 0.25  // of the depth: a summit less certain than that lies in a hole
 	narrowest   = 16.0  // mm: a mark narrower than that, and steeper than skinSteepest, is no spot
-	volumeShare = 0.02  // of a volume: what the choice of its edge leaves in doubt
+	volumeShare = 0.05  // of a volume: what the choice of its edge leaves in doubt
 )
 
 func fineKernel() kernel { return kernel{fineWidth, fineWidth} }
