@@ -46,11 +46,14 @@ type ScanInfo struct {
 	Points, Triangles int
 	Messages          []scan.Message  // of the reader
 	Survey            *section.Survey // what was measured from this scan alone; nil if that failed
+
+	glimpse *glimpse // for a picture of the points; nil if there are none
 }
 
-// Describe returns what a delivery tells of a scan. It keeps nothing of the scan's points.
+// Describe returns what a delivery tells of a scan. Of the scan's points it keeps how they are spread, no more.
 func Describe(s *scan.Scan) ScanInfo {
-	return ScanInfo{Source: s.Source, Format: s.Format, Points: len(s.Points), Triangles: len(s.Triangles), Messages: s.Messages}
+	return ScanInfo{Source: s.Source, Format: s.Format, Points: len(s.Points), Triangles: len(s.Triangles), Messages: s.Messages,
+		glimpse: newGlimpse(s)}
 }
 
 // Delivery is everything that goes into the folder of one side. For a refused one it holds what was known

@@ -56,6 +56,7 @@ type explainer struct {
 	files []string
 	found *regexp.Regexp // a word of the glossary or the name of a file
 	used  []string       // keys of the words that the page has shown
+	said  []string       // keys of those that this part of the page has explained
 }
 
 func newExplainer(files []string) *explainer {
@@ -76,7 +77,13 @@ func newExplainer(files []string) *explainer {
 	return e
 }
 
-// prose escapes text, explains the first use of each word in it and links the files.
+// fresh begins a part of the page: words are explained there anew.
+func (e *explainer) fresh() string {
+	e.said = nil
+	return ""
+}
+
+// prose escapes text, explains the first use of each word in this part of the page and links the files.
 func (e *explainer) prose(text string) template.HTML { return e.marked(text, true) }
 
 // linked escapes text and links the files only: for places where a button may not stand, such as labels.
@@ -84,7 +91,6 @@ func (e *explainer) linked(text string) template.HTML { return e.marked(text, fa
 
 func (e *explainer) marked(text string, explain bool) template.HTML {
 	var b strings.Builder
-	var said []string
 	at := 0
 	for _, m := range e.found.FindAllStringIndex(text, -1) {
 		word := text[m[0]:m[1]]
@@ -94,8 +100,8 @@ func (e *explainer) marked(text string, explain bool) template.HTML {
 		switch {
 		case slices.Contains(e.files, word):
 			fmt.Fprintf(&b, `<a href="%s">%s</a>`, word, word)
-		case explain && key != "" && !slices.Contains(said, key):
-			said = append(said, key)
+		case explain && key != "" && !slices.Contains(e.said, key):
+			e.said = append(e.said, key)
 			b.WriteString(string(e.term(key, word)))
 		default:
 			b.WriteString(template.HTMLEscapeString(word))

@@ -51,6 +51,9 @@ type sideEntry struct {
 
 type linkView struct{ Text, Link string }
 
+// answers reports whether a note of a comparison is what the builder asks it: are both tips the same?
+func answers(code string) bool { return code == "pair-same" || code == "one-template-pair" }
+
 // mostSaid is how many cautions of a delivery the shop's page shows; its report has them all.
 const mostSaid = 2
 
@@ -109,7 +112,7 @@ func newSideEntry(e Entry) sideEntry {
 		}
 	}
 	for _, m := range e.Messages {
-		if m.Level == scan.Note {
+		if m.Level == scan.Note && !(e.Side == "pair" && answers(m.Code)) {
 			continue
 		}
 		if len(s.Say) < mostSaid {

@@ -2,6 +2,7 @@ package outbox
 
 import (
 	"cmp"
+	"html/template"
 	"slices"
 	"strings"
 
@@ -18,6 +19,13 @@ type refusedView struct {
 	NoSheet bool
 	Blank   string
 	Read    bool // at least one scan was read
+	Seen    []seenScan
+}
+
+// seenScan is a picture of one scan's points.
+type seenScan struct {
+	File    string
+	Picture template.HTML
 }
 
 // refusedPage renders the page that says what is wrong and what to do.
@@ -37,6 +45,11 @@ func refusedPage(d *Delivery, r *Record) ([]byte, error) {
 	}
 	for _, s := range r.Scans {
 		v.Read = v.Read || s.Format != ""
+	}
+	for _, info := range d.Scans {
+		if info.glimpse != nil {
+			v.Seen = append(v.Seen, seenScan{info.Source.File, inline(info.glimpse.picture(info.Source.File))})
+		}
 	}
 	if v.NoSheet {
 		v.Blank = sheet.Blank()

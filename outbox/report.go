@@ -50,6 +50,7 @@ func render(name string, data any, files ...string) ([]byte, error) {
 		"short":    func(s string) string { return fmt.Sprintf("%.12s", s) },
 		"percent":  func(v float64) string { return fixed(100*v, 0) },
 		"deref":    func(m *section.Measured) section.Measured { return *m },
+		"fresh":    words.fresh,
 		"prose":    words.prose,
 		"linked":   words.linked,
 		"term":     words.term,
