@@ -81,6 +81,10 @@ func (w *work) choose(found []*candidate) error {
 		near++
 	}
 	w.best, w.margin = rivals[0], rivals[1].loss/rivals[0].loss
+	if w.best != best {
+		// The stretch of skin was that of another flip, which may have taken a floor for its own.
+		w.best.grow(w.best.fullest())
+	}
 	if near > 1 {
 		return w.breakTie(rivals[:near])
 	}

@@ -110,7 +110,7 @@ func fitSeed(cl *coarse, s seed, f *field, opt *Options) *candidate {
 	}
 	compare(tried)
 	best := slices.MinFunc(tried, func(a, b *candidate) int { return cmp.Compare(a.loss, b.loss) })
-	best.grow()
+	best.grow(0)
 	return best
 }
 
@@ -214,6 +214,18 @@ func (c *candidate) covered(lo, hi float64) float64 {
 	return float64(n) / coverBins
 }
 
+// fullest returns the middle of the strip that shows the most of the outline.
+func (c *candidate) fullest() float64 {
+	strip := growth * c.Chord
+	best, most := (c.lo+c.hi)/2, -1.0
+	for y := c.lo; y < c.hi; y += strip {
+		if cover := c.covered(y, y+strip); cover > most {
+			best, most = y+strip/2, cover
+		}
+	}
+	return best
+}
+
 // full is the step that frees all that a panel can tell.
 func (c *candidate) full() step {
 	s := step{lo: c.lo, hi: c.hi, gate: 0.03 * c.Chord, floor: coarseFloor * c.Chord,
@@ -229,9 +241,9 @@ func (c *candidate) full() step {
 	return s
 }
 
-// grow extends the fit along the span, strip by strip, as far as the outline goes on.
-func (c *candidate) grow() {
-	c.lo, c.hi = -0.12*c.Chord, 0.12*c.Chord
+// grow extends the fit along the span from a station, strip by strip, as far as the outline goes on.
+func (c *candidate) grow(from float64) {
+	c.lo, c.hi = from-0.12*c.Chord, from+0.12*c.Chord
 	strip := growth * c.Chord
 	low, high := true, true
 	for low || high {
