@@ -49,12 +49,9 @@ func (w *work) scaleU() []float64 {
 }
 
 // targetSE returns the standard uncertainty of the target at a column at station 0, the scale's left out, mm.
+// The nominal with a constant offset lies on the wing no better than the wing's own form is known.
 func (w *work) targetSE(j int) float64 {
-	arc := w.panel.arc[j]
-	if w.target.form == nil {
-		return 0
-	}
-	u := w.parted.form.uNeutral(arc, 0)
+	u := w.parted.form.uNeutral(w.panel.arc[j], 0)
 	if w.nodes.bump[j] > 0 {
 		u = math.Max(u, w.nodes.se[j])
 	}
