@@ -30,15 +30,19 @@ func tracesOf(res *fit.Result, surface fit.Surface) []fit.Trace {
 	return out
 }
 
+// faired returns the departure of a trace with the aileron turned back to where it continues the wing.
+func faired(t *fit.Trace) float64 { return t.Departure.Value - t.Turn }
+
 // departureChart draws the departures of one skin at the tip rib: skin, form, target, and about the form
 // what cannot be told from noise. Both skins' charts have the same range.
 func departureChart(res *fit.Result, surface fit.Surface, width float64) *picture {
 	least, most := -0.2, 0.2
-	for _, t := range res.Sections {
-		for _, v := range []float64{t.Departure.Value - t.Departure.U, t.Form - res.DetectionLimit, t.Target} {
+	for i := range res.Sections {
+		t := &res.Sections[i]
+		for _, v := range []float64{faired(t) - t.Departure.U, t.Form - t.Turn - res.DetectionLimit, t.Target} {
 			least = math.Min(least, v)
 		}
-		for _, v := range []float64{t.Departure.Value + t.Departure.U, t.Form + res.DetectionLimit, t.Target} {
+		for _, v := range []float64{faired(t) + t.Departure.U, t.Form - t.Turn + res.DetectionLimit, t.Target} {
 			most = math.Max(most, v)
 		}
 	}
@@ -51,8 +55,8 @@ func departureChart(res *fit.Result, surface fit.Surface, width float64) *pictur
 		}
 		return out
 	}
-	form := pick(func(t *fit.Trace) float64 { return t.Form })
-	as := pick(func(t *fit.Trace) float64 { return t.Departure.Value })
+	form := pick(func(t *fit.Trace) float64 { return t.Form - t.Turn })
+	as := pick(faired)
 	for i := range as {
 		as[i].show = traces[i].Seen
 	}
@@ -106,7 +110,7 @@ func sectionPicture(res *fit.Result, width float64) *picture {
 	top, bottom, most := 0.0, 0.0, 0.1
 	for _, t := range res.Sections {
 		top, bottom = math.Max(top, t.Z), math.Min(bottom, t.Z)
-		most = math.Max(most, math.Abs(t.Departure.Value))
+		most = math.Max(most, math.Abs(faired(&t)))
 	}
 	room := math.Max(0.026*width, 18)
 	times := 1.0
@@ -142,7 +146,7 @@ func (s *sectionDrawing) draw(res *fit.Result) {
 	for i, t := range traces {
 		a, b := traces[max(i-1, 0)], traces[min(i+1, len(traces)-1)]
 		along := r2.Unit(vec(b.X-a.X, b.Z-a.Z))
-		d := s.times * t.Departure.Value
+		d := s.times * faired(&t)
 		base[i] = s.at(t.X, t.Z)
 		moved[i] = s.at(t.X+d*along.Y, t.Z-d*along.X) // the outline runs forward over the top
 	}
@@ -199,7 +203,7 @@ func (s *sectionDrawing) between(t tone, sign float64, traces []fit.Trace, base,
 		outer, inner = nil, nil
 	}
 	for i := range traces {
-		if traces[i].Departure.Value*sign <= 0 || !traces[i].Seen {
+		if faired(&traces[i])*sign <= 0 || !traces[i].Seen {
 			flush()
 			continue
 		}

@@ -56,11 +56,12 @@ func yes(b bool) string {
 }
 
 // sectionCSV writes the section at the tip rib: nominal with the aileron faired, as built with the aileron
-// as it stood, target with the aileron at the designer's neutral.
+// as it stood, target with the aileron at the designer's neutral. Departure and form refer to the aileron's
+// first estimated angle; less aileron_turn_mm they are those with the aileron faired.
 func sectionCSV(d *Delivery) []byte {
 	res, sv := d.Result, d.Result.Survey
 	t := newTable("aircraft", "side", "surface", "arc_mm", "nominal_x_mm", "nominal_z_mm", "as_built_x_mm", "as_built_z_mm",
-		"target_x_mm", "target_z_mm", "departure_mm", "departure_u_mm", "form_mm", "seen")
+		"target_x_mm", "target_z_mm", "departure_mm", "departure_u_mm", "form_mm", "aileron_turn_mm", "seen")
 	skin := newNeutralSkin(sv)
 	standing := 0.0
 	if sv.Deflection != nil {
@@ -72,7 +73,7 @@ func sectionCSV(d *Delivery) []byte {
 		target := skin.at(s.Arc, s.Target, d.Sheet.Droop)
 		row := []string{plainText(d.Identity.Aircraft), d.Identity.Side, string(surfaceOf(&sv.Map, s.Arc)), number(s.Arc)}
 		for _, v := range []float64{nominal.X, nominal.Y, built.X, built.Y, target.X, target.Y,
-			s.Departure.Value, s.Departure.U, s.Form} {
+			s.Departure.Value, s.Departure.U, s.Form, s.Turn} {
 			row = append(row, number(v))
 		}
 		t.row(append(row, yes(s.Seen))...)

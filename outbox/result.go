@@ -62,8 +62,8 @@ func newRecord(d *Delivery, templates []File) *Record {
 	res, sv := d.Result, d.Result.Survey
 	r.Pose = poseRecord(sv.WingFromScan)
 	r.Section = sectionRecord(res)
-	if sv.Deflection != nil {
-		r.Aileron = &AileronRecord{measured(*sv.Deflection, degreesPerRadian, 4), decimals(d.Sheet.Droop*degreesPerRadian, 4)}
+	if res.Deflection != nil {
+		r.Aileron = &AileronRecord{measured(*res.Deflection, degreesPerRadian, 4), decimals(d.Sheet.Droop*degreesPerRadian, 4)}
 	}
 	r.nominal(res)
 	r.LowSpots, r.HighSpots = []SpotRecord{}, []SpotRecord{}

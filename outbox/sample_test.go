@@ -123,7 +123,7 @@ func sampleHole(m *section.Map, arc, station float64) bool {
 func sampleResult(t testing.TB, side section.Side) *fit.Result {
 	s := sampleSurvey(t, side)
 	r := &fit.Result{
-		Survey: s, NominalRMS: 0.47, WorstLow: -1.31, WorstHigh: 0.33, OffsetMean: -0.24, OutlineU: 0.163, DetectionLimit: 0.21,
+		Survey: s, Deflection: s.Deflection, NominalRMS: 0.47, WorstLow: -1.31, WorstHigh: 0.33, OffsetMean: -0.24, OutlineU: 0.163, DetectionLimit: 0.21,
 		Messages: []scan.Message{
 			scan.Notef("spots", "2 low spots deeper than 0.5 mm to fill, 1 high spot more than 0.2 mm proud."),
 			scan.Cautionf("aileron-off-neutral", "In the scan the aileron's trailing edge stood 2.0 ± 0.2 degrees down from neutral. The templates show it at neutral (faired). Set the aileron there before you fit the tip."),

@@ -67,7 +67,7 @@ func TestStepsAreInWorkingOrder(t *testing.T) {
 
 func TestStepsWithoutWork(t *testing.T) {
 	d := sampleDelivery(t, section.Left)
-	d.Result.LowSpots, d.Result.HighSpots, d.Result.Filler, d.Result.Survey.Deflection = nil, nil, fit.Filler{}, nil
+	d.Result.LowSpots, d.Result.HighSpots, d.Result.Filler, d.Result.Deflection = nil, nil, fit.Filler{}, nil
 	d.Result.Messages = nil
 	text := stepsOf(&d)
 	if !strings.Contains(text, "There is nothing to fill.") || !strings.Contains(text, "shallower than 0.21 mm would not be found") {
@@ -122,6 +122,21 @@ func TestSeenWords(t *testing.T) {
 		if !strings.Contains(text, say) {
 			t.Errorf("%q is missing from\n%s", say, text)
 		}
+	}
+}
+
+// What the aileron's angle does to the departures is no shape of the skin: charts show it taken off.
+func TestChartsTakeTheAileronsTurnOff(t *testing.T) {
+	res := sampleResult(t, section.Left)
+	plain := string(departureChart(res, fit.Upper, wideChart).svgFile()) + string(sectionPicture(res, wideChart).svgFile())
+	for i := range res.Sections {
+		if s := &res.Sections[i]; s.X > 0.78*sampleChord {
+			s.Turn = 0.02 * (s.X - 0.78*sampleChord)
+			s.Departure.Value, s.Form = s.Departure.Value+s.Turn, s.Form+s.Turn
+		}
+	}
+	if turned := string(departureChart(res, fit.Upper, wideChart).svgFile()) + string(sectionPicture(res, wideChart).svgFile()); turned != plain {
+		t.Error("the turned aileron shows in the charts")
 	}
 }
 
