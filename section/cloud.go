@@ -21,19 +21,13 @@ type patch struct {
 	count  int // points of the scan in the voxel
 }
 
-// voxelKey is the place of a voxel in the grid.
-type voxelKey [3]int32
-
 // thin gathers points into voxels of the given edge and gives each the normal of its neighbourhood.
 func thin(points []r3.Vec, edge float64) []patch {
-	index := make(map[voxelKey]int32, len(points)/8+16)
+	g := newVoxels(edge, len(points))
 	var patches []patch
 	for _, p := range points {
-		key := keyOf(p, edge)
-		i, ok := index[key]
-		if !ok {
-			i = int32(len(patches))
-			index[key] = i
+		i := g.claim(p, int32(len(patches)))
+		if int(i) == len(patches) {
 			patches = append(patches, patch{})
 		}
 		v := &patches[i]
@@ -44,46 +38,35 @@ func thin(points []r3.Vec, edge float64) []patch {
 		patches[i].at = r3.Scale(1/float64(patches[i].count), patches[i].at)
 	}
 	parallel(len(patches), func(lo, hi int) {
+		var near []int32
 		for i := lo; i < hi; i++ {
-			patches[i].normal, patches[i].flat = normalAt(patches, index, i, edge)
+			near = g.near(patches[i].at, near[:0])
+			patches[i].normal, patches[i].flat = normalAt(patches, near, i, edge)
 		}
 	})
 	return patches
 }
 
-func keyOf(p r3.Vec, edge float64) voxelKey {
-	return voxelKey{int32(math.Floor(p.X / edge)), int32(math.Floor(p.Y / edge)), int32(math.Floor(p.Z / edge))}
-}
-
-// normalAt fits a plane to the voxels within two edges of voxel i. flat is the share of the variance that
-// lies in the plane, 1 for a perfect plane; 0 with too few neighbours to tell.
-func normalAt(patches []patch, index map[voxelKey]int32, i int, edge float64) (normal r3.Vec, flat float64) {
+// normalAt fits a plane to those of the near voxels that lie within two edges of voxel i. flat is the share of
+// the variance that lies in the plane, 1 for a perfect plane; 0 with too few neighbours to tell.
+func normalAt(patches []patch, near []int32, i int, edge float64) (normal r3.Vec, flat float64) {
 	centre := patches[i].at
-	key := keyOf(centre, edge)
 	var n float64
 	var sum r3.Vec
 	var cov [6]float64
-	for dx := int32(-2); dx <= 2; dx++ {
-		for dy := int32(-2); dy <= 2; dy++ {
-			for dz := int32(-2); dz <= 2; dz++ {
-				j, ok := index[voxelKey{key[0] + dx, key[1] + dy, key[2] + dz}]
-				if !ok {
-					continue
-				}
-				d := r3.Sub(patches[j].at, centre)
-				if r3.Norm2(d) > 4*edge*edge {
-					continue
-				}
-				n++
-				sum = r3.Add(sum, d)
-				cov[0] += d.X * d.X
-				cov[1] += d.X * d.Y
-				cov[2] += d.X * d.Z
-				cov[3] += d.Y * d.Y
-				cov[4] += d.Y * d.Z
-				cov[5] += d.Z * d.Z
-			}
+	for _, j := range near {
+		d := r3.Sub(patches[j].at, centre)
+		if r3.Norm2(d) > 4*edge*edge {
+			continue
 		}
+		n++
+		sum = r3.Add(sum, d)
+		cov[0] += d.X * d.X
+		cov[1] += d.X * d.Y
+		cov[2] += d.X * d.Z
+		cov[3] += d.Y * d.Y
+		cov[4] += d.Y * d.Z
+		cov[5] += d.Z * d.Z
 	}
 	if n < 5 {
 		return r3.Vec{}, 0
