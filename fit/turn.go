@@ -42,7 +42,7 @@ func newTurn(p *panel) turn {
 
 // at returns how far the skin moves outward at an arc, mm, when the tail sinks by 1 mm.
 func (t *turn) at(arc float64) float64 {
-	if t.lever == 0 || arc > t.hinge[0] && arc < t.hinge[1] {
+	if t.lever == 0 || !(arc < t.hinge[0] || arc > t.hinge[1]) {
 		return 0
 	}
 	q, normal := t.skin.at(arc / t.length)
