@@ -22,7 +22,8 @@ const (
 	mostSpan      = 2500.0 // mm: farther inboard a wing may have kinks that a straight loft does not know
 	scaleCaution  = 0.005
 	scaleRefusal  = 0.08
-	tapeU         = 1.0 // mm, k = 2, of a chord taped with care over a straightedge (common practice, no source)
+	scannerScaleU = 0.01 // share, k = 2, by which a phone's scan may be too large or too small (common practice, no source)
+	tapeU         = 1.0  // mm, k = 2, of a chord taped with care over a straightedge (common practice, no source)
 	worstResidual = 0.012
 	meshSpacing   = 260   // points laid along a chord of a coarse mesh: one to three in each cell of the map
 	panelMargin   = 0.06  // chords about the coarse loft within which points are kept for the fine fit
@@ -73,10 +74,7 @@ func prepare(m *mesh, opt *Options, reference float64) ([]guess, error) {
 	size, _ := extent(m.own)
 	gs := opt.guesses(m.scan, size, reference)
 	if len(gs) == 0 {
-		return nil, scan.Refusef("no-scale",
-			"Check the chord in the wing sheet, or name the scan's unit there: [scan] units = \"mm\".",
-			"No usual unit makes a scan %.4g x %.4g x %.4g large hold a wing with a chord of %.0f mm.",
-			size.X, size.Y, size.Z, opt.Chord)
+		return nil, opt.noScale(m.scan, size)
 	}
 	return gs, nil
 }
@@ -256,6 +254,11 @@ func (w *work) survey() (*Survey, error) {
 		Stations:     c.hi,
 		Fit: Quality{RMS: c.scale, Inliers: float64(used) / math.Max(float64(len(samples)), 1), Used: used,
 			Starts: w.starts, Margin: w.margin},
+	}
+	if w.opt.Chord == 0 {
+		v.ScaleRel = math.Hypot(scannerScaleU, v.ScaleRel)
+		v.Chord.U = math.Hypot(scannerScaleU*c.Chord, v.Chord.U)
+		w.say(scan.Cautionf("scale-unchecked", "No chord was taped, so every size is the scanner's own, which may be wrong by 1 %%. Tape the chord at the tip rib and write it into the wing sheet before you cut."))
 	}
 	if w.opt.Chord > 0 && !w.opt.TrustScale {
 		v.ScaleRel = math.Hypot(tapeU/c.Chord, v.ScaleRel)

@@ -37,6 +37,7 @@ const (
 	leastChord    = 150.0  // mm
 	mostChord     = 4000.0 // mm
 	chordToScene  = 0.10   // a chord is at least this share of the scene's longest side ...
+	knownToScene  = 0.02   // the same where the unit is known: a wing in a hall
 	sceneToChord  = 1.35   // ... and at most this multiple of it
 	unknownChords = 1.22   // ratio of neighbouring chords tried when nothing is known
 )
@@ -58,7 +59,9 @@ func (o *Options) guesses(s *scan.Scan, size r3.Vec, reference float64) []guess 
 	var out []guess
 	switch {
 	case reference > 0 && known != scan.UnitUnknown:
-		return []guess{{reference / known.MM(), known.MM()}}
+		if c := reference / known.MM(); c > knownToScene*scene && c < sceneToChord*scene {
+			out = append(out, guess{c, known.MM()})
+		}
 	case reference > 0:
 		for _, u := range scan.Units() {
 			if c := reference / u.MM(); c > chordToScene*scene && c < sceneToChord*scene {

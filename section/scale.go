@@ -33,9 +33,9 @@ func (w *work) settleScale() error {
 	ratio := w.opt.Chord / (c.Chord*w.opt.Chord/reference + c.noseStandsOff())
 	if math.Abs(ratio-1) > scaleRefusal {
 		return scan.Refusef("scale-impossible",
-			"Tape the chord again, nose to tail at the tip rib, and check the unit that the scan was exported in.",
-			"The scan's chord is %.1f mm with its unit taken as %s, the wing sheet's is %.1f mm: they differ by %.1f %%.",
-			c.Chord, unit, reference, 100*math.Abs(ratio-1))
+			"Tape the chord again, nose to tail at the tip rib, and check the airfoil in the wing sheet and the unit that the scan was exported in.",
+			"%s, the scan's chord is %.1f mm; the wing sheet's is %.1f mm: they differ by %.1f %%.",
+			unitWords(unit, from), c.Chord, reference, 100*math.Abs(ratio-1))
 	}
 	percent := 100 * (ratio - 1)
 	switch off := math.Abs(ratio - 1); {
@@ -68,6 +68,35 @@ func (f *fitter) noseStandsOff() float64 {
 		return f.offset
 	}
 	return median(d)
+}
+
+// unitWords says what the unit is and how it is known, to begin a sentence.
+func unitWords(unit scan.Unit, from string) string {
+	switch from {
+	case "sheet":
+		return "With its unit in " + string(unit) + ", as the wing sheet says"
+	case "format":
+		return "With its unit in " + string(unit) + ", as its format says"
+	}
+	return "With its unit in " + string(unit) + ", which comes nearest"
+}
+
+// noScale is the refusal of a scan whose size fits no wing with the taped chord.
+func (o *Options) noScale(s *scan.Scan, size r3.Vec) error {
+	known, from := o.Unit, "the wing sheet says"
+	if known == scan.UnitUnknown {
+		known, from = s.Unit, "its format says"
+	}
+	if known == scan.UnitUnknown || o.Chord == 0 {
+		return scan.Refusef("no-scale",
+			"Check the chord in the wing sheet, or name the scan's unit there: [scan] units = \"mm\".",
+			"No usual unit makes a scan %.4g x %.4g x %.4g large hold a wing with a chord of %.0f mm.",
+			size.X, size.Y, size.Z, o.Chord)
+	}
+	mm := known.MM()
+	return scan.Refusef("units-impossible", "Correct or remove the unit, [scan] units, and check the chord in the wing sheet.",
+		"With its unit in %s, as %s, the scan is %.0f x %.0f x %.0f mm large: that does not suit a chord of %.0f mm.",
+		known, from, size.X*mm, size.Y*mm, size.Z*mm, o.Chord)
 }
 
 // unit returns the scan's unit and who said so.
