@@ -21,7 +21,7 @@ func glossary() []term {
 		{"as-built", "as built", "", "The skin as the scan shows it, with all its waves, not as the drawing has it."},
 		{"band", "filler band", "", "How far inboard of the tip rib low spots are looked for. The wing sheet sets it, as band."},
 		{"form-block", "form block", "form blocks", "The board whose edge the hot wire rides on. One sits at each end of the foam, and both have the same outline."},
-		{"gauge", "check gauge", "check gauges", "A board sawn to the finished surface. Held against the wing it shows by light and by rocking what is still low or high."},
+		{"gauge", "check gauge", "check gauges", "A board sawn to the finished surface. Stood on the wing on its two feet it shows what is still low or high by the gap under its edge."},
 		{"departure", "departure", "departures", "How far the skin lies from the drawing's section, square to the surface. Minus is low, plus is high."},
 		{"detection", "detection limit", "", "A dent less deep than this cannot be told from the scanner's own noise. Where no spot is shown, the skin is good to this limit, and no better is known."},
 		{"developed", "developed", "round the skin", "Measured along the surface, as a tape lies on it that is bent round the nose, not straight through the air."},
@@ -102,7 +102,10 @@ func (e *explainer) marked(text string, explain bool) template.HTML {
 			fmt.Fprintf(&b, `<a href="%s">%s</a>`, word, word)
 		case explain && key != "" && !slices.Contains(e.said, key):
 			e.said = append(e.said, key)
-			b.WriteString(string(e.term(key, word)))
+			// A button is a box of its own: what closes behind it must not slip into the next line.
+			end := at + len(text[at:]) - len(strings.TrimLeft(text[at:], ".,;:)"))
+			fmt.Fprintf(&b, `<span class="keep">%s%s</span>`, e.term(key, word), text[at:end])
+			at = end
 		default:
 			b.WriteString(template.HTMLEscapeString(word))
 		}

@@ -31,7 +31,9 @@ func (d *Delivery) steps(r *Record, files []string) []step {
 	out = append(out, d.filling(r)...)
 	out = append(out, d.sanding(r)...)
 	if g := named(files, "gauge-", ".pdf"); len(g) > 0 {
-		add("Hold the check gauges against the skin while you sand.", "Print and saw "+listed(g)+". Light under the edge shows what is still low.")
+		add("Hold the check gauges against the skin while you sand.", "Print and saw "+listed(g)+". "+fmt.Sprintf(
+			"The two feet stand on the skin; elsewhere the edge keeps %s mm off the finished surface: a drill shank of %s mm just slides through where the filler is right, and rattles where it is low.",
+			fixed(gaugeRelief, 0), fixed(gaugeRelief, 0)))
 	}
 	if len(r.LowSpots) > 0 {
 		add("Scan again when the filler is cured and sanded.", "The next report tells whether the spots are gone.")

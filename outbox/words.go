@@ -13,16 +13,19 @@ import (
 
 // sentence is the verdict in one sentence.
 func sentence(d *Delivery, r *Record) string {
-	u := upTo(d.Result.OutlineU, 2)
+	u := upTo(d.Result.OutlineU, 2) + " mm"
+	if r.Target.UMM > 0 {
+		u += ", its templates to ± " + upTo(r.Target.UMM, 2) + " mm"
+	}
 	if r.Verdict == "good" {
-		return fmt.Sprintf("The %s wing's tip section is known to ± %s mm, and its templates are ready to use.", r.Side, u)
+		return fmt.Sprintf("The %s wing's tip section is known to ± %s. The templates are ready to use.", r.Side, u)
 	}
 	n := r.count("caution")
 	read := "read the caution below"
 	if n > 1 {
 		read = fmt.Sprintf("read the %d cautions below", n)
 	}
-	return fmt.Sprintf("The %s wing's tip section is known to ± %s mm; %s before you cut.", r.Side, u, read)
+	return fmt.Sprintf("The %s wing's tip section is known to ± %s; %s before you cut.", r.Side, u, read)
 }
 
 // messageGroup is the messages of one level.
@@ -80,8 +83,11 @@ func aileronWords(d *Delivery, r *Record) []string {
 	lever := (1 - l.Hinge) * l.Chord / degreesPerRadian // mm at the tail per degree
 	stood := "The aileron stood faired with the wing, as far as the scan can tell."
 	if a.Value > a.U {
-		stood = fmt.Sprintf("The aileron stood %s of faired: at its trailing edge that is %s ± %s mm.",
-			downOrUp(r.Aileron.DeflectionDeg.Value), fixed(lever*a.Value, 1), upTo(lever*a.U, 1))
+		way := "lower"
+		if r.Aileron.DeflectionDeg.Value < 0 {
+			way = "higher"
+		}
+		stood = fmt.Sprintf("Its trailing edge stood %s ± %s mm %s than with the aileron faired.", fixed(lever*a.Value, 1), upTo(lever*a.U, 1), way)
 	}
 	return []string{
 		stood,
@@ -164,11 +170,11 @@ func budget(d *Delivery, r *Record) []budgetRow {
 	}
 	rows := []budgetRow{
 		{"Scanner", "± " + upTo(2*sv.Noise, 2) + " mm a point", fmt.Sprintf("spread of the points about the skin (k = 2), from %s points", grouping(points))},
-		{"Outline as built", "± " + upTo(r.Section.OutlineUMM, 2) + " mm", "typical along the section: noise averaged over neighbouring points that err together, and the scale"},
+		{"Outline as built", "± " + upTo(r.Section.OutlineUMM, 2) + " mm", "nine tenths of the section at least that well: noise averaged over neighbouring points that err together, and the scale"},
 		{"Scale", "± " + upTo(r.Section.LengthU*r.Section.ChordMM.Value/perMetre, 2) + " mm on the chord", scale},
 	}
 	if len(r.Templates) > 0 {
-		rows = append(rows, budgetRow{"Template", "± " + upTo(r.Templates[0].UMM, 2) + " mm", "the finished surface, normal to the outline; print, saw and sand come on top"})
+		rows = append(rows, budgetRow{"Template", "± " + upTo(r.Templates[0].UMM, 2) + " mm", "the finished surface, square to the outline, aileron and scale included; print, saw and sand come on top"})
 	}
 	return append(rows, budgetRow{"Detection limit", upTo(*r.DetectionLimitMM, 2) + " mm", "least depth of a low spot 100 mm wide that is told from noise"})
 }

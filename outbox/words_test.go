@@ -106,11 +106,11 @@ func TestStepsToTheNominal(t *testing.T) {
 func TestVerdictSentence(t *testing.T) {
 	d := sampleDelivery(t, section.Left)
 	r := newRecord(&d, nil)
-	if got := sentence(&d, r); got != "The left wing's tip section is known to ± 0.17 mm; read the caution below before you cut." {
+	if got := sentence(&d, r); got != "The left wing's tip section is known to ± 0.17 mm, its templates to ± 0.17 mm; read the caution below before you cut." {
 		t.Error(got)
 	}
 	d.Result.Messages = d.Result.Messages[:1]
-	if got := sentence(&d, newRecord(&d, nil)); got != "The left wing's tip section is known to ± 0.17 mm, and its templates are ready to use." {
+	if got := sentence(&d, newRecord(&d, nil)); got != "The left wing's tip section is known to ± 0.17 mm, its templates to ± 0.17 mm. The templates are ready to use." {
 		t.Error(got)
 	}
 }
@@ -163,4 +163,26 @@ func TestCharts(t *testing.T) {
 	bare := &fit.Result{Survey: &section.Survey{}}
 	parseSVG(t, departureChart(bare, fit.Upper, wideChart).svgFile())
 	parseSVG(t, sectionPicture(bare, wideChart).svgFile())
+}
+
+// The aileron's part of the report says how far its tail stood off, which way, and what stands for neutral.
+func TestAileronWords(t *testing.T) {
+	d := sampleDelivery(t, section.Left)
+	say := func() string { return strings.Join(aileronWords(&d, newRecord(&d, nil)), "\n") }
+	// 0.0351 rad on a lever of 0.22 chords of 1220 mm is 9.42 mm, 0.0031 rad is 0.83 mm.
+	if got := say(); !strings.Contains(got, "9.4 ± 0.9 mm lower") || !strings.Contains(got, "Hinge line: 952 mm aft") || !strings.Contains(got, "Neutral: faired with the wing") {
+		t.Errorf("%s", got)
+	}
+	d.Result.Deflection = &section.Measured{Value: -0.0351, U: 0.0031}
+	if got := say(); !strings.Contains(got, "mm higher than") {
+		t.Errorf("%s", got)
+	}
+	d.Result.Deflection = &section.Measured{Value: 0.001, U: 0.0031}
+	if got := say(); !strings.Contains(got, "stood faired") {
+		t.Errorf("%s", got)
+	}
+	d.Result.Deflection, d.Result.Survey.Loft.Hinge = nil, 0
+	if got := say(); !strings.Contains(got, "names no aileron") {
+		t.Errorf("%s", got)
+	}
 }
