@@ -9,7 +9,9 @@ import (
 
 const (
 	besideReach  = 20.0 // mm: so far what lies on the skin spoils the look of the skin beside it
-	doubtfulMost = 0.4  // of a region: with more of it doubtful it is no spot
+	coveredMost  = 0.5  // of a region: with more of it covered it is part of a thing
+	doubtfulMost = 0.2  // of a region: with more of it doubtful it is no spot
+	fringe       = 65.0 // mm: unless it is wider than the fringe of a thing
 )
 
 // hidden covers what narrow things hide, and tells of each thing once, however many patches it left.
@@ -50,7 +52,7 @@ func (w *work) things() {
 		again = false
 		for i := range regions {
 			g := &regions[i]
-			if done[i] || g.sign < 0 || marked(g, w.covered) > 0.5 || !w.touches(g, thing) && !w.surveyor.isThing(g) {
+			if done[i] || g.sign < 0 || marked(g, w.covered) > coveredMost || !w.touches(g, thing) && !w.surveyor.isThing(g) {
 				continue
 			}
 			done[i], again = true, true

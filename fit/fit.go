@@ -78,7 +78,7 @@ func (w *work) spots() {
 	far, overhang := 0, 0
 	for i := range w.parted.found.regions {
 		g := &w.parted.found.regions[i]
-		if marked(g, doubtful) > doubtfulMost {
+		if marked(g, w.covered) > coveredMost || marked(g, doubtful) > doubtfulMost && s.across(g) < fringe {
 			w.cover(g) // what shows about a thing's edges
 			continue
 		}

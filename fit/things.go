@@ -83,9 +83,15 @@ func (s *surveyor) height(r *region) float64 {
 	return v[len(v)*9/10]
 }
 
-// width returns the smaller extent of a region with its rim, mm; what is cut off by the tip rib, the hinge
-// line or the end of the scan counts twice.
-func (s *surveyor) width(r *region) float64 {
-	lo, hi := s.p.box(slices.Concat(r.cells, r.rim))
+// width returns the smaller extent of a region with its rim, mm.
+func (s *surveyor) width(r *region) float64 { return s.extent(r, slices.Concat(r.cells, r.rim)) }
+
+// across returns the smaller extent of a region without its rim, mm.
+func (s *surveyor) across(r *region) float64 { return s.extent(r, r.cells) }
+
+// extent returns the smaller extent of cells of a region, mm; what is cut off by the tip rib, the hinge line
+// or the end of the scan counts twice.
+func (s *surveyor) extent(r *region, cells []int) float64 {
+	lo, hi := s.p.box(cells)
 	return math.Min((hi.X-lo.X+s.p.dArc)*s.cut(r, true), (hi.Y-lo.Y)*s.cut(r, false))
 }
