@@ -119,7 +119,8 @@ func sectionPicture(res *fit.Result, width float64) *picture {
 			times = k
 		}
 	}
-	p.height = (top-bottom)*scale + 2*room + 2*margin
+	const barRoom = 18.0
+	p.height = (top-bottom)*scale + 2*room + 2*margin + barRoom
 	s := &sectionDrawing{picture: p, scale: scale, origin: vec(margin, margin+room+top*scale), times: times}
 	s.draw(res)
 	return p

@@ -85,8 +85,9 @@ func (s *mapSheet) measure() {
 	s.width = mapNose + s.reach + mapTail
 	s.underneath = mapTop + 2*s.band + mapGap
 	if s.upright {
-		s.width = 2*(uprightSide+s.band) + uprightGap
-		s.underneath = uprightTop + s.reach + 20
+		k := s.larger()
+		s.width = 2*(uprightSide*k+s.band) + uprightGap*k
+		s.underneath = uprightTop*k + s.reach + 20*k
 	}
 	s.height = s.underneath + mapLegend
 	s.add(mark{fill: ground, closed: true, loops: [][]r2.Vec{box(0, 0, s.width, s.height)}})
@@ -95,14 +96,14 @@ func (s *mapSheet) measure() {
 // text and small are the sizes of the words.
 func (s *mapSheet) text() float64 {
 	if s.upright {
-		return uprightText
+		return uprightText * s.larger()
 	}
 	return mapText
 }
 
 func (s *mapSheet) small() float64 {
 	if s.upright {
-		return uprightSmall
+		return uprightSmall * s.larger()
 	}
 	return mapSmall
 }

@@ -80,8 +80,10 @@ func (p *skinPanel) label(c, lo, hi r2.Vec, text string) {
 	}
 	if p.upright {
 		places = places[2:4]
+		w *= 1.1 // bold letters run wider
 		edge, far := extentOf(p.edge())
 		for i := range places { // pushed in from the sides
+			places[i].x0 = c.X - w/2
 			push := math.Max(edge.X+14-places[i].x0, 0) + math.Min(far.X-14-w-places[i].x0, 0)
 			places[i].at.X, places[i].x0 = places[i].at.X+push, places[i].x0+push
 		}
@@ -121,7 +123,7 @@ func (s *mapSheet) legend() {
 	l := mapLegendRow{mapSheet: s, left: mapTail, k: s.small() / mapSmall}
 	l.y = s.underneath + 52
 	if s.upright {
-		l.left = uprightSide
+		l.left = uprightSide * s.larger()
 	}
 	l.x = l.left
 	l.bands(s.lows, low, "low: ")

@@ -54,7 +54,7 @@ func (p *skinPanel) lie() {
 	}
 	if p.upright { // turned so that aft points down
 		p.aft, p.in = vec(0, 1), vec(-p.in.Y*p.aft.X, 0)
-		p.base = vec(p.width/2+p.in.X*uprightGap/2, uprightTop)
+		p.base = vec(p.width/2+p.in.X*uprightGap*p.larger()/2, uprightTop*p.larger())
 	}
 }
 
@@ -275,7 +275,7 @@ func (p *skinPanel) hinge() {
 	p.line(ink, 1.2, p.place(d, 0), p.place(d, p.band)).dash = []float64{14, 5, 3, 5}
 	at := p.place(d, p.band)
 	if p.upright {
-		w := p.words(muted, uprightSmall, vec(p.place(d, p.band/2).X, at.Y-8), middleAt, "hinge line")
+		w := p.words(muted, p.small(), vec(p.place(d, p.band/2).X, at.Y-8), middleAt, "hinge line")
 		w.halo = skin
 		return
 	}

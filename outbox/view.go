@@ -1,6 +1,7 @@
 package outbox
 
 import (
+	"cmp"
 	"encoding/base64"
 	"encoding/json"
 	"fmt"
@@ -154,8 +155,7 @@ func (g *skinMesh) picture() *picture {
 	}
 	faces := g.coarse(max(1, g.rows/14), max(1, g.cols/most))
 	slices.SortStableFunc(faces, func(a, b [4]int) int {
-		d := away[b[0]] + away[b[2]] - away[a[0]] - away[a[2]]
-		return int(math.Copysign(1, d))
+		return cmp.Compare(away[b[0]]+away[b[2]], away[a[0]]+away[a[2]])
 	})
 	for _, f := range faces {
 		t := g.tone(f)

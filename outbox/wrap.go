@@ -34,7 +34,8 @@ const (
 // wrapName returns the name of a skin's wrap sheet, without its ending.
 func wrapName(surface fit.Surface) string { return "wrap-" + string(surface) }
 
-// wrapDrawings returns the wrap sheet of every skin on which there is something to mark.
+// wrapDrawings returns the wrap sheet of every skin on which there is something to mark: spots, or with the
+// nominal for target whatever lies below it.
 func wrapDrawings(r *fit.Result, s *sheet.Sheet, id Identity) []NamedDrawing {
 	if len(r.Map.Arc) < 2 || len(r.Map.Station) == 0 || r.Survey.Side == section.NoSide {
 		return nil
@@ -44,7 +45,7 @@ func wrapDrawings(r *fit.Result, s *sheet.Sheet, id Identity) []NamedDrawing {
 		m := &mapSheet{res: r, right: r.Survey.Side == section.Right}
 		m.measure()
 		w := &wrapSheet{skinPanel: m.panel(surface), sheet: s, id: id}
-		if !w.spotted() {
+		if !s.TargetNominal && !w.spotted() {
 			continue
 		}
 		w.v = newDevelopment(r.Survey, surface, w.band)
