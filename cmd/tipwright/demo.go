@@ -30,7 +30,7 @@ func (c demoCommand) Run(s setting) error {
 	if err := fillInbox(filepath.Join(c.Dir, "inbox", demoAircraft)); err != nil {
 		return err
 	}
-	sum, err := shop.Once(s.ctx, c.Dir, newMaker(), s.shopOptions())
+	sum, err := s.bringUpToDate(c.Dir)
 	if err != nil {
 		return err
 	}

@@ -30,7 +30,7 @@ const version = "0.1.0"
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	status := run(ctx, os.Args[1:], os.Stdout, os.Stderr)
+	status := program{ctx, os.Stdin, os.Stdout, os.Stderr, true}.run(os.Args[1:])
 	stop()
 	os.Exit(status)
 }
@@ -56,28 +56,36 @@ type commands struct {
 	Check     checkCommand     `cmd:"" help:"Read a wing sheet, say what is wrong in it, and show what will be assumed."`
 	Ordinates ordinatesCommand `cmd:"" help:"Print a nominal section, such as \"NACA 23012\" or a coordinate file."`
 	Version   versionCommand   `cmd:"" help:"Print the program's version."`
+	Helper    helperCommand    `cmd:"" hidden:""`
+}
+
+// program is the whole program but for the process around it.
+type program struct {
+	ctx            context.Context
+	stdin          io.Reader
+	stdout, stderr io.Writer
+	apart          bool // this process is the program, so that it can be run again as its own helper
 }
 
 // setting is what every command gets.
 type setting struct {
-	ctx            context.Context
-	stdout, stderr io.Writer
-	json           bool
+	program
+	json bool
 }
 
-// run is the whole program but for the process around it.
-func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
+// run runs one command line and returns the exit status.
+func (p program) run(args []string) int {
 	var cli commands
 	exited, status := false, delivered
 	parser, err := kong.New(&cli,
 		kong.Name("tipwright"),
 		kong.Description("Measures finished wings from phone scans and writes full-size wingtip templates, a filler map and a left/right comparison. Exit status: 0 every scan delivered, 1 a scan was refused, 2 wrong use."),
-		kong.Writers(stdout, stderr),
+		kong.Writers(p.stdout, p.stderr),
 		kong.Exit(func(code int) { exited, status = true, code }),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
 	)
 	if err != nil {
-		fmt.Fprintln(stderr, "tipwright:", err)
+		fmt.Fprintln(p.stderr, "tipwright:", err)
 		return wrongUse
 	}
 	if len(args) == 0 {
@@ -88,10 +96,10 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		return status
 	}
 	if err != nil {
-		fmt.Fprintf(stderr, "tipwright: %v\nTry: tipwright --help\n", err)
+		fmt.Fprintf(p.stderr, "tipwright: %v\nTry: tipwright --help\n", err)
 		return wrongUse
 	}
-	return statusOf(parsed.Run(setting{ctx, stdout, stderr, cli.JSON}), stderr)
+	return statusOf(parsed.Run(setting{p, cli.JSON}), p.stderr)
 }
 
 // statusOf maps a command's error to the exit status and prints what was not said yet.

@@ -3,10 +3,12 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 
 	"tipwright/fit"
 	"tipwright/outbox"
@@ -19,22 +21,15 @@ import (
 
 // maker makes deliveries: it leads one job along the way scan -> section -> fit -> outbox.
 type maker struct {
-	made map[string]outbox.Delivery // what this run has measured, for the pairs; a few megabytes a side
+	store  sideStore
+	limits shop.Limits // of which it heeds those of the file and the points
 }
-
-// keptSides bounds what a long-lived service keeps; a pair whose sides were let go is measured again.
-const keptSides = 16
-
-func newMaker() maker { return maker{made: map[string]outbox.Delivery{}} }
 
 // Side measures one side and writes its delivery, or the refusal that says what is wrong.
 func (m maker) Side(ctx context.Context, job shop.Job) error {
 	made, err := m.measure(ctx, job)
 	if err == nil {
-		if len(m.made) >= keptSides {
-			clear(m.made)
-		}
-		m.made[keyOf(job)] = made
+		m.store.put(keyOf(job), made)
 		return outbox.Deliver(job.Dir, made)
 	}
 	if why, ok := refusal(err); ok {
@@ -43,27 +38,30 @@ func (m maker) Side(ctx context.Context, job shop.Job) error {
 	return err
 }
 
+// Refuse writes the delivery of a job that was given up.
+func (maker) Refuse(job shop.Job, why scan.Message) error {
+	if job.Side == shop.Pair {
+		return outbox.RefusePair(job.Dir, outbox.PairDelivery{Identity: identity(job), Sheet: sheet.Default()}, []scan.Message{why})
+	}
+	return outbox.Refuse(job.Dir, outbox.Delivery{Identity: identity(job), Sheet: sheet.Default()}, []scan.Message{why})
+}
+
 // measure leads the scans of a side through the steps. On an error the delivery holds what was known until
 // then, for the page that says what is wrong.
-func (maker) measure(ctx context.Context, job shop.Job) (outbox.Delivery, error) {
+func (m maker) measure(ctx context.Context, job shop.Job) (outbox.Delivery, error) {
 	d := outbox.Delivery{Identity: identity(job), Sheet: sheet.Default()}
-	sh, err := readSheet(job)
+	sh, nominal, err := known(job)
+	if sh != nil {
+		d.Sheet = sh
+	}
 	if err != nil {
 		return d, err
 	}
-	d.Sheet = sh
-	var nominal *airfoil.Airfoil
-	if sh.Airfoil != "" {
-		if nominal, _, err = airfoil.Load(sh.Airfoil, filepath.Dir(job.Sheet.Path)); err != nil {
-			return d, err
-		}
-	}
-	var surveys []*section.Survey
 	for _, file := range job.Scans {
 		if err := ctx.Err(); err != nil {
 			return d, err
 		}
-		s, err := scan.Read(file.Path, scan.DefaultLimits)
+		s, err := m.read(file.Path)
 		if err != nil {
 			return d, err
 		}
@@ -75,13 +73,42 @@ func (maker) measure(ctx context.Context, job shop.Job) (outbox.Delivery, error)
 		if err != nil {
 			return d, err
 		}
-		surveys = append(surveys, v)
+	}
+	return fitted(d, nominal)
+}
+
+// fitted ends a delivery whose scans are measured.
+func fitted(d outbox.Delivery, nominal *airfoil.Airfoil) (outbox.Delivery, error) {
+	var surveys []*section.Survey
+	for _, s := range d.Scans {
+		surveys = append(surveys, s.Survey)
 	}
 	if nominal != nil {
 		d.Messages = nominal.Messages()
 	}
-	d.Result, err = fit.Fit(section.Merge(surveys), fitOptions(sh))
+	var err error
+	d.Result, err = fit.Fit(section.Merge(surveys), fitOptions(d.Sheet))
 	return d, err
+}
+
+// read reads a scan within the limits.
+func (m maker) read(path string) (*scan.Scan, error) {
+	s, err := scan.Read(path, scan.Limits{MaxBytes: m.limits.File, MaxPoints: m.limits.Points})
+	if format, ok := errors.AsType[*scan.FormatError](err); ok && strings.Contains(format.Msg, fmt.Sprintf("no more than %d are read", m.limits.Points)) {
+		return nil, m.limits.Over(shop.LimitPoints)
+	}
+	return s, err
+}
+
+// known returns what the builder knows of the wing: the sheet, as far as it can be read, and the airfoil, nil
+// if none is given.
+func known(job shop.Job) (*sheet.Sheet, *airfoil.Airfoil, error) {
+	sh, err := readSheet(job)
+	if err != nil || sh.Airfoil == "" {
+		return sh, nil, err
+	}
+	a, _, err := airfoil.Load(sh.Airfoil, filepath.Dir(job.Sheet.Path))
+	return sh, a, err
 }
 
 // identity is what a job's delivery records of itself.
@@ -146,14 +173,19 @@ func fitOptions(sh *sheet.Sheet) fit.Options {
 // Pair compares both sides. A side that this run has not measured itself is measured again, since the
 // comparison needs more than its delivery holds.
 func (m maker) Pair(ctx context.Context, job shop.Job) error {
-	left, err := m.side(ctx, job, shop.Left, job.LeftScans())
-	if err != nil {
-		return m.refusePair(job, left, err)
+	var made [2]outbox.Delivery
+	var failed [2]error
+	var both sync.WaitGroup
+	for i, scans := range [][]shop.File{job.LeftScans(), job.RightScans()} {
+		both.Go(func() { made[i], failed[i] = m.side(ctx, job, []string{shop.Left, shop.Right}[i], scans) })
 	}
-	right, err := m.side(ctx, job, shop.Right, job.RightScans())
-	if err != nil {
-		return m.refusePair(job, right, err)
+	both.Wait()
+	for i, err := range failed {
+		if err != nil {
+			return m.refusePair(job, made[i], err)
+		}
 	}
+	left, right := made[0], made[1]
 	return outbox.Pair(job.Dir, outbox.PairDelivery{
 		Identity: identity(job), Sheet: left.Sheet, Scans: slices.Concat(left.Scans, right.Scans),
 		Result: fit.Compare(left.Result, right.Result, left.Sheet.PairTolerance.MM()),
@@ -163,7 +195,7 @@ func (m maker) Pair(ctx context.Context, job shop.Job) error {
 // side returns what was measured of one side of a pair.
 func (m maker) side(ctx context.Context, pair shop.Job, side string, scans []shop.File) (outbox.Delivery, error) {
 	pair.Side, pair.Scans = side, scans
-	if d, ok := m.made[keyOf(pair)]; ok {
+	if d, ok := m.store.get(keyOf(pair), pair); ok {
 		return d, nil
 	}
 	return m.measure(ctx, pair)

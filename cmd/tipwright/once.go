@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"log/slog"
 	"time"
@@ -14,11 +15,25 @@ type onceCommand struct {
 
 // Run brings a shop up to date.
 func (c onceCommand) Run(s setting) error {
-	sum, err := shop.Once(s.ctx, c.Shop, newMaker(), s.shopOptions())
+	sum, err := s.bringUpToDate(c.Shop)
 	if err != nil {
 		return err
 	}
 	return report(s, sum)
+}
+
+// bringUpToDate makes one pass over a shop, under its settings.
+func (s setting) bringUpToDate(root string) (shop.Summary, error) {
+	set, err := shop.ReadSettings(root)
+	if err != nil {
+		return shop.Summary{}, err
+	}
+	p, end, err := s.processor(shop.Scratch(root), set.Limits)
+	if err != nil {
+		return shop.Summary{}, err
+	}
+	defer end()
+	return shop.Once(s.ctx, root, p, s.shopOptions(set))
 }
 
 // report says what a pass came to and turns it into the command's error.
@@ -37,14 +52,23 @@ func report(s setting, sum shop.Summary) error {
 }
 
 type watchCommand struct {
-	Shop   string        `arg:"" help:"The shop's folder."`
-	Quiet  time.Duration `default:"3s" help:"How long a file must have been left alone before it is read."`
-	Rescan time.Duration `default:"5m" help:"How often the inbox is looked through even if no change is announced."`
+	Shop   string        `arg:"" help:"The shop's folder; its settings, if any, are in the file shop.toml in it."`
+	Quiet  time.Duration `help:"How long a file must have been left alone before it is read (3s, or as the settings say)."`
+	Rescan time.Duration `help:"How often the inbox is looked through even if no change is announced (5m, or as the settings say)."`
 }
 
 // Run serves a shop until the program is stopped.
 func (c watchCommand) Run(s setting) error {
-	return shop.Serve(s.ctx, c.Shop, newMaker(), s.shopOptions(), c.Quiet, c.Rescan, func(sum shop.Summary, err error) {
+	set, err := shop.ReadSettings(c.Shop)
+	if err != nil {
+		return err
+	}
+	p, end, err := s.processor(shop.Scratch(c.Shop), set.Limits)
+	if err != nil {
+		return err
+	}
+	defer end()
+	return shop.Serve(s.ctx, c.Shop, p, s.shopOptions(set), cmp.Or(c.Quiet, set.Quiet), cmp.Or(c.Rescan, set.Rescan), func(sum shop.Summary, err error) {
 		if err == nil {
 			s.log().Info("shop is up to date", "made", sum.Made, "current", sum.Current, "refused", sum.Refused, "failed", sum.Failed, "waiting", sum.Waiting)
 		}
@@ -59,7 +83,7 @@ func (s setting) log() *slog.Logger {
 	return slog.New(slog.NewTextHandler(s.stderr, nil))
 }
 
-func (s setting) shopOptions() shop.Options {
+func (s setting) shopOptions(set shop.Settings) shop.Options {
 	bar := newProgress(s)
-	return shop.Options{Version: version, Log: s.log(), Progress: bar.job}
+	return shop.Options{Version: version, Log: s.log(), Progress: bar.job, Parallel: set.Parallel, Limits: set.Limits}
 }

@@ -9,6 +9,8 @@ import (
 	"slices"
 	"strings"
 
+	"golang.org/x/sync/errgroup"
+
 	"tipwright/outbox/shop"
 	"tipwright/scan/inbox"
 	"tipwright/scan/sheet"
@@ -16,9 +18,10 @@ import (
 )
 
 type runCommand struct {
-	Out   string   `default:"tipwright-out" help:"Where to write DIR/left, DIR/right and DIR/pair (${default})." placeholder:"DIR"`
-	Sheet string   `help:"The wing sheet, if it is not wing.toml beside the first scan." placeholder:"WING.TOML"`
-	Scans []string `arg:"" name:"scan" help:"Scans; each file's name begins with left or right, left-2 is a repeat."`
+	Out      string   `default:"tipwright-out" help:"Where to write DIR/left, DIR/right and DIR/pair (${default})." placeholder:"DIR"`
+	Sheet    string   `help:"The wing sheet, if it is not wing.toml beside the first scan." placeholder:"WING.TOML"`
+	Settings string   `help:"A settings file as a shop has it, for its limits." placeholder:"SHOP.TOML"`
+	Scans    []string `arg:"" name:"scan" help:"Scans; each file's name begins with left or right, left-2 is a repeat."`
 }
 
 // Run processes the scans and writes one delivery a side, and the pair if both sides are given.
@@ -27,24 +30,52 @@ func (c runCommand) Run(s setting) error {
 	if err != nil {
 		return err
 	}
-	bar, m := newProgress(s), newMaker()
-	anyRefused := false
-	for i, job := range jobs {
-		bar.job(i, len(jobs), job)
-		verdict, err := c.deliver(s, m, job)
-		if err != nil {
+	set := shop.DefaultSettings()
+	if c.Settings != "" {
+		if set, err = shop.ReadSettingsFile(c.Settings); err != nil {
 			return err
 		}
-		bar.job(i+1, len(jobs), job)
-		fmt.Fprintf(s.stdout, "%s: %s\n", filepath.Join(c.Out, job.Side, "report.html"), verdict)
-		if verdict == "refused" {
-			anyRefused = true
+	}
+	if err := os.MkdirAll(c.Out, 0o755); err != nil {
+		return err
+	}
+	p, end, err := s.processor(filepath.Join(c.Out, shop.Unfinished("kept")), set.Limits)
+	if err != nil {
+		return err
+	}
+	defer end()
+	verdicts, err := c.deliverAll(s, p, set, jobs)
+	for i, verdict := range verdicts {
+		if verdict != "" {
+			fmt.Fprintf(s.stdout, "%s: %s\n", filepath.Join(c.Out, jobs[i].Side, "report.html"), verdict)
 		}
 	}
-	if anyRefused {
-		return errRefused
+	if err == nil && slices.Contains(verdicts, "refused") {
+		err = errRefused
 	}
-	return nil
+	return err
+}
+
+// deliverAll makes both sides at once and then the pair, and returns a verdict for each job that was made.
+func (c runCommand) deliverAll(s setting, p shop.Processor, set shop.Settings, jobs []shop.Job) ([]string, error) {
+	bar := newProgress(s)
+	verdicts := make([]string, len(jobs))
+	sides := min(len(jobs), 2)
+	bar.job(0, len(jobs), jobs[0])
+	var g errgroup.Group
+	for i, job := range jobs[:sides] {
+		g.Go(func() (err error) {
+			verdicts[i], err = c.deliver(s, p, set, job)
+			return err
+		})
+	}
+	err := g.Wait()
+	bar.job(sides, len(jobs), jobs[len(jobs)-1])
+	if err == nil && len(jobs) > sides {
+		verdicts[sides], err = c.deliver(s, p, set, jobs[sides])
+		bar.job(len(jobs), len(jobs), jobs[sides])
+	}
+	return verdicts, err
 }
 
 // jobs sorts the scans into sides and reads their fingerprints.
@@ -138,16 +169,11 @@ func sideOfFile(path string) (string, error) {
 }
 
 // deliver makes one job and puts it into its place; what stood there moves to earlier.
-func (c runCommand) deliver(s setting, m maker, job shop.Job) (verdict string, err error) {
-	if err := os.MkdirAll(c.Out, 0o755); err != nil {
+func (c runCommand) deliver(s setting, p shop.Processor, set shop.Settings, job shop.Job) (verdict string, err error) {
+	if job.Dir, err = os.MkdirTemp(c.Out, shop.Unfinished(job.Side)+"-"); err != nil {
 		return "", err
 	}
-	dir, err := os.MkdirTemp(c.Out, ".making-")
-	if err != nil {
-		return "", err
-	}
-	defer os.RemoveAll(dir)
-	job.Dir = dir
+	defer os.RemoveAll(job.Dir)
 	if job.Side == shop.Pair {
 		job.LeftDir, job.RightDir = filepath.Join(c.Out, shop.Left), filepath.Join(c.Out, shop.Right)
 		for _, d := range []string{job.LeftDir, job.RightDir} {
@@ -155,17 +181,14 @@ func (c runCommand) deliver(s setting, m maker, job shop.Job) (verdict string, e
 				return "not compared, since a side was refused", nil
 			}
 		}
-		err = m.Pair(s.ctx, job)
-	} else {
-		err = m.Side(s.ctx, job)
 	}
+	record, err := shop.Make(s.ctx, p, job, set.Limits, s.log())
 	if err != nil {
 		return "", err
 	}
-	verdict = shop.ReadRecord(dir, job.Aircraft, job.Side).Verdict
 	earlier := filepath.Join(c.Out, "earlier")
 	if err := os.MkdirAll(earlier, 0o755); err != nil {
 		return "", err
 	}
-	return verdict, shop.Publish(dir, filepath.Join(c.Out, job.Side), filepath.Join(earlier, job.Side))
+	return record.Verdict, shop.Publish(job.Dir, filepath.Join(c.Out, job.Side), filepath.Join(earlier, job.Side))
 }

@@ -27,8 +27,9 @@ type Entry struct {
 
 // Entries tells the state of a shop: for each aircraft, by name, one entry of its own, then left, right and
 // pair as far as there is something to tell. The problems are by aircraft and side; the messages are the
-// inbox's. It depends on nothing but its arguments; Earlier is left empty.
-func Entries(in []Inputs, out []Record, version string, problems map[[2]string]string, messages []scan.Message) []Entry {
+// inbox's. It depends on nothing but its arguments,
+// and of the options only on those that Plan heeds; Earlier is left empty.
+func Entries(in []Inputs, out []Record, o Options, problems map[[2]string]string, messages []scan.Message) []Entry {
 	var entries []Entry
 	if len(messages) > 0 {
 		entries = append(entries, Entry{Messages: messages})
@@ -48,7 +49,7 @@ func Entries(in []Inputs, out []Record, version string, problems map[[2]string]s
 		entries = append(entries, ofAircraft(name, inputs[name]))
 		for _, side := range []string{Left, Right, Pair} {
 			key := [2]string{name, side}
-			if e, ok := ofDelivery(name, side, inputs[name], records[key], version); ok || problems[key] != "" {
+			if e, ok := ofDelivery(name, side, inputs[name], records[key], o); ok || problems[key] != "" {
 				e.Problem = problems[key]
 				entries = append(entries, e)
 			}
@@ -76,7 +77,7 @@ func ofAircraft(name string, in *Inputs) Entry {
 }
 
 // ofDelivery makes the entry of one delivery; ok is false if there is nothing to tell.
-func ofDelivery(name, side string, in *Inputs, record *Record, version string) (e Entry, ok bool) {
+func ofDelivery(name, side string, in *Inputs, record *Record, o Options) (e Entry, ok bool) {
 	e = Entry{Aircraft: name, Side: side}
 	if record != nil {
 		e.Verdict, e.Messages, e.Link = record.Verdict, record.Messages, name+"/"+side+"/"
@@ -100,8 +101,8 @@ func ofDelivery(name, side string, in *Inputs, record *Record, version string) (
 		e.Gone = true
 		return e, true
 	}
-	job, _ := in.job(side, version)
-	e.Stale = e.Stale || outdated(job.from(), *record, true) != ""
+	job, _ := in.job(side, o.Version)
+	e.Stale = e.Stale || o.outdated(job.from(), *record, true) != ""
 	return e, true
 }
 

@@ -38,7 +38,7 @@ func Lock(root string) (*ShopLock, error) {
 		}
 		return nil, fmt.Errorf("the shop cannot be locked, which a folder on a network may not allow; keep the outbox on a disk of this machine: %w", err)
 	}
-	if err := sign(f); err != nil {
+	if err := sign(f); err != nil && !isFull(err) {
 		f.Close()
 		return nil, fmt.Errorf("the outbox cannot be written to: %w", err)
 	}

@@ -13,12 +13,16 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
+
+	"tipwright/scan"
 )
 
 // bench makes deliveries that hold what they were made from. What a scan holds decides what becomes of it:
 // "bad" is refused, "panic" and "fail" do as they say.
 type bench struct {
+	mu      sync.Mutex
 	jobs    []string // "a left" each, as they came
 	entries []Entry
 	during  func(job Job) // what happens while a job is at work
@@ -26,6 +30,10 @@ type bench struct {
 
 func (b *bench) Side(_ context.Context, job Job) error { return b.deliver(job) }
 func (b *bench) Pair(_ context.Context, job Job) error { return b.deliver(job) }
+
+func (b *bench) Refuse(job Job, why scan.Message) error {
+	return writeResult(job, "refused", why.Text, why)
+}
 
 func (b *bench) Index(_ context.Context, w io.Writer, entries []Entry) error {
 	b.entries = entries
@@ -36,7 +44,9 @@ func (b *bench) Index(_ context.Context, w io.Writer, entries []Entry) error {
 }
 
 func (b *bench) deliver(job Job) error {
+	b.mu.Lock()
 	b.jobs = append(b.jobs, job.Aircraft+" "+job.Side)
+	b.mu.Unlock()
 	if b.during != nil {
 		b.during(job)
 	}
@@ -57,10 +67,13 @@ func (b *bench) deliver(job Job) error {
 	return writeResult(job, verdict, string(text))
 }
 
-func writeResult(job Job, verdict, report string) error {
+func writeResult(job Job, verdict, report string, messages ...scan.Message) error {
 	name := func(f File) file { return file{f.Source.File, f.Source.SHA256} }
 	h := head{Side: job.Side, Sheet: name(job.Sheet), Airfoil: name(job.Airfoil), Verdict: verdict}
 	h.Program.Version = job.Version
+	for _, m := range messages {
+		h.Messages = append(h.Messages, message{m.Code, m.Level.String(), m.Text})
+	}
 	for _, f := range job.Scans {
 		h.Scans = append(h.Scans, name(f))
 	}
@@ -73,7 +86,7 @@ func writeResult(job Job, verdict, report string) error {
 func once(t *testing.T, root, version string, during func(Job)) (Summary, string, error) {
 	t.Helper()
 	b := &bench{during: during}
-	s, err := Once(t.Context(), root, b, Options{Version: version})
+	s, err := Once(t.Context(), root, b, Options{Version: version, Parallel: 1})
 	return s, strings.Join(b.jobs, ", "), err
 }
 
@@ -101,7 +114,7 @@ func TestOnce(t *testing.T) {
 		jobs    string
 		want    Summary
 	}{
-		{"new", nil, "", "v1", "a left, a right, b left, d left, d right, a pair", Summary{Made: 6, Refused: 1}},
+		{"new", nil, "", "v1", "a left, a right, a pair, b left, d left, d right", Summary{Made: 6, Refused: 1}},
 		{"nothing to do", nil, "", "v1", "", Summary{Current: 6, Refused: 1}},
 		{"a scan was mended", map[string]string{"inbox/d/right.ply": "DR"}, "", "v1", "d right, d pair", Summary{Made: 2, Current: 5}},
 		{"a coordinate file was mended", map[string]string{"inbox/a/my.dat": "y"}, "", "v1", "a left, a right, a pair", Summary{Made: 3, Current: 4}},
@@ -140,7 +153,7 @@ func TestOnceKeepsEarlier(t *testing.T) {
 		if _, _, err := once(t, root, "v1", nil); err != nil {
 			t.Fatal(err)
 		}
-		names = append(names, "left-"+ReadRecord(filepath.Join(root, "outbox/a/left"), "a", Left).from.short())
+		names = append(names, "left-"+ReadRecord(filepath.Join(root, "outbox/a/left"), "a", Left).sum)
 	}
 	want := map[string]string{names[0]: "one", names[1]: "two", names[0] + "-2": "one", names[1] + "-2": "two"}
 	got := map[string]string{}
@@ -149,12 +162,13 @@ func TestOnceKeepsEarlier(t *testing.T) {
 	}
 	same(t, "earlier", got, want)
 	b := &bench{}
-	if _, err := Once(t.Context(), root, b, Options{Version: "v1"}); err != nil || len(b.entries[0].Earlier) != 4 {
+	if _, err := Once(t.Context(), root, b, Options{Version: "v1", Parallel: 1}); err != nil || len(b.entries[0].Earlier) != 4 {
 		t.Errorf("the page is told of %v, %v", b.entries[0].Earlier, err)
 	}
 }
 
-// What fails does not stop the rest, leaves what stood before, and is tried again the next time.
+// What fails does not stop the rest, leaves what stood before, and is tried again the next time; a fault of
+// the program is refused, with what stood before kept.
 func TestOnceFailures(t *testing.T) {
 	root := t.TempDir()
 	write(t, root, map[string]string{"inbox/a/left.ply": "A", "inbox/b/left.ply": "B", "inbox/c/left.ply": "C", "inbox/c/right.ply": "R"})
@@ -164,18 +178,18 @@ func TestOnceFailures(t *testing.T) {
 	write(t, root, map[string]string{"inbox/a/left.ply": "panic", "inbox/b/left.ply": "fail", "inbox/c/left.ply": "C2"})
 	var log bytes.Buffer
 	b := &bench{}
-	s, err := Once(t.Context(), root, b, Options{Version: "v1", Log: slog.New(slog.NewTextHandler(&log, nil))})
-	if want := (Summary{Made: 2, Current: 1, Failed: 2}); err != nil || s != want {
+	s, err := Once(t.Context(), root, b, Options{Version: "v1", Parallel: 1, Log: slog.New(slog.NewTextHandler(&log, nil))})
+	if want := (Summary{Made: 3, Current: 1, Refused: 1, Failed: 1}); err != nil || s != want {
 		t.Errorf("%+v, %v, want %+v", s, err, want)
 	}
-	if report(t, root, "a/left") != "A" || report(t, root, "b/left") != "B" || report(t, root, "c/left") != "C2" {
-		t.Error("the deliveries that stood before are gone, or the one after them was not made")
+	if !strings.Contains(report(t, root, "a/left"), "fault of its own") || report(t, root, "b/left") != "B" || report(t, root, "c/left") != "C2" {
+		t.Error("the delivery that stood before is gone, the fault is not refused, or the job after it was not made")
 	}
 	if text := log.String(); !strings.Contains(text, "once_test.go") || !strings.Contains(text, "no space left") {
 		t.Errorf("the log has no trace of the panic or no cause of the failure:\n%s", text)
 	}
 	for _, e := range b.entries {
-		if (e.Aircraft == "a" || e.Aircraft == "b") && e.Side == Left && (e.Problem == "" || !e.Stale) {
+		if e.Aircraft == "b" && e.Side == Left && (e.Problem == "" || !e.Stale) {
 			t.Errorf("the page is not told of the failure: %+v", e)
 		}
 	}
@@ -183,7 +197,7 @@ func TestOnceFailures(t *testing.T) {
 	if err != nil || len(left) > 0 {
 		t.Errorf("left behind: %v, %v", left, err)
 	}
-	if _, jobs, _ := once(t, root, "v1", nil); jobs != "a left, b left" {
+	if _, jobs, _ := once(t, root, "v1", nil); jobs != "b left" {
 		t.Errorf("tried again: %q", jobs)
 	}
 }
@@ -241,7 +255,7 @@ func TestOnceStops(t *testing.T) {
 			cancel()
 		}
 	}}
-	if _, err := Once(ctx, root, b, Options{Version: "v1"}); !errors.Is(err, context.Canceled) {
+	if _, err := Once(ctx, root, b, Options{Version: "v1", Parallel: 1}); !errors.Is(err, context.Canceled) {
 		t.Errorf("stopped with %v", err)
 	}
 	if report(t, root, "a/left") != "A" || report(t, root, "c/left") != "none" {
@@ -256,7 +270,7 @@ func TestOnceProgress(t *testing.T) {
 	root := t.TempDir()
 	write(t, root, map[string]string{"inbox/a/left.ply": "A", "inbox/a/right.ply": "R"})
 	var got []string
-	_, err := Once(t.Context(), root, &bench{}, Options{Version: "v1", Progress: func(done, total int, j Job) {
+	_, err := Once(t.Context(), root, &bench{}, Options{Version: "v1", Parallel: 1, Progress: func(done, total int, j Job) {
 		got = append(got, fmt.Sprintf("%d of %d: %s", done, total, j.Side))
 	}})
 	if want := []string{"0 of 2: left", "1 of 2: right", "2 of 3: pair"}; err != nil || !slices.Equal(got, want) {

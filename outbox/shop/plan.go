@@ -24,6 +24,16 @@ type Job struct {
 	LeftDir, RightDir string
 }
 
+// bytes counts what the job's scans hold; a pair has nothing to read.
+func (j *Job) bytes() (n int64) {
+	if j.Side != Pair {
+		for _, f := range j.Scans {
+			n += f.Source.Bytes
+		}
+	}
+	return n
+}
+
 // LeftScans and RightScans divide a pair's scans by side.
 func (j *Job) LeftScans() []File { return ofSide(j.Scans, Left) }
 
@@ -50,13 +60,13 @@ func (j *Job) from() origin {
 }
 
 // Plan lists what is to be made now so that the deliveries out are up to date with the inbox in, under
-// this version of the program: first the sides, then the pairs whose two sides are up to date and not
+// the program's version and the limits of the options, of which nothing else counts: first the sides, then the pairs whose two sides are up to date and not
 // refused. A pair whose sides are still to be made is not in it: plan again when they stand. It depends on
 // nothing but its arguments.
 //
 // A delivery whose scans were taken away stays as it is; so does everything of an aircraft that is still
 // being written to, or whose files cannot be read.
-func Plan(in []Inputs, out []Record, version string) []Job {
+func Plan(in []Inputs, out []Record, o Options) []Job {
 	stand := map[[2]string]Record{}
 	for _, r := range out {
 		stand[[2]string{r.Aircraft, r.Side}] = r
@@ -65,18 +75,18 @@ func Plan(in []Inputs, out []Record, version string) []Job {
 	for i := range in {
 		fresh := true
 		for _, side := range []string{Left, Right} {
-			job, usable := in[i].job(side, version)
+			job, usable := in[i].job(side, o.Version)
 			record, there := stand[[2]string{in[i].Aircraft, side}]
-			job.Why = outdated(job.from(), record, there)
+			job.Why = o.outdated(job.from(), record, there)
 			if usable && job.Why != "" {
 				sides = append(sides, job)
 			}
 			fresh = fresh && usable && job.Why == "" && record.Verdict != refused
 		}
 		if fresh {
-			job, _ := in[i].job(Pair, version)
+			job, _ := in[i].job(Pair, o.Version)
 			record, there := stand[[2]string{job.Aircraft, Pair}]
-			if job.Why = outdated(job.from(), record, there); job.Why != "" {
+			if job.Why = o.outdated(job.from(), record, there); job.Why != "" {
 				pairs = append(pairs, job)
 			}
 		}
@@ -92,19 +102,28 @@ func (in *Inputs) job(side, version string) (j Job, usable bool) {
 }
 
 // outdated says why a delivery is not up to date, empty if it is.
-func outdated(want origin, have Record, there bool) string {
+func (o Options) outdated(want origin, have Record, there bool) string {
 	switch {
 	case !there:
 		return "new"
 	case have.Err != nil:
 		return "its record cannot be read"
-	case have.from.version != want.version:
-		return fmt.Sprintf("made by version %s of the program", have.from.version)
-	case have.from.scans != want.scans:
+	case o.Limits.raised(have):
+		return "the limits have changed"
+	}
+	return differs(want, have.from)
+}
+
+// differs says in what two origins differ, empty if in nothing.
+func differs(want, have origin) string {
+	switch {
+	case have.version != want.version:
+		return fmt.Sprintf("made by version %s of the program", have.version)
+	case have.scans != want.scans:
 		return "the scans have changed"
-	case have.from.sheet != want.sheet:
+	case have.sheet != want.sheet:
 		return "the wing sheet has changed"
-	case have.from.airfoil != want.airfoil:
+	case have.airfoil != want.airfoil:
 		return "the airfoil's coordinates have changed"
 	}
 	return ""

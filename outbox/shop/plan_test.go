@@ -99,7 +99,7 @@ func TestPlan(t *testing.T) {
 		{"two aircraft, sides first", []Inputs{inputs("a", both), inputs("b", "right=2")}, all[:2], "b right: new; a pair: new"},
 	} {
 		var got []string
-		for _, j := range Plan(c.in, c.out, "v1") {
+		for _, j := range Plan(c.in, c.out, Options{Version: "v1"}) {
 			side := j.Side
 			if j.Retire {
 				side += " retire"
@@ -146,9 +146,9 @@ func TestPlanSettles(t *testing.T) {
 		for range rapid.IntRange(1, 5).Draw(t, "changes") {
 			in := []Inputs{state.Draw(t, "inbox")}
 			version := rapid.SampledFrom([]string{"v1", "v2"}).Draw(t, "version")
-			out = carryOut(slices.DeleteFunc(Plan(in, out, version), func(j Job) bool { return j.Side == Pair }), out)
-			out = carryOut(Plan(in, out, version), out)
-			if again := Plan(in, out, version); len(again) > 0 {
+			out = carryOut(slices.DeleteFunc(Plan(in, out, Options{Version: version}), func(j Job) bool { return j.Side == Pair }), out)
+			out = carryOut(Plan(in, out, Options{Version: version}), out)
+			if again := Plan(in, out, Options{Version: version}); len(again) > 0 {
 				t.Fatalf("still to do: %+v", again)
 			}
 			sides := map[string]Record{}
@@ -174,7 +174,7 @@ func TestEntries(t *testing.T) {
 	in[1].Strange = []string{"notes.txt"}
 	problems := map[[2]string]string{{"c", Left}: "disk full"}
 	var got []string
-	for _, e := range Entries(in, out, "v1", problems, []scan.Message{scan.Cautionf("stray-file", "x")}) {
+	for _, e := range Entries(in, out, Options{Version: "v1"}, problems, []scan.Message{scan.Cautionf("stray-file", "x")}) {
 		line := strings.TrimSpace(strings.Join([]string{e.Aircraft, e.Side, e.Verdict, e.Link, e.Problem, strings.Join(e.Strange, ",")}, " "))
 		for _, m := range e.Messages {
 			line += " [" + m.Code + "]"

@@ -149,9 +149,10 @@ func TestSweep(t *testing.T) {
 }
 
 func TestReplaceFile(t *testing.T) {
+	k := keeper{realDisk{}}
 	path := filepath.Join(t.TempDir(), "index.html")
 	for _, text := range []string{"one", "two"} {
-		if err := replaceFile(path, []byte(text)); err != nil {
+		if err := k.replaceFile(path, []byte(text)); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -159,14 +160,14 @@ func TestReplaceFile(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := replaceFile(path, []byte("two")); err != nil {
+	if err := k.replaceFile(path, []byte("two")); err != nil {
 		t.Fatal(err)
 	}
 	if after, err := os.Stat(path); err != nil || !os.SameFile(before, after) {
 		t.Errorf("the same page was written again: %v", err)
 	}
 	write(t, filepath.Dir(path), map[string]string{"folder/x": ""})
-	if err := replaceFile(filepath.Join(filepath.Dir(path), "folder"), []byte("x")); err == nil {
+	if err := k.replaceFile(filepath.Join(filepath.Dir(path), "folder"), []byte("x")); err == nil {
 		t.Error("a folder was replaced by a file")
 	}
 	names, err := filepath.Glob(filepath.Join(filepath.Dir(path), "*"))

@@ -1,6 +1,8 @@
 package shop
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -33,6 +35,7 @@ type Record struct {
 	Err      error // why the record cannot be read; the delivery is not up to date then
 
 	from origin
+	sum  string // of the record's bytes, ten digits that tell one delivery of a side from another
 }
 
 // file is a file as result.json names it.
@@ -47,14 +50,19 @@ type head struct {
 	Program struct {
 		Version string `json:"version"`
 	} `json:"program"`
-	Side     string `json:"side"`
-	Sheet    file   `json:"sheet"`
-	Airfoil  file   `json:"airfoil"`
-	Scans    []file `json:"scans"`
-	Verdict  string `json:"verdict"`
-	Messages []struct {
-		Code, Level, Text string
-	} `json:"messages"`
+	Side     string    `json:"side"`
+	Sheet    file      `json:"sheet"`
+	Airfoil  file      `json:"airfoil"`
+	Scans    []file    `json:"scans"`
+	Verdict  string    `json:"verdict"`
+	Messages []message `json:"messages"`
+}
+
+// message is a message as result.json has it.
+type message struct {
+	Code  string `json:"code"`
+	Level string `json:"level"`
+	Text  string `json:"text"`
 }
 
 // ReadRecord reads the record of the delivery in dir, which is or will be that of an aircraft's side. What
@@ -74,8 +82,12 @@ func ReadRecord(dir, aircraft, side string) Record {
 }
 
 func (r *Record) parse(from io.Reader) error {
+	data, err := io.ReadAll(io.LimitReader(from, mostRecord))
+	if err != nil {
+		return err
+	}
 	var h head
-	if err := json.NewDecoder(io.LimitReader(from, mostRecord)).Decode(&h); err != nil {
+	if err := json.Unmarshal(data, &h); err != nil {
 		return err
 	}
 	if h.Side != r.Side {
@@ -92,6 +104,8 @@ func (r *Record) parse(from io.Reader) error {
 	for i, s := range h.Scans {
 		scans[i] = [2]string{s.File, s.SHA256}
 	}
+	sum := sha256.Sum256(data)
+	r.sum = hex.EncodeToString(sum[:5])
 	r.from = origin{h.Program.Version, h.Sheet.SHA256, h.Airfoil.SHA256, ofScans(scans)}
 	return nil
 }

@@ -1,12 +1,14 @@
 package shop
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"log/slog"
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -14,8 +16,10 @@ import (
 	"tipwright/scan/inbox"
 )
 
-// One pass a Calm; after a failure another pass a minute later, until none fails.
+// What failed is tried again a minute later, until nothing fails; a Calm is heeded at once.
 func TestServeRetries(t *testing.T) {
+	root := t.TempDir()
+	write(t, root, map[string]string{"inbox/a/left.ply": "A", "inbox/b/left.ply": "B", "outbox/": ""})
 	synctest.Test(t, func(t *testing.T) {
 		ctx, cancel := context.WithTimeout(t.Context(), time.Hour)
 		defer cancel()
@@ -28,23 +32,37 @@ func TestServeRetries(t *testing.T) {
 		}()
 		start := time.Now()
 		var at []int
-		outcomes := []func() (Summary, error){
-			func() (Summary, error) { return Summary{Failed: 1}, nil },
-			func() (Summary, error) { return Summary{}, errors.New("disk full") },
-			func() (Summary, error) { return Summary{Refused: 1}, nil },
-			func() (Summary, error) { return Summary{}, nil },
-		}
-		serve(ctx, calms, time.Minute, slog.New(slog.DiscardHandler), func(moving []string) (Summary, error) {
-			if want := len(at) < 3; want != slices.Equal(moving, []string{"a"}) {
-				t.Errorf("pass %d leaves out %v", len(at), moving)
+		var log bytes.Buffer
+		b := &flaky{fails: 2}
+		b.during = func(job Job) {
+			if want := len(at) < 3; want != (job.Aircraft == "b") {
+				t.Errorf("job %d is of %s", len(at), job.Aircraft)
 			}
 			at = append(at, int(time.Since(start).Seconds()))
-			return outcomes[len(at)-1]()
-		})
+		}
+		r := newRun(root, b, Options{Version: "v1", Log: slog.New(slog.NewTextHandler(&log, nil))})
+		r.serve(ctx, calms, time.Minute, nil)
 		if want := []int{10, 70, 130, 610}; !slices.Equal(at, want) {
-			t.Errorf("passes at %v s, want %v", at, want)
+			t.Errorf("jobs at %v s, want %v", at, want)
+		}
+		if n := strings.Count(log.String(), "level=ERROR"); n != 1 {
+			t.Errorf("the same failure is in the log %d times:\n%s", n, &log)
 		}
 	})
+}
+
+// flaky fails a number of times before it does as a bench does.
+type flaky struct {
+	bench
+	fails int
+}
+
+func (f *flaky) Side(ctx context.Context, job Job) error {
+	err := f.bench.Side(ctx, job)
+	if f.fails--; f.fails >= 0 {
+		return errors.New("the disk is full")
+	}
+	return err
 }
 
 // A shop as a builder uses it: served while files come in, and free again when it is stopped.

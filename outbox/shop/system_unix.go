@@ -31,3 +31,17 @@ func syncPath(path string) error {
 	}
 	return errors.Join(f.Sync(), f.Close())
 }
+
+// changedAt tells when a file was last changed in any way, nanoseconds by the system's clock; 0 if unknown.
+func changedAt(path string) int64 {
+	var st unix.Stat_t
+	if unix.Stat(path, &st) != nil {
+		return 0
+	}
+	return st.Ctim.Nano()
+}
+
+// isFull tells the error of a disk that takes nothing more, or nothing at all.
+func isFull(err error) bool {
+	return errors.Is(err, unix.ENOSPC) || errors.Is(err, unix.EDQUOT) || errors.Is(err, unix.EROFS)
+}

@@ -29,3 +29,11 @@ func syncFile(path string) error {
 
 // syncDir does nothing: this system writes the names in a folder by itself and gives no handle to ask.
 func syncDir(string) error { return nil }
+
+// changedAt is not told by this system.
+func changedAt(string) int64 { return 0 }
+
+// isFull tells the error of a disk that takes nothing more, or nothing at all.
+func isFull(err error) bool {
+	return errors.Is(err, windows.ERROR_DISK_FULL) || errors.Is(err, windows.ERROR_HANDLE_DISK_FULL) || errors.Is(err, windows.ERROR_WRITE_PROTECT)
+}

@@ -1,0 +1,142 @@
+// Package apart makes each delivery in a process of its own, so that a scan that takes too much memory or
+// time, or crashes what reads it, costs nobody else theirs.
+package apart
+
+import (
+	"bytes"
+	"context"
+	"encoding/gob"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"strings"
+	"time"
+
+	"tipwright/outbox/shop"
+)
+
+// Processor has deliveries made by helper processes. The page and the refusals are made here.
+type Processor struct {
+	shop.Processor
+	Helper func(ctx context.Context) *exec.Cmd // runs a program that calls Work, and is killed when ctx ends
+	Limits shop.Limits                         // every field is needed
+}
+
+// request is what a helper is told to do.
+type request struct {
+	Job    shop.Job
+	Limits shop.Limits
+}
+
+// reply is what a helper answers. The zero reply says that the delivery is made.
+type reply struct {
+	Limit string           // that was gone over; empty if none was
+	Fault *shop.FaultError // of the program
+	Error string           // anything else
+}
+
+// The exit statuses of a helper that cannot reply any more, and of one that nobody waits for.
+const (
+	overMemory = 21
+	orphaned   = 22
+)
+
+// Side has a helper make the delivery of one side.
+func (p Processor) Side(ctx context.Context, job shop.Job) error { return p.help(ctx, job) }
+
+// Pair has a helper make the comparison of both sides.
+func (p Processor) Pair(ctx context.Context, job shop.Job) error { return p.help(ctx, job) }
+
+// errTime is the cause of a helper's end for having taken too long.
+var errTime = errors.New("over the limit of time")
+
+func (p Processor) help(ctx context.Context, job shop.Job) error {
+	inTime, cancel := context.WithTimeoutCause(ctx, p.Limits.Time, errTime)
+	defer cancel()
+	answer, said, err := talk(p.Helper(inTime), request{job, p.Limits})
+	switch {
+	case ctx.Err() != nil:
+		return ctx.Err()
+	case err != nil && errors.Is(context.Cause(inTime), errTime):
+		return p.Limits.Over(shop.LimitTime)
+	case err != nil:
+		return p.crashed(err, said)
+	case answer.Limit != "":
+		return p.Limits.Over(answer.Limit)
+	case answer.Fault != nil:
+		return answer.Fault
+	case answer.Error != "":
+		return errors.New(answer.Error)
+	}
+	return nil
+}
+
+// talk runs a helper to its end. Its standard input stays open as long as it runs: the end of it tells the
+// helper that this process is no more. What it said is the beginning of its standard error.
+func talk(cmd *exec.Cmd, q request) (answer reply, said string, err error) {
+	stdin, err := cmd.StdinPipe()
+	if err != nil {
+		return reply{}, "", err
+	}
+	var stdout bytes.Buffer
+	stderr := &head{most: mostSaid}
+	cmd.Stdout, cmd.Stderr = &stdout, stderr
+	cmd.WaitDelay = time.Second
+	if err := cmd.Start(); err != nil {
+		return reply{}, "", err
+	}
+	asked := gob.NewEncoder(stdin).Encode(q)
+	err = cmd.Wait()
+	if err == nil {
+		err = errors.Join(asked, gob.NewDecoder(&stdout).Decode(&answer))
+	}
+	return answer, stderr.String(), err
+}
+
+// crashed tells why a helper ended without a reply.
+func (p Processor) crashed(err error, said string) error {
+	exit, ended := errors.AsType[*exec.ExitError](err)
+	switch {
+	case ended && exit.ExitCode() == overMemory, ended && strings.Contains(said, "out of memory"):
+		return p.Limits.Over(shop.LimitMemory)
+	case ended && (strings.Contains(said, "panic:") || strings.Contains(said, "fatal error:")):
+		what, _, _ := strings.Cut(said, "\n")
+		return &shop.FaultError{What: what, Trace: said}
+	case ended && exit.ExitCode() < 0:
+		return fmt.Errorf("the helper process was ended from outside (%w), by the system if memory is short; it will be tried again", err)
+	}
+	return fmt.Errorf("the helper process failed: %w %s", err, said)
+}
+
+// mostSaid bounds what is kept of a helper's standard error, bytes: the trace of a crash with all its
+// goroutines.
+const mostSaid = 256 << 10
+
+// head keeps the beginning of what is written to it.
+type head struct {
+	bytes.Buffer
+	most int
+}
+
+func (h *head) Write(p []byte) (int, error) {
+	if room := h.most - h.Len(); room > 0 {
+		h.Buffer.Write(p[:min(room, len(p))])
+	}
+	return len(p), nil
+}
+
+// Self runs this program again with other arguments.
+func Self(args ...string) (func(ctx context.Context) *exec.Cmd, error) {
+	self, err := os.Executable()
+	if err != nil {
+		return nil, err
+	}
+	return func(ctx context.Context) *exec.Cmd {
+		cmd := exec.CommandContext(ctx, self, args...)
+		return cmd
+	}, nil
+}
+
+var _ io.Writer = (*head)(nil)

@@ -1,0 +1,82 @@
+package apart
+
+import (
+	"context"
+	"encoding/gob"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"runtime/debug"
+	"runtime/metrics"
+	"syscall"
+	"time"
+
+	"tipwright/outbox/shop"
+)
+
+// Work is the helper's end: it reads one job from stdin, has it made by a processor under the limits, and
+// writes the reply to stdout. It leaves signals to the process that waits for it, and ends the program when
+// that is no more, or when more memory is taken than one scan may.
+func Work(stdin io.Reader, stdout io.Writer, with func(shop.Limits) shop.Processor) error {
+	signal.Ignore(os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+	var q request
+	if err := gob.NewDecoder(oneByte{stdin}).Decode(&q); err != nil {
+		return fmt.Errorf("this command is for the program itself, not for people: %w", err)
+	}
+	go func() {
+		_, _ = io.Copy(io.Discard, stdin) // the end, whatever its reason, is that of the other process
+		os.Exit(orphaned)
+	}()
+	debug.SetMemoryLimit(q.Limits.Memory - q.Limits.Memory/8)
+	boundMemory(q.Limits.Memory + memorySlack)
+	go watchMemory(q.Limits.Memory)
+	return gob.NewEncoder(stdout).Encode(answer(with(q.Limits), q.Job))
+}
+
+// answer makes a delivery and puts what came of it into words.
+func answer(p shop.Processor, job shop.Job) (r reply) {
+	defer func() {
+		if v := recover(); v != nil {
+			r = reply{Fault: &shop.FaultError{What: fmt.Sprint(v), Trace: string(debug.Stack())}}
+		}
+	}()
+	make := p.Side
+	if job.Side == shop.Pair {
+		make = p.Pair
+	}
+	err := make(context.Background(), job)
+	if over, ok := errors.AsType[*shop.LimitError](err); ok {
+		return reply{Limit: over.Limit}
+	}
+	if err != nil {
+		return reply{Error: err.Error()}
+	}
+	return reply{}
+}
+
+// memorySlack is how much more than the limit the system is asked to refuse: for what the runtime maps beside
+// what it uses, and so that watchMemory comes first.
+const memorySlack = 512 << 20
+
+// watchMemory ends the program when it takes more memory than it may.
+func watchMemory(most int64) {
+	sample := []metrics.Sample{{Name: "/memory/classes/total:bytes"}, {Name: "/memory/classes/heap/released:bytes"}}
+	for range time.Tick(20 * time.Millisecond) {
+		metrics.Read(sample)
+		if used := sample[0].Value.Uint64() - sample[1].Value.Uint64(); used > uint64(most) {
+			os.Exit(overMemory)
+		}
+	}
+}
+
+// oneByte reads a byte at a time, so that a decoder takes no more than it needs and the end of the input is
+// left for another to wait for.
+type oneByte struct{ io.Reader }
+
+func (o oneByte) ReadByte() (byte, error) {
+	var b [1]byte
+	_, err := io.ReadFull(o.Reader, b[:])
+	return b[0], err
+}
