@@ -7,6 +7,7 @@
 //	tipwright once SHOP               bring a shop up to date and exit
 //	tipwright check WING.TOML         read a wing sheet, say what is wrong in it, show what will be assumed
 //	tipwright ordinates AIRFOIL       print a nominal section
+//	tipwright unit KIND SHOP          print a unit for systemd that serves a shop: watch, once or timer
 //	tipwright version
 //
 // Exit status: 0 every scan was delivered, 1 a scan was refused or a sheet is wrong, 2 wrong use or a
@@ -55,6 +56,7 @@ type commands struct {
 	Once      onceCommand      `cmd:"" help:"Bring a shop up to date and exit (for cron, a systemd timer or any batch scheduler)."`
 	Check     checkCommand     `cmd:"" help:"Read a wing sheet, say what is wrong in it, and show what will be assumed."`
 	Ordinates ordinatesCommand `cmd:"" help:"Print a nominal section, such as \"NACA 23012\" or a coordinate file."`
+	Unit      unitCommand      `cmd:"" help:"Print a unit for systemd that serves a shop: tipwright unit watch SHOP."`
 	Version   versionCommand   `cmd:"" help:"Print the program's version."`
 	Helper    helperCommand    `cmd:"" hidden:""`
 }
