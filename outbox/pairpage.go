@@ -1,6 +1,7 @@
 package outbox
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -95,7 +96,9 @@ func pairSteps(r *PairRecord) []step {
 	}
 	if len(r.Needs) > 0 {
 		var where []string
-		for _, n := range r.Needs {
+		needs := slices.Clone(r.Needs)
+		slices.SortStableFunc(needs, func(a, b NeedRecord) int { return cmp.Compare(b.VolumeML.Value, a.VolumeML.Value) })
+		for _, n := range needs {
 			where = append(where, fmt.Sprintf("%s wing, %s skin, %s to %s mm aft of the leading edge: up to %s mm deep, roughly %s ml.",
 				n.Side, n.Surface, fixed(n.FromMM, 0), fixed(n.ToMM, 0), fixed(n.DepthMM, 1), fixed(n.VolumeML.Value, 0)))
 		}

@@ -36,13 +36,18 @@ type skinNode struct {
 // at returns the point of the skin itself.
 func (n *skinNode) at() r3.Vec { return r3.Add(n.base, r3.Scale(n.departure, n.normal)) }
 
-const mostMeshColumns = 260
+// The mesh is bounded, however large the panel: it has to travel in a page.
+const (
+	mostMeshColumns = 240
+	mostMeshRows    = 120
+)
 
-// newSkinMesh gathers the survey's map, neighbouring columns together where there are many.
+// newSkinMesh gathers the survey's map, neighbouring cells together where there are many.
 func newSkinMesh(s *section.Survey) *skinMesh {
 	m := &s.Map
 	step := max(1, (len(m.Arc)+mostMeshColumns-1)/mostMeshColumns)
-	g := &skinMesh{rows: len(m.Station), cols: len(m.Arc) / step, station: m.Station, inboard: s.Side.Inboard()}
+	rowStep := max(1, (len(m.Station)+mostMeshRows-1)/mostMeshRows)
+	g := &skinMesh{rows: len(m.Station) / rowStep, cols: len(m.Arc) / step, inboard: s.Side.Inboard()}
 	skin := newNeutralSkin(s)
 	standing := 0.0
 	if s.Deflection != nil {
@@ -53,9 +58,11 @@ func newSkinMesh(s *section.Survey) *skinMesh {
 		g.x = append(g.x, math.Max(skin.at(arc, 0, 0).X, 0))
 		g.upper = append(g.upper, arc <= m.NoseArc)
 	}
-	for i, st := range m.Station {
+	for i := range g.rows {
+		st := m.Station[i*rowStep+rowStep/2]
+		g.station = append(g.station, st)
 		for j := range g.cols {
-			n := gathered(m, i, j*step, step)
+			n := gathered(m, i*rowStep, rowStep, j*step, step)
 			arc := m.Arc[j*step+step/2]
 			n.base = g.wing(skin.lifted(arc, 0, standing, st), st)
 			n.normal = r3.Unit(r3.Sub(g.wing(skin.lifted(arc, 1, standing, st), st), n.base))
@@ -71,15 +78,17 @@ func (g *skinMesh) wing(p r2.Vec, station float64) r3.Vec {
 	return r3.Vec{X: p.X, Y: g.inboard * station, Z: p.Y}
 }
 
-// gathered averages the seen cells of neighbouring columns. Their errors hardly average out, since points that
+// gathered averages the seen cells of a block. Their errors hardly average out, since points that
 // lie close err together: the mean of their uncertainties stays.
-func gathered(m *section.Map, row, from, step int) skinNode {
+func gathered(m *section.Map, row, rows, col, cols int) skinNode {
 	var n skinNode
 	count := 0.0
-	for j := from; j < from+step; j++ {
-		if c := m.At(row, j); c.N > 0 {
-			n.departure, n.u = n.departure+c.Departure, n.u+2*c.SE
-			count++
+	for i := row; i < row+rows; i++ {
+		for j := col; j < col+cols; j++ {
+			if c := m.At(i, j); c.N > 0 {
+				n.departure, n.u = n.departure+c.Departure, n.u+2*c.SE
+				count++
+			}
 		}
 	}
 	if count > 0 {

@@ -155,6 +155,13 @@ func TestSolidViewHoldsTheMap(t *testing.T) {
 	if len(v.Data) > 1<<20 {
 		t.Errorf("%d bytes", len(v.Data))
 	}
+	long := sampleSurvey(t, section.Left)
+	long.Stations = 9000
+	long.Map = section.Map{}
+	sampleMap(long)
+	if v, err = newSolidView(newSkinMesh(long)); err != nil || len(v.Data)+len(v.Picture) > 1<<20 {
+		t.Errorf("a panel 9 m long takes %d bytes, %v", len(v.Data)+len(v.Picture), err)
+	}
 	bare, err := newSolidView(newSkinMesh(&section.Survey{Side: section.Left, Loft: sampleSurvey(t, section.Left).Loft}))
 	if bare != nil || err != nil {
 		t.Errorf("a view of nothing: %v, %v", bare, err)

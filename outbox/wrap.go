@@ -221,7 +221,8 @@ func (w *wrapSheet) clear(b r2.Box) bool {
 func (w *wrapSheet) legend() {
 	lines := []string{
 		fmt.Sprintf("%s SKIN, %s WING: %s", strings.ToUpper(string(w.surface)), strings.ToUpper(w.res.Survey.Side.String()), aircraftName(w.sheet, w.id)),
-		"This side out. Thick edge: the tip edge. Figures along it: mm from the nose, round the skin.",
+		"This side out, inboard up: the lower edge is the tip edge.",
+		"Figures along it: mm from the nose, round the skin.",
 		"Depths in mm. " + signature(w.id),
 	}
 	for i, text := range lines {
