@@ -296,6 +296,25 @@ func TestPairWithoutATurn(t *testing.T) {
 	}
 }
 
+// Wings that match are not sent back to be filled.
+func TestMatchingWingsNeedNothing(t *testing.T) {
+	p := samplePair(t)
+	for same, say := range map[bool]string{true: "The tips match as they are.", false: "To make the wings alike"} {
+		p.Result.Same = same
+		r := newPairRecord(&p)
+		if len(r.Needs) == 0 {
+			t.Fatal("the sample needs nothing")
+		}
+		var all string
+		for _, s := range pairSteps(r) {
+			all += s.Do + "\n"
+		}
+		if !strings.Contains(all, say) {
+			t.Errorf("same %v: %s", same, all)
+		}
+	}
+}
+
 func TestRefusePair(t *testing.T) {
 	p := samplePair(t)
 	dir := t.TempDir()

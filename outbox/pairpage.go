@@ -103,7 +103,11 @@ func pairSteps(r *PairRecord) []step {
 				n.Side, n.Surface, fixed(n.FromMM, 0), fixed(n.ToMM, 0), fixed(n.DepthMM, 1), fixed(n.VolumeML.Value, 0)))
 		}
 		where = append(where, "Low spots that the wing's own report has you fill are part of this.")
-		out = append(out, step{"To make the wings alike, fill the lower one:", where})
+		do := "To make the wings alike, fill the lower one:"
+		if r.Same {
+			do = "The tips match as they are. To bring the wings closer still, fill the lower one:"
+		}
+		out = append(out, step{do, where})
 	}
 	if r.OneTemplatePair {
 		out = append(out, step{"Use one pair of templates for both wings.", []string{fmt.Sprintf("The finished outlines differ by %s mm at worst, within the %s mm that may differ. "+
