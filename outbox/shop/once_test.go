@@ -68,6 +68,12 @@ func (b *bench) deliver(job Job) error {
 }
 
 func writeResult(job Job, verdict, report string, messages ...scan.Message) error {
+	data, err := resultOf(job, verdict, messages...)
+	return errors.Join(err, os.WriteFile(filepath.Join(job.Dir, ResultName), data, 0o644),
+		os.WriteFile(filepath.Join(job.Dir, "report.txt"), []byte(report), 0o644))
+}
+
+func resultOf(job Job, verdict string, messages ...scan.Message) ([]byte, error) {
 	name := func(f File) file { return file{f.Source.File, f.Source.SHA256} }
 	h := head{Side: job.Side, Sheet: name(job.Sheet), Airfoil: name(job.Airfoil), Verdict: verdict}
 	h.Program.Version = job.Version
@@ -77,9 +83,7 @@ func writeResult(job Job, verdict, report string, messages ...scan.Message) erro
 	for _, f := range job.Scans {
 		h.Scans = append(h.Scans, name(f))
 	}
-	data, err := json.Marshal(h)
-	return errors.Join(err, os.WriteFile(filepath.Join(job.Dir, ResultName), data, 0o644),
-		os.WriteFile(filepath.Join(job.Dir, "report.txt"), []byte(report), 0o644))
+	return json.Marshal(h)
 }
 
 // once runs one pass and returns what it came to and the jobs in their order.
