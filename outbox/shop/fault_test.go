@@ -96,8 +96,29 @@ func (d *faultyDisk) SyncDir(string) error {
 }
 
 func (d *faultyDisk) Rename(from, to string) error {
-	do := func() error { return d.realDisk.Rename(from, to) }
+	do := func() error {
+		err := d.realDisk.Rename(from, to)
+		if err == nil {
+			d.moved([2]string{from, to})
+		}
+		return err
+	}
 	return d.change(do, do, false)
+}
+
+// moved has the files that are not synced yet go with their folders.
+func (d *faultyDisk) moved(ways ...[2]string) {
+	now := map[string]bool{}
+	for path := range d.unsynced {
+		for _, way := range ways {
+			if rest, inside := strings.CutPrefix(path, way[0]); inside {
+				path = way[1] + rest
+				break
+			}
+		}
+		now[path] = true
+	}
+	d.unsynced = now
 }
 
 func (d *faultyDisk) Exchange(a, b string) error {
@@ -105,7 +126,11 @@ func (d *faultyDisk) Exchange(a, b string) error {
 		if d.noSwap {
 			return errors.ErrUnsupported
 		}
-		return d.realDisk.Exchange(a, b)
+		err := d.realDisk.Exchange(a, b)
+		if err == nil {
+			d.moved([2]string{a, b}, [2]string{b, a})
+		}
+		return err
 	}
 	return d.change(do, do, false)
 }
@@ -205,6 +230,20 @@ func TestEveryFault(t *testing.T) {
 		t.Fatal(err)
 	}
 	write(t, model, changes)
+	for _, noSwap := range []bool{false, true} {
+		for what := range faults {
+			if !noSwap || what == killBefore || what == powerLost {
+				t.Run(fmt.Sprintf("fault %d, exchange %v", what, !noSwap), func(t *testing.T) {
+					t.Parallel()
+					everyChange(t, model, what, noSwap)
+				})
+			}
+		}
+	}
+}
+
+// everyChange has one fault happen at each change in turn, each time to a copy of the same shop.
+func everyChange(t *testing.T, model string, what fault, noSwap bool) {
 	prepare := func() string {
 		root := t.TempDir()
 		if err := os.CopyFS(root, os.DirFS(model)); err != nil {
@@ -212,40 +251,30 @@ func TestEveryFault(t *testing.T) {
 		}
 		return root
 	}
-	for _, noSwap := range []bool{false, true} {
+	root := prepare()
+	before, in := outboxOf(t, root), tree(t, filepath.Join(root, "inbox"))
+	count := &faultyDisk{noSwap: noSwap}
+	if err := passOn(t, root, count); err != nil {
+		t.Fatal(err)
+	}
+	after := outboxOf(t, root)
+	if count.n < 40 || maps.Equal(before, after) {
+		t.Fatalf("only %d changes of the file system", count.n)
+	}
+	for at := 1; at <= count.n && !t.Failed(); at++ {
+		name := fmt.Sprintf("at change %d of %d", at, count.n)
 		root := prepare()
-		before, in := outboxOf(t, root), tree(t, filepath.Join(root, "inbox"))
-		count := &faultyDisk{noSwap: noSwap}
-		if err := passOn(t, root, count); err != nil {
-			t.Fatal(err)
+		broken := &faultyDisk{what: what, at: at, noSwap: noSwap}
+		if err := passOn(t, root, broken); broken.dead != (what < fullOnce) {
+			t.Errorf("%s: the fault did not come to pass: %v", name, err)
 		}
-		after := outboxOf(t, root)
-		if count.n < 40 || maps.Equal(before, after) {
-			t.Fatalf("only %d changes of the file system", count.n)
+		if !noSwap {
+			wholeOrNot(t, what, outboxOf(t, root), before, after)
 		}
-		for what := range faults {
-			if noSwap && what > powerLost {
-				break
-			}
-			for at := 1; at <= count.n; at++ {
-				name := fmt.Sprintf("fault %d at change %d of %d, exchange %v", what, at, count.n, !noSwap)
-				root := prepare()
-				broken := &faultyDisk{what: what, at: at, noSwap: noSwap}
-				if err := passOn(t, root, broken); broken.dead != (what < fullOnce) {
-					t.Errorf("%s: the fault did not come to pass: %v", name, err)
-				}
-				if !noSwap {
-					wholeOrNot(t, what, outboxOf(t, root), before, after)
-				}
-				if err := passOn(t, root, &faultyDisk{noSwap: noSwap}); err != nil {
-					t.Errorf("%s: the next run: %v", name, err)
-				}
-				same(t, name, outboxOf(t, root), after)
-				same(t, name+": the inbox", tree(t, filepath.Join(root, "inbox")), in)
-				if t.Failed() {
-					t.Fatal(name)
-				}
-			}
+		if err := passOn(t, root, &faultyDisk{noSwap: noSwap}); err != nil {
+			t.Errorf("%s: the next run: %v", name, err)
 		}
+		same(t, name, outboxOf(t, root), after)
+		same(t, name+": the inbox", tree(t, filepath.Join(root, "inbox")), in)
 	}
 }
