@@ -73,9 +73,6 @@ func (w *work) choose(found []*candidate) error {
 		return noWing(best)
 	}
 	rivals := best.rivals()
-	if w.opt.Airfoil == nil {
-		substitute(rivals, w.opt.Chord)
-	}
 	near := 1
 	for near < len(rivals) && rivals[near].loss < tie*rivals[0].loss {
 		near++

@@ -5,28 +5,17 @@ import (
 	"math"
 	"slices"
 
-	"tipwright/scan"
 	"tipwright/section/airfoil"
 )
 
-// The closest section of the known families: it stands in where the sheet names no airfoil, and it tells a
-// builder whose sheet names the wrong one what the wing looks like.
+// The closest section of the known families: it tells a builder whose sheet names the wrong one what the wing
+// looks like.
 
 const (
-	closestPoints = 1500  // patches that the whole family is tried on
-	finePoints    = 20000 // points of the scan that the likest are tried on
+	closestPoints = 1500 // patches that the whole family is tried on
 	closestKept   = 12
 	tapeTrust     = 0.015 // how far a scan's chord may be off the taped one, relative
 )
-
-// standIn is a section that resembles most others well enough for the wing to be found with it.
-func standIn() *airfoil.Airfoil {
-	a, err := airfoil.Parse("NACA 2413")
-	if err != nil {
-		panic("section: the stand-in airfoil must parse: " + err.Error())
-	}
-	return a
-}
 
 // closest fits every known section to the skin that a candidate covers and returns the likest, the best
 // first, with the robust spread of the skin about the first in mm. tip is the reference chord expected at
@@ -88,46 +77,4 @@ func (c *candidate) likeness(a *airfoil.Airfoil, tip float64) float64 {
 	}
 	lost := 1 - c.covered(c.lo, c.hi)/math.Max(covered, 0.1)
 	return c.scale * (1 + 4*math.Max(lost, 0))
-}
-
-// substitute gives each of the rivals the known section that suits it best, in place of an unknown one, and
-// fits it anew.
-func substitute(rivals []*candidate, tip float64) {
-	for _, c := range rivals {
-		likest, _ := c.closest(tip)
-		c.wear(likest[0], tip)
-	}
-	compare(rivals)
-	slices.SortStableFunc(rivals, func(a, b *candidate) int { return cmp.Compare(a.loss, b.loss) })
-}
-
-// wear puts a section in place of the candidate's and fits it.
-func (c *candidate) wear(a *airfoil.Airfoil, tip float64) {
-	c.Loft.Airfoil = a
-	c.field = newField(a.Outline(outlinePoints), fieldCell)
-	c.HingeZ = hingeHeight(c.field, c.Hinge)
-	s := c.full()
-	if tip > 0 {
-		s.mean[chordPar], s.prior[chordPar] = tip-c.Taper*c.lo, tapeTrust*tip
-	}
-	c.Deflection, c.Twist, c.offset = 0, 0, 0
-	s.gate, s.floor, s.rounds = 0.05*c.Chord, 0.002*c.Chord, 6
-	c.run(s)
-	c.settleAileron()
-	s.gate, s.floor, s.rounds = 0.03*c.Chord, coarseFloor*c.Chord, 8
-	c.run(s)
-}
-
-// settleSection looks again, with the scan's own points, which of the likest sections the winner wears: a
-// few tenths of a millimetre part neighbours in the family, less than the coarse cloud can tell.
-func (w *work) settleSection() {
-	c := w.best
-	likest, _ := c.closest(w.opt.Chord)
-	fine := *c
-	fine.points, fine.normals = w.near(c), nil
-	fine.scale = 0
-	likest, rms := fine.rank(likest, w.opt.Chord, finePoints)
-	w.airfoil = likest[0]
-	c.wear(w.airfoil, w.opt.Chord)
-	w.say(scan.Notef("airfoil-unknown", "The wing sheet names no airfoil. %s lies closest to the scan (%.2f mm rms) and stands in for it: the templates follow the scanned skin, but nothing can be said about the drawing.", w.airfoil.Name, rms))
 }

@@ -4,7 +4,9 @@
 package section
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -22,8 +24,11 @@ const (
 	mostSpan      = 2500.0 // mm: farther inboard a wing may have kinks that a straight loft does not know
 	scaleCaution  = 0.005
 	scaleRefusal  = 0.08
-	scannerScaleU = 0.01 // share, k = 2, by which a phone's scan may be too large or too small (common practice, no source)
-	tapeU         = 1.0  // mm, k = 2, of a chord taped with care over a straightedge (common practice, no source)
+	ownTried      = 4     // likeliest places in which the scan's own section is looked for
+	ownStretch    = 0.15  // chords either side of a station over which the scan's own section is first looked for
+	ownReach      = 400.0 // mm from the tip rib over which it is fitted in the end
+	scannerScaleU = 0.01  // share, k = 2, by which a phone's scan may be too large or too small (common practice, no source)
+	tapeU         = 1.0   // mm, k = 2, of a chord taped with care over a straightedge (common practice, no source)
 	worstResidual = 0.012
 	meshSpacing   = 260   // points laid along a chord of a coarse mesh: one to three in each cell of the map
 	panelMargin   = 0.06  // chords about the coarse loft within which points are kept for the fine fit
@@ -47,14 +52,19 @@ func Measure(s *scan.Scan, opt Options) (*Survey, error) {
 		return nil, noWing(nil)
 	}
 	w := &work{scan: s, opt: &opt, airfoil: a, points: points}
+	if opt.Airfoil == nil {
+		found = w.adopt(found)
+	}
 	if err := w.choose(found); err != nil {
 		return nil, err
 	}
-	if opt.Airfoil == nil {
-		w.settleSection()
-	}
 	if err := w.refine(); err != nil {
 		return nil, err
+	}
+	if opt.Airfoil == nil {
+		if err := w.settleOwn(); err != nil {
+			return nil, err
+		}
 	}
 	if err := w.settleScale(); err != nil {
 		return nil, err
@@ -134,6 +144,39 @@ func (w *work) refine() error {
 		c.hi = math.Min(c.hi, mostSpan)
 	}
 	w.polish()
+	return nil
+}
+
+// adopt puts the scan's own section in place of the stand-in, as the coarse cloud shows it where it is fullest,
+// in the likeliest places, and returns these, the best first. Where no outline is to be had the stand-in goes on,
+// and its misfit tells.
+func (w *work) adopt(found []*candidate) []*candidate {
+	found = found[:min(len(found), ownTried)]
+	for _, c := range found {
+		middle, half := c.fullest(), ownStretch*c.Chord
+		if !c.adoptOwn(middle-half, middle+half, true) {
+			continue
+		}
+		s := c.full()
+		s.gate, s.floor, s.rounds = 0.05*c.Chord, 0.002*c.Chord, 6
+		c.run(s)
+		c.grow(c.fullest())
+	}
+	slices.SortStableFunc(found, func(a, b *candidate) int { return cmp.Compare(b.score(), a.score()) })
+	return found
+}
+
+// settleOwn fits the scan's own section anew to all points near the tip, and the loft to it.
+func (w *work) settleOwn() error {
+	c := w.best
+	if !c.adoptOwn(5, math.Min(c.hi, ownReach), false) {
+		return noWing(c)
+	}
+	w.airfoil = c.Loft.Airfoil
+	if err := w.refine(); err != nil {
+		return err
+	}
+	w.say(scan.Notef("airfoil-unknown", "The wing sheet names no airfoil. A smooth outline through the scan's own points near the tip stands in for it: low and high spots are told against that, and nothing can be said about the drawing. Write the airfoil into the wing sheet if you know it."))
 	return nil
 }
 

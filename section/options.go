@@ -11,7 +11,7 @@ import (
 
 // Options is what the builder knows about the wing, from the wing sheet. Lengths mm, angles rad.
 type Options struct {
-	Airfoil    *airfoil.Airfoil // nil: unknown; the closest section of the known families stands in
+	Airfoil    *airfoil.Airfoil // nil: unknown; the scan's own section stands in
 	Chord      float64          // taped nose to tail at the tip rib; 0: unknown
 	Hinge      float64          // fraction of the chord; 0: no aileron reaches the tip
 	Side       Side

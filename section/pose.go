@@ -24,6 +24,10 @@ const (
 	aileronPoints   = 20_000
 	worst           = 0.02   // chords: misfit at which a point counts as unexplained
 	chordsApart     = 0.3    // of the logarithm: how far the chords of two flips of one wing may differ
+	certainMisfit   = 0.003  // chords: spread of a wing about its own section, at most
+	strangerMisfit  = 0.009  // the same about another section
+	strangerOffset  = 0.012  // chords: how much fuller a wing may be than another section
+	chordSlack      = 1.15   // by how much the chord at the tip may miss what the panel shows
 	coarseFloor     = 0.0004 // chords: standard deviation below which coarse residuals mean nothing
 )
 
@@ -33,6 +37,8 @@ type candidate struct {
 	origin r3.Vec  // file units: where the points' frame has its origin
 	mm     float64 // of the points' frame per file unit
 	expect float64 // mm, chord that the guess and the seed let expect
+	taped  bool    // a taped chord stands behind it
+	misfit float64 // chords: spread about the loft that a wing may show
 	lo, hi float64 // stations that the skin reaches, mm
 	cover  float64 // share of the outline seen, over the span
 	loss   float64 // chords, root mean square of the truncated residuals
@@ -44,13 +50,24 @@ type candidate struct {
 func (c *candidate) score() float64 {
 	s := c.scale / (0.004 * c.Chord)
 	span := math.Min((c.hi-c.lo)/c.Chord, 1)
-	return math.Pow(c.cover, 4) * math.Sqrt(span) / (1 + s*s)
+	score := math.Pow(c.cover, 4) * math.Sqrt(span) / (1 + s*s)
+	if !c.meetsChord() {
+		score /= 10
+	}
+	return score
+}
+
+// meetsChord reports whether the chord that is expected at the tip lies within what the panel's ends show. A file
+// without a unit may be read as a wing of another size, and then it does not.
+func (c *candidate) meetsChord() bool {
+	a, b := c.ChordAt(c.lo), c.ChordAt(c.hi)
+	return !c.taped || c.expect > math.Min(a, b)/chordSlack && c.expect < math.Max(a, b)*chordSlack
 }
 
 // certain reports whether a candidate shows so much of the outline so closely that nothing but a wing can lie
 // there: the search need not go on.
 func (c *candidate) certain() bool {
-	return c.cover > 0.85 && c.scale < 0.003*c.Chord && c.hi-c.lo > 0.2*c.Chord
+	return c.meetsChord() && c.cover > 0.85 && c.scale < c.misfit*c.Chord && c.hi-c.lo > 0.2*c.Chord
 }
 
 // coarse is the coarse cloud under one guess.
@@ -133,7 +150,10 @@ func newCandidate(cl *coarse, s seed, fl flip, f *field, opt *Options) *candidat
 	c.field = f
 	c.inboard = opt.Side.Inboard()
 	c.Chord = s.chord * c.mm
-	c.expect = c.Chord
+	c.expect, c.taped, c.misfit = c.Chord, opt.Chord > 0, certainMisfit
+	if opt.Airfoil == nil {
+		c.misfit = strangerMisfit
+	}
 	c.Hinge, c.HingeZ = opt.Hinge, hingeHeight(f, opt.Hinge)
 	c.points, c.normals = cl.inMM(c.origin, c.mm, r3.Add(s.nose, r3.Scale(s.chord/2, s.aft)), s.axis, s.chord)
 	return c
@@ -234,6 +254,9 @@ func (c *candidate) full() step {
 		zPar: 0.1 * c.Chord, chordPar: 0.12 * c.expect,
 		taperPar: 0.12, twistPar: 6e-5, deflectPar: 0.07, offsetPar: 0.0015 * c.Chord}
 	s.mean[chordPar] = c.expect
+	if c.misfit == strangerMisfit {
+		s.prior[offsetPar] = strangerOffset * c.Chord
+	}
 	if c.hi-c.lo > 0.2*c.Chord {
 		s.free[taperPar], s.free[twistPar], s.free[offsetPar] = true, true, true
 		s.free[deflectPar] = c.Hinge > 0

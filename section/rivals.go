@@ -12,12 +12,12 @@ import (
 
 // misfits returns, for every point, its distance from the loft in the given chord, counted as at most worst;
 // worst for points that the loft does not reach, or whose direction contradicts it, and for all points if the
-// loft has grown or shrunk beyond what the chord lets expect.
+// loft has grown or shrunk beyond what that chord, in the middle of the panel, lets expect.
 func (c *candidate) misfits(lo, hi, chord float64) []float64 {
 	out := make([]float64, len(c.points))
 	for i := range c.points {
 		out[i] = worst
-		if math.Abs(math.Log(c.Chord/chord)) > chordsApart {
+		if math.Abs(math.Log(c.middleChord()/chord)) > chordsApart {
 			continue
 		}
 		p := c.wingFromPoints.Apply(c.points[i])
@@ -38,7 +38,7 @@ func (c *candidate) misfits(lo, hi, chord float64) []float64 {
 func compare(cs []*candidate) {
 	var all [][]float64
 	for _, c := range cs {
-		all = append(all, c.misfits(c.lo, c.hi, cs[0].Chord))
+		all = append(all, c.misfits(c.lo, c.hi, cs[0].middleChord()))
 	}
 	sums := make([]float64, len(cs))
 	n := 0
@@ -59,6 +59,10 @@ func compare(cs []*candidate) {
 		c.loss = math.Sqrt(sums[k] / float64(max(n, 1)))
 	}
 }
+
+// middleChord returns the chord in the middle of the panel, which is the same place for all flips, mm; it is
+// never zero or less.
+func (c *candidate) middleChord() float64 { return math.Max(c.ChordAt((c.lo+c.hi)/2), 1) }
 
 // rivals fits the other three flips of a winner to the same stretch of skin, each as freely as the winner
 // itself, and returns all four, the best first.

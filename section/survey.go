@@ -11,7 +11,7 @@ import (
 type Survey struct {
 	Side     Side
 	Loft     Loft
-	StandIn  bool // no airfoil was given: Loft.Airfoil is the closest known section, not the drawing
+	StandIn  bool // no airfoil was given: Loft.Airfoil is the scan's own smooth section, not the drawing
 	Fit      Quality
 	Map      Map
 	Noise    float64 // mm, standard deviation of the scan's points about the skin
