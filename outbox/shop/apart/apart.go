@@ -87,13 +87,15 @@ func talk(cmd *exec.Cmd, q request) (answer reply, said string, err error) {
 	if err := cmd.Start(); err != nil {
 		return reply{}, "", err
 	}
-	asked := gob.NewEncoder(stdin).Encode(q)
+	asked := ask(stdin, q)
 	err = cmd.Wait()
 	if err == nil {
 		err = errors.Join(asked, gob.NewDecoder(&stdout).Decode(&answer))
 	}
 	return answer, stderr.String(), err
 }
+
+func ask(helper io.Writer, q request) error { return gob.NewEncoder(helper).Encode(q) }
 
 // crashed tells why a helper ended without a reply.
 func (p Processor) crashed(err error, said string) error {
@@ -134,9 +136,6 @@ func Self(args ...string) (func(ctx context.Context) *exec.Cmd, error) {
 		return nil, err
 	}
 	return func(ctx context.Context) *exec.Cmd {
-		cmd := exec.CommandContext(ctx, self, args...)
-		return cmd
+		return exec.CommandContext(ctx, self, args...)
 	}, nil
 }
-
-var _ io.Writer = (*head)(nil)

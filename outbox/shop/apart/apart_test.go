@@ -1,0 +1,184 @@
+package apart
+
+import (
+	"context"
+	"errors"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"tipwright/outbox/shop"
+	"tipwright/scan"
+)
+
+// asHelper makes this test binary a helper.
+const asHelper = "TEST_AS_HELPER"
+
+func TestMain(m *testing.M) {
+	if os.Getenv(asHelper) == "" {
+		os.Exit(m.Run())
+	}
+	if err := Work(os.Stdin, os.Stdout, func(shop.Limits) shop.Processor { return odd{} }); err != nil {
+		os.Exit(1)
+	}
+}
+
+// odd does what the aircraft's name says.
+type odd struct{}
+
+// hoard keeps what is allocated from being freed.
+var hoard [][]byte
+
+func (odd) Side(_ context.Context, job shop.Job) error {
+	switch job.Aircraft {
+	case "slow":
+		select {}
+	case "busy":
+		for {
+		}
+	case "greedy": // little by little
+		for {
+			b := make([]byte, 1<<20)
+			for i := range b {
+				b[i] = 1
+			}
+			hoard = append(hoard, b)
+		}
+	case "huge": // at one stroke
+		hoard = append(hoard, make([]byte, 1<<40))
+	case "panic":
+		panic("a fault of mine")
+	case "elsewhere": // where nothing recovers
+		go panic("a fault of mine")
+		select {}
+	case "exit":
+		os.Exit(3)
+	case "over":
+		return shop.Limits{}.Over(shop.LimitPoints)
+	case "fails":
+		return errors.New("the disk is full")
+	}
+	return os.WriteFile(filepath.Join(job.Dir, "made"), []byte(job.Aircraft), 0o644)
+}
+
+func (odd) Pair(_ context.Context, job shop.Job) error {
+	return os.WriteFile(filepath.Join(job.Dir, "pair"), nil, 0o644)
+}
+func (odd) Refuse(shop.Job, scan.Message) error                  { return nil }
+func (odd) Index(context.Context, io.Writer, []shop.Entry) error { return nil }
+
+func helper(t *testing.T, limits shop.Limits) Processor {
+	t.Helper()
+	t.Setenv(asHelper, "1")
+	self, err := Self()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return Processor{Processor: odd{}, Helper: self, Limits: limits}
+}
+
+// roomy are limits that nothing here goes over but what is meant to.
+var roomy = shop.Limits{File: 1, Points: 1, Memory: 256 << 20, Time: time.Minute}
+
+// Whatever a job does, this process lives on and knows what it was.
+func TestHelper(t *testing.T) {
+	p := helper(t, roomy)
+	quick := p
+	quick.Limits.Time = 300 * time.Millisecond
+	for _, c := range []struct {
+		name, limit, fault, err string
+		p                       Processor
+	}{
+		{name: "well", p: p},
+		{name: "na\xffme\nwith \"odd\" bytes", p: p},
+		{name: "slow", limit: shop.LimitTime, p: quick},
+		{name: "busy", limit: shop.LimitTime, p: quick},
+		{name: "greedy", limit: shop.LimitMemory, p: p},
+		{name: "huge", limit: shop.LimitMemory, p: p},
+		{name: "panic", fault: "a fault of mine", p: p},
+		{name: "elsewhere", fault: "a fault of mine", p: p},
+		{name: "over", limit: shop.LimitPoints, p: p},
+		{name: "exit", err: "exit status 3", p: p},
+		{name: "fails", err: "the disk is full", p: p},
+	} {
+		job := shop.Job{Aircraft: c.name, Side: shop.Left, Dir: t.TempDir()}
+		err := c.p.Side(t.Context(), job)
+		over, isOver := errors.AsType[*shop.LimitError](err)
+		fault, isFault := errors.AsType[*shop.FaultError](err)
+		switch {
+		case c.limit != "":
+			if !isOver || over.Limit != c.limit {
+				t.Errorf("%q: %v, want the limit of %s", c.name, err, c.limit)
+			}
+		case c.fault != "":
+			if !isFault || !strings.Contains(fault.What, c.fault) || !strings.Contains(fault.Trace, "apart_test.go") {
+				t.Errorf("%q: %+v, want a fault with its trace", c.name, err)
+			}
+		case c.err != "":
+			if err == nil || isOver || isFault || !strings.Contains(err.Error(), c.err) {
+				t.Errorf("%q: %v, want %s", c.name, err, c.err)
+			}
+		default:
+			if made, readErr := os.ReadFile(filepath.Join(job.Dir, "made")); err != nil || readErr != nil || string(made) != c.name {
+				t.Errorf("%q: made %q, %v, %v", c.name, made, err, readErr)
+			}
+		}
+	}
+}
+
+func TestHelperPair(t *testing.T) {
+	job := shop.Job{Side: shop.Pair, Dir: t.TempDir()}
+	if err := helper(t, roomy).Pair(t.Context(), job); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := os.Stat(filepath.Join(job.Dir, "pair")); err != nil {
+		t.Error(err)
+	}
+}
+
+// A job that is stopped ends its helper at once.
+func TestHelperStops(t *testing.T) {
+	p := helper(t, roomy)
+	started := p.Helper
+	var cmd *exec.Cmd
+	p.Helper = func(ctx context.Context) *exec.Cmd { cmd = started(ctx); return cmd }
+	ctx, cancel := context.WithTimeout(t.Context(), 200*time.Millisecond)
+	defer cancel()
+	if err := p.Side(ctx, shop.Job{Aircraft: "busy", Side: shop.Left}); !errors.Is(err, context.DeadlineExceeded) {
+		t.Errorf("stopped with %v", err)
+	}
+	if cmd.ProcessState == nil {
+		t.Error("the helper has not ended")
+	}
+}
+
+// A helper whose other process is gone ends, whatever it is at.
+func TestHelperOrphaned(t *testing.T) {
+	cmd := helper(t, roomy).Helper(t.Context())
+	stdin, err := cmd.StdinPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	if err := ask(stdin, request{shop.Job{Aircraft: "slow", Side: shop.Left}, roomy}); err != nil {
+		t.Fatal(err)
+	}
+	stdin.Close()
+	err = cmd.Wait()
+	if exit, ok := errors.AsType[*exec.ExitError](err); !ok || exit.ExitCode() != orphaned {
+		t.Errorf("ended with %v", err)
+	}
+}
+
+func TestWorkIsNotForPeople(t *testing.T) {
+	err := Work(strings.NewReader("hello\n"), io.Discard, nil)
+	if err == nil || !strings.Contains(err.Error(), "not for people") {
+		t.Error(err)
+	}
+}
