@@ -105,8 +105,19 @@ func (r *run) look(ctx context.Context, moving []string) error {
 	if r.in, err = r.inputs(ctx, list, moving); err != nil {
 		return err
 	}
+	r.forget()
 	r.plan()
 	return nil
+}
+
+// forget drops what is known of aircraft that are no more, which a service that runs for months would gather.
+func (r *run) forget() {
+	there := map[string]bool{}
+	for _, in := range r.in {
+		there[in.Aircraft] = true
+	}
+	maps.DeleteFunc(r.complaints, func(k key, _ failure) bool { return !there[k[0]] })
+	maps.DeleteFunc(r.passed, func(k key, _ int) bool { return !there[k[0]] })
 }
 
 // inputs reads the files of every aircraft that is at rest.

@@ -52,7 +52,24 @@ func List(shop string) ([]Aircraft, []scan.Message, error) {
 		}
 	}
 	slices.SortFunc(out, func(a, b Aircraft) int { return Compare(a.Name, b.Name) })
-	return out, l.messages, nil
+	return l.apart(out), l.messages, nil
+}
+
+// apart leaves out aircraft whose names differ from that of one before only by case: many disks take the two
+// for one, so that their deliveries would overwrite each other.
+func (l *lister) apart(list []Aircraft) []Aircraft {
+	taken := map[string]string{}
+	return slices.DeleteFunc(list, func(a Aircraft) bool {
+		folded := strings.ToLower(a.Name)
+		first, double := taken[folded]
+		if double {
+			l.messages = append(l.messages, scan.Cautionf("name-taken",
+				"The folder %s was left out: its name is the same as that of %s but for capitals. Give one of them another name.", a.Name, first))
+			return true
+		}
+		taken[folded] = a.Name
+		return false
+	})
 }
 
 func unreadable(dir string, err error) error {
@@ -70,8 +87,8 @@ func outside(e fs.DirEntry) *scan.Message {
 		m = scan.Cautionf("link-left-out", "%s in the inbox is a link and was left out. Put the folder itself into the inbox.", e.Name())
 	case !e.IsDir():
 		m = scan.Cautionf("stray-file", "%s lies in the inbox itself and was left out. Put it into a folder named after its aircraft.", e.Name())
-	case strings.EqualFold(e.Name(), "index.html"):
-		m = scan.Cautionf("name-taken", "The folder %s was left out: the shop's own page has this name. Name the folder after the aircraft.", e.Name())
+	case strings.EqualFold(e.Name(), "index.html"), strings.EqualFold(e.Name(), "status.json"):
+		m = scan.Cautionf("name-taken", "The folder %s was left out: a file of the shop's own has this name. Name the folder after the aircraft.", e.Name())
 	default:
 		return nil
 	}

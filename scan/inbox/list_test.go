@@ -82,6 +82,22 @@ func TestList(t *testing.T) {
 	}
 }
 
+// Names that a disk may take for one are not both served.
+func TestListNamesByCase(t *testing.T) {
+	shop := t.TempDir()
+	write(t, shop, map[string]string{"inbox/Wren/left.ply": "x", "inbox/wren/left.ply": "y", "inbox/wren 2/left.ply": "z"})
+	if entries, err := os.ReadDir(filepath.Join(shop, "inbox")); err != nil || len(entries) < 3 {
+		t.Skip("this disk takes them for one")
+	}
+	got, messages, err := List(shop)
+	if err != nil || len(got) != 2 || got[0].Name != "Wren" || got[1].Name != "wren 2" {
+		t.Errorf("listed %+v, %v", got, err)
+	}
+	if len(messages) != 1 || messages[0].Code != "name-taken" || !strings.Contains(messages[0].Text, "wren was left out") {
+		t.Errorf("told %v", messages)
+	}
+}
+
 func TestListTwoSheets(t *testing.T) {
 	shop := t.TempDir()
 	write(t, shop, map[string]string{"inbox/a/wing.toml": "", "inbox/a/WING.toml": ""})

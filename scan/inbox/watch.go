@@ -21,22 +21,35 @@ import (
 //
 // It returns an error if the inbox cannot be read at the start.
 func Watch(ctx context.Context, shop string, quiet, rescan time.Duration, log *slog.Logger) (<-chan Calm, error) {
+	w := &watcher{inbox: Dir(shop), log: log}
 	if _, _, err := List(shop); err != nil {
 		return nil, err
 	}
-	w := &watcher{inbox: Dir(shop), log: log}
 	events, err := fsnotify.NewWatcher()
 	if err != nil {
 		w.warn(err)
 	} else {
 		w.events = events
 	}
+	return w.watch(ctx, quiet, rescan), nil
+}
+
+// Poll is Watch without the file system's events: rescans alone serve, as on a folder of the network.
+func Poll(ctx context.Context, shop string, quiet, rescan time.Duration, log *slog.Logger) (<-chan Calm, error) {
+	if _, _, err := List(shop); err != nil {
+		return nil, err
+	}
+	w := &watcher{inbox: Dir(shop), log: log}
+	return w.watch(ctx, quiet, rescan), nil
+}
+
+func (w *watcher) watch(ctx context.Context, quiet, rescan time.Duration) <-chan Calm {
 	hints := make(chan string)
 	out := make(chan Calm)
-	s := settler{hints: hints, look: w.look, lookAt: w.lookAt, quiet: quiet, rescan: rescan, out: out, log: log}
+	s := settler{hints: hints, look: w.look, lookAt: w.lookAt, quiet: quiet, rescan: rescan, out: out, log: w.log}
 	go w.forward(ctx, hints)
 	go s.run(ctx)
-	return out, nil
+	return out
 }
 
 // everything is the hint that any file may have changed.
