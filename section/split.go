@@ -82,8 +82,8 @@ func (w *work) slide() (float64, bool) {
 			skins[0] = append(skins[0], p)
 		}
 	}
-	up, _, okUp := c.tailEdge(skins[0], c.lo, c.hi)
-	low, _, okLow := c.tailEdge(skins[1], c.lo, c.hi)
+	up, _, okUp := c.tailEdge(skins[0], c.lo, c.hi, 0)
+	low, _, okLow := c.tailEdge(skins[1], c.lo, c.hi, 0)
 	return (low - up) * c.ChordAt((c.lo+c.hi)/2), okUp && okLow
 }
 

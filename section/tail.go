@@ -11,17 +11,20 @@ import (
 // chord: 1 mm more of it moves the skin by less than a tenth anywhere but at the ends. The nose is held by
 // the fit; the tail is found here, where the density of points falls off. That place is not moved by noise,
 // which blurs the edge to both sides alike, nor by points on the blunt face of a thick tail, which lie on
-// the edge itself.
+// the edge itself. A rounded tail goes on beyond the end of its skins by half its thickness.
 
 const (
 	tailFrom       = 0.955 // chords: where the density of the skin is taken
 	tailTo         = 1.025
 	tailBins       = 140
-	tailReach      = 0.008   // chords: how far a thick tail's skins may lie off the nominal
-	leastTail      = 150     // points in a band
-	tailTrim       = 2.0     // mm before the edge that are left out of the fit and the map, at least
-	tailSample     = 300_000 // points laid over the triangles of the tail, about
-	tailDivide     = 4       // parts along a triangle's side, at least and at most
+	tailFine       = (tailTo - tailFrom) / tailBins / 16 // step of the last search
+	mostTailRadius = 4.0                                 // mm
+	roundTailGain  = 15.0                                // by how much a rounding must explain the tail better, squared standard deviations
+	tailReach      = 0.008                               // chords: how far a thick tail's skins may lie off the nominal
+	leastTail      = 150                                 // points in a band
+	tailTrim       = 2.0                                 // mm before the edge that are left out of the fit and the map, at least
+	tailSample     = 300_000                             // points laid over the triangles of the tail, about
+	tailDivide     = 4                                   // parts along a triangle's side, at least and at most
 	tailDivideMost = 100
 	tailBands      = 5
 	leastTailBand  = 60.0 // mm
@@ -32,51 +35,39 @@ const (
 type tailBand struct {
 	station float64 // mm, middle of the band
 	at, u   float64 // chords of the loft there: the edge and its standard uncertainty
+	radius  float64 // mm, of the tail's rounding
 }
 
 // tailEdges looks for the edge in bands of stations, so that it tells of the taper too.
 func (f *fitter) tailEdges(points []tailPoint, lo, hi float64) (bands []tailBand) {
 	n := max(1, min(tailBands, int((hi-lo)/leastTailBand)))
+	radius := f.tailRadius(points, lo, hi)
 	for i := range n {
 		a, b := lo+(hi-lo)*float64(i)/float64(n), lo+(hi-lo)*float64(i+1)/float64(n)
-		if at, u, ok := f.tailEdge(points, a, b); ok {
-			bands = append(bands, tailBand{(a + b) / 2, at, u})
+		if at, u, ok := f.tailEdge(points, a, b, radius); ok {
+			bands = append(bands, tailBand{(a + b) / 2, at, u, radius})
 		}
 	}
 	return bands
 }
 
 // tailEdge returns where the skin ends, in chords of the loft, with its standard uncertainty; ok is false
-// where the tail was not seen.
-func (f *fitter) tailEdge(points []tailPoint, lo, hi float64) (at, u float64, ok bool) {
+// where the tail was not seen. radius is that of a rounded tail, mm.
+func (f *fitter) tailEdge(points []tailPoint, lo, hi, radius float64) (at, u float64, ok bool) {
 	h, n := tailHistogram(points, lo, hi)
 	if n < leastTail {
 		return 0, 0, false
 	}
-	bin := (tailTo - tailFrom) / tailBins
-	best := math.Inf(1)
-	blur := 0.0
-	try := func(e, s float64) {
-		if loss := edgeLoss(h, e, s); loss < best {
-			best, at, blur = loss, e, s
-		}
-	}
-	for _, s := range []float64{0.0002, 0.0004, 0.0007, 0.0012, 0.002, 0.0035} {
-		for e := 0.97; e < 1.015; e += bin {
-			try(e, s)
-		}
-	}
+	at, blur, _ := squareTail(h)
 	if at < 0.971 || at > 1.013 {
 		return 0, 0, false
 	}
-	for e := at - bin; e < at+bin; e += bin / 16 {
-		for _, s := range []float64{blur / 1.4, blur, 1.4 * blur} {
-			try(e, s)
-		}
+	if radius > 0 {
+		at, _ = roundTail(h, at, blur, radius/f.ChordAt((lo+hi)/2))
 	}
 	// The edge of a skin with m points in the length of its blur is known to blur/sqrt(m).
 	m := float64(n) / (at - tailFrom) * blur
-	u = math.Hypot(blur/math.Sqrt(math.Max(m, 1)), bin/16)
+	u = math.Hypot(blur/math.Sqrt(math.Max(m, 1)), tailFine)
 	return at, math.Hypot(u, tailU/f.ChordAt((lo+hi)/2)), true
 }
 
@@ -90,7 +81,7 @@ func (f *fitter) trimTail(bands []tailBand) {
 	for _, b := range bands {
 		edges = append(edges, b.at)
 	}
-	f.tail = median(edges) - math.Max(tailTrim, 4*f.scale)/f.Chord
+	f.tail = median(edges) - (math.Max(tailTrim, 4*f.scale)+bands[0].radius)/f.Chord
 }
 
 // tailPoint is a point on the aft skin or just behind it.
@@ -210,15 +201,74 @@ func tailHistogram(points []tailPoint, lo, hi float64) (h [tailBins]float64, n i
 	return h, n
 }
 
-// edgeLoss returns how badly a blurred edge at e explains the histogram: a skin of even density that ends
-// there, and a face that stands on it. The two amounts are fitted.
-func edgeLoss(h [tailBins]float64, e, blur float64) float64 {
+// squareTail returns the edge of a tail cut square, its blur (both chords) and its loss.
+func squareTail(h [tailBins]float64) (at, blur, loss float64) {
+	bin := (tailTo - tailFrom) / tailBins
+	loss = math.Inf(1)
+	try := func(e, s float64) {
+		if l := edgeLoss(h, e, s, 0); l < loss {
+			loss, at, blur = l, e, s
+		}
+	}
+	for _, s := range []float64{0.0002, 0.0004, 0.0007, 0.0012, 0.002, 0.0035} {
+		for e := 0.97; e < 1.015; e += bin {
+			try(e, s)
+		}
+	}
+	around, width := at, blur
+	for e := around - bin; e < around+bin; e += bin / 16 {
+		for _, s := range []float64{width / 1.4, width, 1.4 * width} {
+			try(e, s)
+		}
+	}
+	return at, blur, loss
+}
+
+// tailRadius returns the radius of the tail's rounding as the whole panel shows it, mm; 0 unless a rounding
+// explains it clearly better than a square end.
+func (f *fitter) tailRadius(points []tailPoint, lo, hi float64) float64 {
+	h, n := tailHistogram(points, lo, hi)
+	if n < leastTail {
+		return 0
+	}
+	square, blur, loss := squareTail(h)
+	const step = 0.4 // mm
+	best, least := 0.0, loss-roundTailGain
+	for radius := 2 * step; radius <= mostTailRadius; radius += step {
+		if _, l := roundTail(h, square, blur, radius/f.ChordAt((lo+hi)/2)); l < least {
+			best, least = radius, l
+		}
+	}
+	return best
+}
+
+// roundTail returns the edge of a tail with the given radius (chords), and its loss, from the edge found for a
+// square one.
+func roundTail(h [tailBins]float64, square, blur, radius float64) (at, loss float64) {
+	loss = math.Inf(1)
+	for k := range 25 {
+		e := square + radius*(float64(k)/16-0.25)
+		for _, s := range []float64{blur / 2, blur / 1.4, blur} {
+			if l := edgeLoss(h, e, s, radius); l < loss {
+				at, loss = e, l
+			}
+		}
+	}
+	return at, loss
+}
+
+// edgeLoss returns how badly a blurred edge at e explains the histogram: a skin of even density that ends a
+// radius before it, and a face that bulges from there to the edge. The two amounts are fitted. The points of a
+// half circle lie about 0.3 radii before its end on average, with a standard deviation as large: 0.36 and 0.31
+// where they are even along the arc, 0.21 and 0.22 where they are even over the height (computed).
+func edgeLoss(h [tailBins]float64, e, blur, radius float64) float64 {
 	bin := (tailTo - tailFrom) / tailBins
 	var aa, ab, bb, ah, bh, hh float64
-	lastRamp, lastStep := ramp((tailFrom-e)/blur), cumulative((tailFrom-e)/blur)
+	end, face, faceBlur := e-radius, e-0.29*radius, math.Hypot(blur, 0.27*radius)
+	lastRamp, lastStep := ramp((tailFrom-end)/blur), cumulative((tailFrom-face)/faceBlur)
 	for i, count := range h {
-		z := (tailFrom + float64(i+1)*bin - e) / blur
-		nextRamp, nextStep := ramp(z), cumulative(z)
+		x := tailFrom + float64(i+1)*bin
+		nextRamp, nextStep := ramp((x-end)/blur), cumulative((x-face)/faceBlur)
 		skin := 1 - (nextRamp-lastRamp)*blur/bin // share of the bin that the skin fills
 		face := nextStep - lastStep
 		lastRamp, lastStep = nextRamp, nextStep
