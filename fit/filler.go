@@ -21,6 +21,7 @@ func (w *work) fillerMap() FillerMap {
 				u = 2 * n.se[k]
 			}
 			m.Depth, m.U, m.Seen = append(m.Depth, d), append(m.U, u), append(m.Seen, n.seen[k])
+			m.Form = append(m.Form, w.parted.form.at(arc, st))
 		}
 	}
 	return m

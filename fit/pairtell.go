@@ -105,11 +105,11 @@ func (p *PairResult) say(m scan.Message) { p.Messages = append(p.Messages, m) }
 func (p *PairResult) tell() {
 	p.tellDifferences()
 	if p.Same {
-		p.say(scan.Notef("pair-same", "The two tips agree: their outlines differ by %.2f mm rms and %.2f mm at worst (± %.2f mm), within the %.1f mm that may differ.",
-			p.ShapeRMS, math.Abs(p.ShapeWorst), p.U, p.Tolerance))
+		p.say(scan.Notef("pair-same", "The two tips agree: their outlines differ by %.2f mm rms and %.2f mm at worst (± %s mm), within the %.1f mm that may differ.",
+			p.ShapeRMS, math.Abs(p.ShapeWorst), roundedUp(p.U, 2), p.Tolerance))
 	} else {
-		p.say(scan.Cautionf("pair-differs", "The two tips do not agree within %.1f mm and 0.1 degree: their outlines differ by %.2f mm rms and %.2f mm at worst (± %.2f mm), turned against each other by %.2f degrees.",
-			p.Tolerance, p.ShapeRMS, math.Abs(p.ShapeWorst), p.U, degrees(math.Abs(p.Turn.Value))))
+		p.say(scan.Cautionf("pair-differs", "The two tips do not agree within %.1f mm and 0.1 degree: their outlines differ by %.2f mm rms and %.2f mm at worst (± %s mm), turned against each other by %.2f degrees.",
+			p.Tolerance, p.ShapeRMS, math.Abs(p.ShapeWorst), roundedUp(p.U, 2), degrees(math.Abs(p.Turn.Value))))
 	}
 	if p.OneTemplatePair {
 		p.say(scan.Notef("one-template-pair", "One pair of templates may serve both wings: the two finished outlines differ by %.2f mm at worst. Turn the boards over for the other side.", math.Abs(p.TargetWorst)))
@@ -136,8 +136,8 @@ func (p *PairResult) tellDifferences() {
 		if c.Difference.Value < 0 {
 			more = "right"
 		}
-		parts = append(parts, fmt.Sprintf("the %s wing's %s by %.*f ± %.*f %s", more, what, digits,
-			math.Abs(c.Difference.Value)*scale, digits, c.Difference.U*scale, unit))
+		parts = append(parts, fmt.Sprintf("the %s wing's %s by %.*f ± %s %s", more, what, digits,
+			math.Abs(c.Difference.Value)*scale, roundedUp(c.Difference.U*scale, digits), unit))
 	}
 	note(p.Chord, "chord is longer", "mm", 1, 1)
 	note(p.Thickness, "section is thicker", "mm", 1, 1)

@@ -92,6 +92,7 @@ type FillerMap struct {
 	Arc, Station []float64  // mm, as in section.Map, cut to the band
 	Depth        []float64  // mm to fill (positive) or proud of the target (negative); rows by station
 	U            []float64  // mm, expanded uncertainty (k = 2) of Depth
+	Form         []float64  // mm, long-wave part of the departure, which the target follows; seen or not
 	Seen         []bool     // false: unseen, Depth means nothing
 	X            []float64  // mm aft of the leading edge of each arc on the nominal at station 0
 	Length       float64    // mm, arc of the whole outline

@@ -3,6 +3,7 @@ package fit
 import (
 	"fmt"
 	"math"
+	"strconv"
 
 	"tipwright/scan"
 )
@@ -28,6 +29,12 @@ func (w *work) tell() {
 	}
 }
 
+// roundedUp writes an uncertainty or a limit with n decimals so that it is never understated, as the reports do.
+func roundedUp(u float64, n int) string {
+	p := math.Pow10(n)
+	return strconv.FormatFloat(math.Ceil(u*p-1e-6)/p+0, 'f', n, 64)
+}
+
 func degrees(rad float64) float64 { return rad * 180 / math.Pi }
 
 func (w *work) tellAileron() {
@@ -45,12 +52,12 @@ func (w *work) tellAileron() {
 		way = "up"
 	}
 	if math.Abs(off) > offNeutral {
-		w.say(scan.Cautionf("aileron-off-neutral", "In the scan the aileron's trailing edge stood %.1f ± %.1f degrees %s from neutral. The templates show it at %s. Set the aileron there before you fit the tip.",
-			degrees(math.Abs(off)), degrees(d.U), way, neutral))
+		w.say(scan.Cautionf("aileron-off-neutral", "In the scan the aileron's trailing edge stood %.1f ± %s degrees %s from neutral. The templates show it at %s. Set the aileron there before you fit the tip.",
+			degrees(math.Abs(off)), roundedUp(degrees(d.U), 1), way, neutral))
 		return
 	}
-	w.say(scan.Notef("aileron-neutral", "The aileron stood within %.1f ± %.1f degrees of neutral. The templates show it at %s.",
-		degrees(math.Abs(off)), degrees(d.U), neutral))
+	w.say(scan.Notef("aileron-neutral", "The aileron stood within %.1f ± %s degrees of neutral. The templates show it at %s.",
+		degrees(math.Abs(off)), roundedUp(degrees(d.U), 1), neutral))
 }
 
 func (w *work) tellTarget() {
@@ -100,9 +107,9 @@ func (w *work) tellUnseen() {
 	}
 	arc := w.panel.arc[end] - float64(longest-1)/2*w.panel.dArc
 	share := arc / w.panel.length
-	w.say(scan.Cautionf("outline-unseen", "At the tip rib the scan shows %.0f %% of the outline. The longest gap is %.0f mm on the %s surface, %.0f mm aft of the leading edge; there the template carries on the form of the skin beside it (± %.1f mm). Check it against the wing before you cut.",
+	w.say(scan.Cautionf("outline-unseen", "At the tip rib the scan shows %.0f %% of the outline. The longest gap is %.0f mm on the %s surface, %.0f mm aft of the leading edge; there the template carries on the form of the skin beside it (± %s mm). Check it against the wing before you cut.",
 		100*float64(seen)/float64(n), float64(longest)*w.panel.dArc, w.contour.surface(share),
-		w.contour.x(&w.survey.Loft, share, 0), math.Max(2*w.parted.form.u(arc, 0), 0.1)))
+		w.contour.x(&w.survey.Loft, share, 0), roundedUp(math.Max(2*w.parted.form.u(arc, 0), 0.1), 1)))
 }
 
 func (w *work) tellSpots() {
@@ -117,8 +124,8 @@ func (w *work) tellSpots() {
 			high++
 		}
 	}
-	w.say(scan.Notef("spots", "%s deeper than %.1f mm to fill, %s more than %.1f mm proud. A low spot 100 mm wide and less than %.2f mm deep cannot be told from the scan's noise: where none is shown, the skin is not proven good beyond that.",
-		count(low, "low spot"), w.opt.ActAbove, count(high, "high spot"), w.opt.SandLimit, w.result.DetectionLimit))
+	w.say(scan.Notef("spots", "%s deeper than %.1f mm to fill, %s more than %.1f mm proud. A low spot 100 mm wide and less than %s mm deep cannot be told from the scan's noise: where none is shown, the skin is not proven good beyond that.",
+		count(low, "low spot"), w.opt.ActAbove, count(high, "high spot"), w.opt.SandLimit, roundedUp(w.result.DetectionLimit, 2)))
 	for _, s := range w.result.LowSpots {
 		if lo, _ := corners(s.Outline); s.Act && lo.Y < 1 {
 			w.say(scan.Notef("low-spot-at-rib", "A low spot on the %s surface %.0f mm aft of the leading edge reaches the tip rib. The template bridges it: fill it before you fit the tip to the wing.", s.Surface, s.X))

@@ -82,11 +82,11 @@ func sectionCSV(d *Delivery) []byte {
 }
 
 // departuresCSV writes the whole map: a row a cell, those that no scan shows with empty figures. In the
-// filler band it also tells what is missing to the target. The form, the long-wave part of the departure,
-// is what the target follows; at the tip rib section.csv has it.
+// filler band it also tells what is missing to the target, and the form: the long-wave part of the departure,
+// which the target follows.
 func departuresCSV(d *Delivery) []byte {
 	m := &d.Result.Survey.Map
-	t := newTable("side", "surface", "x_mm", "arc_mm", "station_mm", "departure_mm", "u_mm", "to_target_mm", "to_target_u_mm", "seen")
+	t := newTable("side", "surface", "x_mm", "arc_mm", "station_mm", "departure_mm", "u_mm", "to_target_mm", "to_target_u_mm", "form_mm", "seen")
 	skin := newNeutralSkin(d.Result.Survey)
 	x := make([]string, len(m.Arc))
 	for j, arc := range m.Arc {
@@ -96,12 +96,15 @@ func departuresCSV(d *Delivery) []byte {
 		band := bandRow(&d.Result.Map, st)
 		for j, arc := range m.Arc {
 			c := m.At(i, j)
-			row := []string{d.Identity.Side, string(surfaceOf(m, arc)), x[j], number(arc), number(st), "", "", "", "", yes(c.N > 0)}
+			row := []string{d.Identity.Side, string(surfaceOf(m, arc)), x[j], number(arc), number(st), "", "", "", "", "", yes(c.N > 0)}
 			if c.N > 0 {
 				row[5], row[6] = number(c.Departure), number(2*c.SE)
 			}
-			if k := band + j; band >= 0 && len(d.Result.Map.Arc) == len(m.Arc) && d.Result.Map.Seen[k] {
-				row[7], row[8] = number(d.Result.Map.Depth[k]), number(d.Result.Map.U[k])
+			if k := band + j; band >= 0 && len(d.Result.Map.Arc) == len(m.Arc) {
+				row[9] = number(d.Result.Map.Form[k])
+				if d.Result.Map.Seen[k] {
+					row[7], row[8] = number(d.Result.Map.Depth[k]), number(d.Result.Map.U[k])
+				}
 			}
 			t.row(row...)
 		}

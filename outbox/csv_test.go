@@ -106,6 +106,9 @@ func TestDeparturesTable(t *testing.T) {
 			if got := cell(t, row, "to_target_mm"); math.Abs(got-want) > 1e-3 {
 				t.Fatalf("row %d: %v to the target, want %v", k, got, want)
 			}
+			if form := cell(t, row, "form_mm"); math.Abs(form-sampleForm(cell(t, row, "arc_mm"))) > 1e-3 {
+				t.Fatalf("row %d: the form is %v", k, form)
+			}
 		}
 	}
 	seen := 0

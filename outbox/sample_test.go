@@ -175,6 +175,7 @@ func sampleFiller(r *fit.Result, skin *neutralSkin) {
 				u = 0.8 // scanned too thinly
 			}
 			m.Depth = append(m.Depth, sampleForm(arc)-sampleDeparture(arc, st))
+			m.Form = append(m.Form, sampleForm(arc))
 			m.U = append(m.U, u)
 			m.Seen = append(m.Seen, !sampleHole(&s.Map, arc, st))
 		}
