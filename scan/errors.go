@@ -34,7 +34,7 @@ func (e *FormatError) Error() string {
 	if e.Mend != "" {
 		b.WriteString(". ")
 		b.WriteString(e.Mend)
-		if !strings.HasSuffix(e.Mend, ".") {
+		if !strings.ContainsAny(e.Mend[len(e.Mend)-1:], ".?!") {
 			b.WriteByte('.')
 		}
 	}

@@ -21,6 +21,7 @@ func TestParseErrors(t *testing.T) {
 		{"truth for length", `chord = true`, "chord: true is not a length"},
 		{"not a number", `chord = nan`, "chord: NaN is not a length"},
 		{"unknown key", `chrod = "1220 mm"`, "line 1: the key chrod is not known here. Did you mean chord?"},
+		{"key given twice", "chord = \"1220 mm\"\nchord = \"1225 mm\"", "line 2: chord stands here a second time. Leave one of the two lines out"},
 		{"unknown key in table", "[wire]\nkerff = \"1 mm\"", "line 2: the key wire.kerff is not known here. Did you mean wire.kerf?"},
 		{"capital", `Chord = "1220 mm"`, "Did you mean chord?"},
 		{"key below a table", "[pair]\ntolerance = \"1 mm\"\nchord = \"1220 mm\"", "line 3: the key pair.chord is not known here. Did you mean chord? chord stands at the top of the sheet"},

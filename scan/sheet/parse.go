@@ -208,6 +208,11 @@ func (p *parser) syntax(data []byte, err error) {
 		p.fail(0, "", mendf("save it as plain text in UTF-8", "this is not a text file"))
 		return
 	}
+	if strings.Contains(at.Message, "already been defined") {
+		key, _, _ := strings.Cut(text, "=")
+		p.fail(line, "", mendf("leave one of the two lines out", "%s stands here a second time", strings.TrimSpace(key)))
+		return
+	}
 	p.fail(line, "", mendf(syntaxMend(text), "this line cannot be read (%s)", at.Message))
 }
 

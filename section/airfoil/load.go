@@ -2,6 +2,7 @@ package airfoil
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -46,7 +47,7 @@ func readBeside(name, dir string) ([]byte, error) {
 	if !filepath.IsLocal(name) {
 		return nil, fail("lies outside the folder of the wing sheet", beside, nil)
 	}
-	root, err := os.OpenRoot(dir)
+	root, err := os.OpenRoot(cmp.Or(dir, "."))
 	if err != nil {
 		return nil, fail("the folder of the wing sheet cannot be opened", "", err)
 	}
