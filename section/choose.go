@@ -117,13 +117,16 @@ func (w *work) breakTie(near []*candidate) error {
 	return nil
 }
 
+// wrongSide is the code of the refusal of a wing that is the other side's.
+const wrongSide = "wrong-side"
+
 // mirrored is the refusal of a scan whose wing can only be the other side's.
 func (w *work) mirrored() error {
 	other := Left
 	if w.opt.Side == Left {
 		other = Right
 	}
-	return scan.Refusef("wrong-side",
+	return scan.Refusef(wrongSide,
 		"If it is the "+other.String()+" wing, rename the file; if the scanner program mirrored it, export it again without mirroring.",
 		"The file's name says %s wing, but its geometry is a %s wing's: with the camber up and the nose forward, the chord would grow towards the tip.",
 		w.opt.Side, other)

@@ -5,6 +5,7 @@ package section
 
 import (
 	"cmp"
+	"errors"
 	"math"
 	"slices"
 
@@ -42,20 +43,15 @@ func Measure(s *scan.Scan, opt Options) (*Survey, error) {
 		a = standIn()
 	}
 	f := newField(a.Outline(outlinePoints), fieldCell)
-	points := newMesh(s)
-	gs, err := prepare(points, &opt, opt.reference(a))
+	w, err := find(s, &opt, a, f)
+	if refused, ok := errors.AsType[*scan.RefusalError](err); ok && refused.Code == wrongSide {
+		// A file may hold both wings, and this was the other one.
+		if other, otherErr := find(without(s, w.best), &opt, a, f); otherErr == nil && other.best.certain() && other.best.span() > w.best.span()/2 {
+			w, err = other, nil
+			w.say(scan.Notef("both-wings", "The scan holds more than one wing. The %s one was measured, as the file's name says.", opt.Side))
+		}
+	}
 	if err != nil {
-		return nil, err
-	}
-	found := search(points, gs, f, &opt)
-	if len(found) == 0 {
-		return nil, noWing(nil)
-	}
-	w := &work{scan: s, opt: &opt, airfoil: a, points: points}
-	if opt.Airfoil == nil {
-		found = w.adopt(found)
-	}
-	if err := w.choose(found); err != nil {
 		return nil, err
 	}
 	if err := w.refine(); err != nil {
