@@ -2,12 +2,15 @@ package shop
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
 	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"syscall"
@@ -159,6 +162,9 @@ func (b diskBench) deliver(job Job) error {
 	if string(text) == "bad" {
 		verdict = "refused"
 	}
+	sum := sha256.Sum256(text) // of what was read, whatever lay there when the job was begun
+	job.Scans = slices.Clone(job.Scans)
+	job.Scans[0].Source.SHA256 = hex.EncodeToString(sum[:])
 	return b.write(job, verdict, string(text))
 }
 
@@ -177,10 +183,15 @@ func (b diskBench) Index(_ context.Context, w io.Writer, entries []Entry) error 
 	return new(bench).Index(context.Background(), w, entries)
 }
 
-// pass makes one pass with a disk; a disk that has died takes no note of what the run does after.
+// passOn makes one pass with a disk; a disk that has died takes no note of what the run does after.
 func passOn(t *testing.T, root string, d *faultyDisk) error {
 	t.Helper()
 	d.unsynced = map[string]bool{}
+	return passWith(t, root, d)
+}
+
+func passWith(t *testing.T, root string, d disk) error {
+	t.Helper()
 	r := newRun(root, diskBench{d}, Options{Version: "v1", Parallel: 1})
 	r.keeper = keeper{d}
 	lock, err := r.begin()
