@@ -14,6 +14,7 @@ import (
 	"tipwright/outbox"
 	"tipwright/outbox/shop"
 	"tipwright/scan"
+	"tipwright/scan/inbox"
 	"tipwright/scan/sheet"
 	"tipwright/section"
 	"tipwright/section/airfoil"
@@ -28,6 +29,9 @@ type maker struct {
 // Side measures one side and writes its delivery, or the refusal that says what is wrong.
 func (m maker) Side(ctx context.Context, job shop.Job) error {
 	made, err := m.measure(ctx, job)
+	if changed := untouched(job, made.Scans); changed != nil {
+		return changed
+	}
 	if err == nil {
 		m.store.put(keyOf(job), made)
 		return outbox.Deliver(job.Dir, made)
@@ -36,6 +40,33 @@ func (m maker) Side(ctx context.Context, job shop.Job) error {
 		return outbox.Refuse(job.Dir, made, why)
 	}
 	return err
+}
+
+// untouched returns an error if a file is not what it was when the job was begun, so that what was made of it,
+// be it a refusal, is worth nothing. The scans that were read have told what they held.
+func untouched(job shop.Job, read []outbox.ScanInfo) error {
+	files := []shop.File{job.Sheet, job.Airfoil}
+	for i, f := range job.Scans {
+		switch {
+		case i >= len(read):
+			files = append(files, f)
+		case read[i].Source.SHA256 != f.Source.SHA256:
+			return fmt.Errorf("%s: %w", f.Path, inbox.ErrUnsettled)
+		}
+	}
+	for _, f := range files {
+		if f.Path == "" {
+			continue
+		}
+		now, err := inbox.Stable(f.Path)
+		if err != nil {
+			return err
+		}
+		if now.SHA256 != f.Source.SHA256 {
+			return fmt.Errorf("%s: %w", f.Path, inbox.ErrUnsettled)
+		}
+	}
+	return nil
 }
 
 // Refuse writes the delivery of a job that was given up.
@@ -159,6 +190,7 @@ func sectionOptions(sh *sheet.Sheet, nominal *airfoil.Airfoil, side string) sect
 	return section.Options{
 		Airfoil: nominal, Chord: sh.Chord.MM(), Hinge: sh.Hinge, Side: sideOf(side),
 		Unit: sh.Units, TrustScale: sh.TrustScale, TipRib: sh.TipRib.MM(),
+		Thickness: sh.Thickness.MM(), MendSplit: sh.MendSplit,
 	}
 }
 
@@ -198,7 +230,11 @@ func (m maker) side(ctx context.Context, pair shop.Job, side string, scans []sho
 	if d, ok := m.store.get(keyOf(pair), pair); ok {
 		return d, nil
 	}
-	return m.measure(ctx, pair)
+	d, err := m.measure(ctx, pair)
+	if changed := untouched(pair, d.Scans); changed != nil {
+		return d, changed
+	}
+	return d, err
 }
 
 func (maker) refusePair(job shop.Job, d outbox.Delivery, err error) error {
