@@ -2,6 +2,8 @@ package section
 
 import (
 	"math"
+	"slices"
+	"sort"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -11,13 +13,17 @@ import (
 // about it with Tukey's biweight, which lets strays fall away.
 
 const (
-	arcStep     = 5.5  // mm, columns of the map
-	stationStep = 10.0 // mm, rows of the map
-	blockArc    = 4    // columns and rows gathered for the first pass
-	blockRows   = 4
-	mapReach    = 0.012 // chords: a skin farther than this from the loft is not a skin but clutter
-	leastBlock  = 6     // points that a block needs before its median counts
-	rimSigma    = 5.0   // standard deviations from a closed end within which points may belong to its face
+	arcStep        = 5.5  // mm, columns of the map
+	stationStep    = 10.0 // mm, rows of the map
+	blockArc       = 4    // columns and rows gathered for the first pass
+	blockRows      = 4
+	mapReach       = 0.012 // chords: a skin farther than this from the loft is not a skin but clutter
+	leastSkinShare = 0.15  // of a block's points that each of two skins must have ...
+	leastSkinGap   = 0.4   // mm between them ...
+	exactSkin      = 0.06  // mm within which the outermost share of an exact mesh's points lies
+	skinGapSpreads = 3.0   // ... and as many interquartile ranges of either
+	leastBlock     = 6     // points that a block needs before its median counts
+	rimSigma       = 5.0   // standard deviations from a closed end within which points may belong to its face
 )
 
 // sample is one point as the map sees it.
@@ -93,7 +99,10 @@ func (m *Map) depart(samples []sample, rim float64) (noise float64) {
 			cells[k] = append(cells[k], s.distance)
 		}
 	}
-	middle := m.blockMedians(cells)
+	middle, floor := m.blockMedians(cells)
+	for k, ds := range cells {
+		cells[k] = slices.DeleteFunc(ds, func(d float32) bool { return float64(d) < floor[k] })
+	}
 	noise = m.spread(cells, middle)
 	parallelChunks(len(m.Station), func(i int) {
 		for j := range m.Arc {
@@ -105,9 +114,10 @@ func (m *Map) depart(samples []sample, rim float64) (noise float64) {
 }
 
 // blockMedians returns, for each cell, the median distance of the points in the block of cells about it;
-// NaN where there are too few.
-func (m *Map) blockMedians(cells [][]float32) []float64 {
-	out := make([]float64, len(cells))
+// NaN where there are too few. Where a hollow body shows the inner side of its skin too, floor parts the two, and
+// the median is that of the outer; it is -Inf elsewhere.
+func (m *Map) blockMedians(cells [][]float32) (middle, floor []float64) {
+	middle, floor = make([]float64, len(cells)), make([]float64, len(cells))
 	parallelChunks(len(m.Station), func(i int) {
 		var v []float64
 		for j := range m.Arc {
@@ -119,13 +129,40 @@ func (m *Map) blockMedians(cells [][]float32) []float64 {
 					}
 				}
 			}
-			out[i*len(m.Arc)+j] = math.NaN()
+			k := i*len(m.Arc) + j
+			middle[k], floor[k] = math.NaN(), math.Inf(-1)
 			if len(v) >= leastBlock {
-				out[i*len(m.Arc)+j] = median(v)
+				v, floor[k] = outerSkin(v)
+				middle[k] = median(v)
 			}
 		}
 	})
-	return out
+	return middle, floor
+}
+
+// outerSkin parts the distances of a block that shows more than the outer skin, such as a hollow print's inner one
+// or its ribs, and returns those of the outer and what parts them from the rest; all of them and -Inf where there
+// is one skin only. Two skins show as a gap that is wide against the scatter of either; ribs fill the gap, but in
+// an exact mesh the outermost points still stand closely together.
+func outerSkin(v []float64) (outer []float64, floor float64) {
+	slices.Sort(v)
+	least := max(int(leastSkinShare*float64(len(v))), 1)
+	at, gap := 0, 0.0
+	for i := least; i < len(v)-least; i++ {
+		if g := v[i] - v[i-1]; g > gap {
+			at, gap = i, g
+		}
+	}
+	quartiles := func(s []float64) float64 { return s[len(s)*3/4] - s[len(s)/4] }
+	if at > 0 && gap > leastSkinGap && gap > skinGapSpreads*math.Max(quartiles(v[:at]), quartiles(v[at:])) {
+		return v[at:], v[at] - gap/2
+	}
+	top := v[len(v)-1]
+	at = sort.SearchFloat64s(v, top-exactSkin)
+	if len(v)-at >= least && v[len(v)/2] < top-2*exactSkin {
+		return v[at:], top - exactSkin
+	}
+	return v, math.Inf(-1)
 }
 
 // spread returns the robust standard deviation of the points about their block's median.
