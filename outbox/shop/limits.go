@@ -40,8 +40,8 @@ func (l Limits) filled() Limits {
 // need guesses the memory that a job on so many bytes of scans takes. Text takes less a byte than this.
 func (l Limits) need(bytes int64) int64 { return min(leastMemory+memoryPerByte*bytes, l.Memory) }
 
-// The memory that a job takes at least, and on top of that for each byte of its scans, as measured with
-// binary files of 200,000 to 10,000,000 points.
+// The memory that a job takes at least, and on top of that for each byte of its scans. Measured with binary
+// PLY files: 341 MB for 2 million points in 22 MB, 1306 MB for 8 million in 91 MB.
 const (
 	leastMemory   = 128 << 20
 	memoryPerByte = 16
