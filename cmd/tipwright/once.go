@@ -70,7 +70,11 @@ func (c watchCommand) Run(s setting) error {
 	defer end()
 	return shop.Serve(s.ctx, c.Shop, p, s.shopOptions(set), cmp.Or(c.Quiet, set.Quiet), cmp.Or(c.Rescan, set.Rescan), func(sum shop.Summary, err error) {
 		if err == nil {
-			s.log().Info("shop is up to date", "made", sum.Made, "current", sum.Current, "refused", sum.Refused, "failed", sum.Failed, "waiting", sum.Waiting)
+			text := "shop is up to date"
+			if sum.Failed > 0 {
+				text = "not everything could be made; trying again"
+			}
+			s.log().Info(text, "made", sum.Made, "current", sum.Current, "refused", sum.Refused, "failed", sum.Failed, "waiting", sum.Waiting)
 		}
 	})
 }
