@@ -18,12 +18,13 @@ const (
 	blockArc       = 4    // columns and rows gathered for the first pass
 	blockRows      = 4
 	mapReach       = 0.012 // chords: a skin farther than this from the loft is not a skin but clutter
-	leastSkinShare = 0.15  // of a block's points that each of two skins must have ...
-	leastSkinGap   = 0.4   // mm between them ...
-	exactSkin      = 0.06  // mm within which the outermost share of an exact mesh's points lies
-	skinGapSpreads = 3.0   // ... and as many interquartile ranges of either
-	leastBlock     = 6     // points that a block needs before its median counts
-	rimSigma       = 5.0   // standard deviations from a closed end within which points may belong to its face
+	hollowSample   = 200
+	leastSkinShare = 0.15 // of a block's points that each of two skins must have ...
+	leastSkinGap   = 0.4  // mm between them ...
+	exactSkin      = 0.06 // mm within which the outermost share of an exact mesh's points lies
+	skinGapSpreads = 3.0  // ... and as many interquartile ranges of either
+	leastBlock     = 6    // points that a block needs before its median counts
+	rimSigma       = 5.0  // standard deviations from a closed end within which points may belong to its face
 )
 
 // sample is one point as the map sees it.
@@ -132,12 +133,25 @@ func (m *Map) blockMedians(cells [][]float32) (middle, floor []float64) {
 			k := i*len(m.Arc) + j
 			middle[k], floor[k] = math.NaN(), math.Inf(-1)
 			if len(v) >= leastBlock {
-				v, floor[k] = outerSkin(v)
-				middle[k] = median(v)
+				skin := v
+				if looksHollow(v) {
+					skin, floor[k] = outerSkin(v)
+				}
+				middle[k] = median(skin)
 			}
 		}
 	})
 	return middle, floor
+}
+
+// looksHollow asks a few of a block's points whether the block shows more than one skin.
+func looksHollow(v []float64) bool {
+	few := make([]float64, 0, hollowSample)
+	for i := range min(len(v), hollowSample) {
+		few = append(few, v[i*len(v)/min(len(v), hollowSample)])
+	}
+	_, floor := outerSkin(few)
+	return !math.IsInf(floor, -1)
 }
 
 // outerSkin parts the distances of a block that shows more than the outer skin, such as a hollow print's inner one
