@@ -212,7 +212,10 @@ func (f *facets) sprinkle(points []r3.Vec, i int, edge float64) []r3.Vec {
 	}
 	base, apex := r3.Sub(p[(k+1)%3], p[k]), r3.Sub(p[(k+2)%3], p[k])
 	length := r3.Norm(base)
-	patch := f.patch(i)
+	patch, ok := f.patch(i)
+	if !ok {
+		return points
+	}
 	rows := int(math.Min(math.Ceil(r3.Norm(r3.Cross(base, apex))/length/edge), 4000))
 	for j := range rows {
 		v := (float64(j) + 0.5) / float64(rows)

@@ -16,8 +16,13 @@ import (
 // sphere; facets beyond a crease, such as the rib's face or a hinge gap, have no say.
 
 // creaseCosine is the cosine of the angle between facets from which their common edge is an edge of the body
-// and not of the mesh: 60 degrees. The facets round the nose of a section of 30 points turn by about 50.
-const creaseCosine = 0.5
+// and not of the mesh: 75 degrees. The facets round the nose of a section of 30 points turn by about 50, those of a
+// thin scan by more.
+const creaseCosine = 0.26
+
+// mostTurnCosine is the cosine of the angle by which the surface may turn over one triangle: 45 degrees, where a
+// cubic stands off a circle by 0.9 % of its radius.
+const mostTurnCosine = 0.707
 
 // facets are the triangles of a scan with their normals, and for each vertex the triangles about it.
 type facets struct {
@@ -106,12 +111,18 @@ type curvedPatch struct {
 	middle r3.Vec
 }
 
-// patch returns the curved patch over triangle i.
-func (f *facets) patch(i int) curvedPatch {
-	c := curvedPatch{corner: corners(f.scan, i)}
+// patch returns the curved patch over triangle i. It reports false where the surface turns so far over the
+// triangle that its course between the corners is anybody's guess.
+func (f *facets) patch(i int) (c curvedPatch, ok bool) {
+	c.corner = corners(f.scan, i)
 	var n [3]r3.Vec
 	for k := range 3 {
 		n[k] = f.normalAt(i, k)
+	}
+	for k := range 3 {
+		if r3.Dot(n[k], n[(k+1)%3]) < mostTurnCosine {
+			return c, false
+		}
 	}
 	var sides, corners r3.Vec
 	for k := range 3 {
@@ -121,7 +132,7 @@ func (f *facets) patch(i int) curvedPatch {
 	}
 	mean := r3.Scale(1./6, sides)
 	c.middle = r3.Add(mean, r3.Scale(0.5, r3.Sub(mean, r3.Scale(1./3, corners))))
-	return c
+	return c, true
 }
 
 // curvedSide returns the control points at the thirds of the side from a to b, brought towards the planes that

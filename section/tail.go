@@ -2,6 +2,7 @@ package section
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -18,6 +19,7 @@ const (
 	tailTo         = 1.025
 	tailBins       = 140
 	tailFine       = (tailTo - tailFrom) / tailBins / 16 // step of the last search
+	tailApart      = 0.003                               // chords: how far the edge in one band may lie from the others'
 	mostTailRadius = 4.0                                 // mm
 	roundTailGain  = 15.0                                // by how much a rounding must explain the tail better, squared standard deviations
 	tailReach      = 0.008                               // chords: how far a thick tail's skins may lie off the nominal
@@ -48,7 +50,20 @@ func (f *fitter) tailEdges(points []tailPoint, lo, hi float64) (bands []tailBand
 			bands = append(bands, tailBand{(a + b) / 2, at, u, radius})
 		}
 	}
-	return bands
+	return agreeing(bands)
+}
+
+// agreeing drops bands whose edge lies so far from the others' that something else was taken for it.
+func agreeing(bands []tailBand) []tailBand {
+	if len(bands) < 3 {
+		return bands
+	}
+	var edges []float64
+	for _, b := range bands {
+		edges = append(edges, b.at)
+	}
+	middle := median(edges)
+	return slices.DeleteFunc(bands, func(b tailBand) bool { return math.Abs(b.at-middle) > math.Max(tailApart, 4*b.u) })
 }
 
 // tailEdge returns where the skin ends, in chords of the loft, with its standard uncertainty; ok is false
