@@ -36,11 +36,7 @@ func Fit(s *section.Survey, opt Options) (*Result, error) {
 		return nil, err
 	}
 	w := &work{survey: s, opt: opt, panel: p, contour: p.contour, result: &Result{Survey: s}}
-	cut := formCut
-	if s.StandIn {
-		cut = standInCut
-	}
-	if w.parted, err = part(p, cut*s.Loft.Chord); err != nil {
+	if w.parted, err = part(p, formCut*s.Loft.Chord); err != nil {
 		return nil, err
 	}
 	w.spots()

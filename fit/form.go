@@ -28,7 +28,6 @@ import (
 // quarter (200 mm wide on a panel of 300 mm).
 const (
 	formCut      = 0.27 // chords, where half of a wave passes to the form
-	standInCut   = 0.15 // the same where the loft is only the closest known section
 	knotShare    = 0.2  // knots per cut
 	levelCut     = 24.0 // mm: a weak penalty on the slope, felt only in gaps, which it crosses level
 	biweight     = 4.685

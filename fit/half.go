@@ -172,3 +172,21 @@ func (h *half) thickness() section.Measured {
 	}
 	return best
 }
+
+// areaVoice is the length of outline, mm, whose errors go together in the area.
+const areaVoice = 100.0
+
+// area returns the area of the section within the skin at station 0, mm². scale is the relative expanded
+// uncertainty of lengths, which counts twice.
+func (h *half) area(scale float64) section.Measured {
+	var length, square2 float64
+	for i, p := range h.curve {
+		length += r2.Norm(r2.Sub(h.curve[(i+1)%len(h.curve)], p))
+	}
+	for i := range h.sections {
+		square2 += square(h.sections[i].Departure.U)
+	}
+	mean := math.Sqrt(square2 / float64(max(len(h.sections), 1)))
+	a := math.Abs(enclosed(h.curve))
+	return section.Measured{Value: a, U: math.Hypot(mean*math.Sqrt(length*areaVoice), 2*scale*a)}
+}

@@ -20,7 +20,9 @@ type PairResult struct {
 
 	Chord     Contrast  // mm, reference chord at station 0
 	Thickness Contrast  // mm, greatest thickness of the skin at station 0, square to the chord line
+	Area      Contrast  // mm², of the section within the skin at station 0, ailerons neutral
 	Twist     Contrast  // rad per mm of station
+	Sweep     Contrast  // rad, of the leading edge aft of square to the tip rib's face, going inboard positive
 	Aileron   *Contrast // rad, trailing edge down positive; nil unless both sides have one
 
 	// Traces are the two skins at station 0, ailerons neutral, along the left one's outline.
@@ -71,6 +73,12 @@ func contrast(l, r section.Measured) Contrast {
 	return Contrast{l, r, d, math.Abs(d.Value) > d.U}
 }
 
+// sweep turns the leading edge's slope into an angle.
+func sweep(s *section.Survey) section.Measured {
+	cos := math.Cos(math.Atan(s.Sweep.Value))
+	return section.Measured{Value: math.Atan(s.Sweep.Value), U: s.Sweep.U * cos * cos}
+}
+
 // Compare sets the left wing's result, mirrored, against the right one's. Both must come from [Fit];
 // tolerance is what may differ between the tips, mm.
 func Compare(left, right *Result, tolerance float64) *PairResult {
@@ -83,6 +91,8 @@ func Compare(left, right *Result, tolerance float64) *PairResult {
 	}
 	l, r := newHalf(left), newHalf(right)
 	p.Thickness = contrast(l.thickness(), r.thickness())
+	p.Area = contrast(l.area(left.Survey.ScaleRel), r.area(right.Survey.ScaleRel))
+	p.Sweep = contrast(sweep(left.Survey), sweep(right.Survey))
 	raw := l.against(r, r2.Vec{}, 0)
 	shift, turn, u := l.align(r)
 	p.Shift, p.Turn = shift, section.Measured{Value: turn, U: 2 * u}

@@ -262,6 +262,9 @@ func TestPairRecord(t *testing.T) {
 	if !r.ThicknessMM.Differ || r.AileronDeg == nil || r.Needs[0].VolumeML.Value != 24.1 {
 		t.Errorf("thickness %+v, aileron %+v, needs %+v", r.ThicknessMM, r.AileronDeg, r.Needs)
 	}
+	if a := r.AreaCM2; a.Left.Value != 1213 || !a.Differ || math.Abs(r.SweepDeg.Left.Value+1.776) > 1e-3 {
+		t.Errorf("area %+v, sweep %+v", r.AreaCM2, r.SweepDeg)
+	}
 	n := 0
 	for _, o := range r.Outline {
 		if len(o.XMM) != len(o.LaidTogether) || len(o.XMM) != len(o.Seen) || len(o.XMM) != len(o.UMM) || len(o.XMM) != len(o.AsTheyLie) {

@@ -33,7 +33,9 @@ type PairRecord struct {
 	ToleranceMM     float64           `json:"tolerance_mm"`
 	ChordMM         ContrastRecord    `json:"chord_mm"`
 	ThicknessMM     ContrastRecord    `json:"thickness_mm"`
+	AreaCM2         ContrastRecord    `json:"area_cm2"`
 	TwistDegPerM    ContrastRecord    `json:"twist_deg_per_m"`
+	SweepDeg        ContrastRecord    `json:"sweep_deg"` // of the leading edge, aft going inboard
 	AileronDeg      *ContrastRecord   `json:"aileron_deg,omitempty"`
 	ShiftMM         [2]float64        `json:"shift_mm"` // x, z: lays the left outline on the right one
 	TurnDeg         *section.Measured `json:"turn_deg,omitempty"`
@@ -110,7 +112,9 @@ func newPairRecord(d *PairDelivery) *PairRecord {
 		Record: newHead(&d.Identity, d.Sheet, sorted(p.Messages)), ToleranceMM: decimals(p.Tolerance, 4),
 		ChordMM:      contrastRecord(p.Chord, 1),
 		ThicknessMM:  contrastRecord(p.Thickness, 1),
+		AreaCM2:      contrastRecord(p.Area, squareCM),
 		TwistDegPerM: contrastRecord(p.Twist, perMetre*degreesPerRadian),
+		SweepDeg:     contrastRecord(p.Sweep, degreesPerRadian),
 		ShiftMM:      [2]float64{decimals(p.Shift.X, 4), decimals(p.Shift.Y, 4)},
 		AsTheyLie:    SpreadRecord{decimals(p.RawRMS, 4), decimals(p.RawWorst, 4)},
 		LaidTogether: SpreadRecord{decimals(p.ShapeRMS, 4), decimals(p.ShapeWorst, 4)},

@@ -62,6 +62,8 @@ func contrastRows(d *PairDelivery, r *PairRecord) []contrastRow {
 	rows := []contrastRow{
 		{"Reference chord", "mm", "chord_mm", "chord", 1, r.ToleranceMM, r.ChordMM},
 		{"Greatest thickness", "mm", "thickness_mm", "as-built", 1, r.ToleranceMM, r.ThicknessMM},
+		{"Area of the section", "cm²", "area_cm2", "as-built", 0, 0, r.AreaCM2},
+		{"Sweep of the leading edge", "°", "sweep_deg", "sweep", 1, 0, r.SweepDeg},
 		{"Twist along the span", "°/m", "twist_deg_per_m", "twist", 2, unlikeTwist(d), r.TwistDegPerM},
 	}
 	if r.AileronDeg != nil {

@@ -105,7 +105,8 @@ type NominalRecord struct {
 	OutlineMM   Outline `json:"outline_mm"`
 }
 
-// StandInRecord is the known section that lies closest to a wing whose airfoil was not given.
+// StandInRecord is the section that stands in for the nominal of a wing whose airfoil was not given: a smooth
+// outline through the scan's own points.
 type StandInRecord struct {
 	Airfoil string `json:"airfoil"`
 }

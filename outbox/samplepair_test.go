@@ -23,6 +23,7 @@ func samplePair(t testing.TB) PairDelivery {
 	aileron := contrast(0.0351, 0.0052, 0.0031)
 	p := &fit.PairResult{
 		Tolerance: 1, Chord: contrast(1220.4, 1219.9, 0.8), Thickness: contrast(146.2, 147.9, 0.3), Twist: contrast(9.1e-6, 3.2e-6, 7e-6),
+		Area: contrast(121300, 122900, 300), Sweep: contrast(-0.031, -0.029, 0.004),
 		Aileron: &aileron, Shift: r2.Vec{X: 0.31, Y: -0.22}, Turn: section.Measured{Value: 0.0004, U: 0.0003},
 		RawRMS: 0.61, RawWorst: -1.72, ShapeRMS: 0.44, ShapeWorst: -1.38, TargetWorst: 0.62, U: 0.21, OneTemplatePair: true,
 		Needs: []fit.Need{{Side: section.Left, Surface: fit.Upper, From: 310, To: 560, Depth: 1.6, Volume: section.Measured{Value: 24100, U: 4000}}},

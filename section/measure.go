@@ -289,6 +289,7 @@ func (w *work) survey() (*Survey, error) {
 		Chord:        Measured{c.Chord, 2 * u[chordPar]},
 		Taper:        Measured{c.Taper, 2 * u[taperPar]},
 		Twist:        Measured{c.Twist, 2 * u[twistPar]},
+		Sweep:        Measured{c.Sweep, 2 * math.Hypot(u[sweepPar], w.tip.uX)},
 		ScaleRel:     2 * u[chordPar] / c.Chord,
 		Stations:     c.hi,
 		Fit: Quality{RMS: c.scale, Inliers: float64(used) / math.Max(float64(len(samples)), 1), Used: used,

@@ -19,6 +19,7 @@ func Merge(surveys []*Survey) *Survey {
 	out.Chord = pool(surveys, func(s *Survey) Measured { return s.Chord })
 	out.Taper = pool(surveys, func(s *Survey) Measured { return s.Taper })
 	out.Twist = pool(surveys, func(s *Survey) Measured { return s.Twist })
+	out.Sweep = pool(surveys, func(s *Survey) Measured { return s.Sweep })
 	out.Loft.Chord, out.Loft.Taper, out.Loft.Twist = out.Chord.Value, out.Taper.Value, out.Twist.Value
 	if out.Deflection != nil {
 		d := pool(surveys, func(s *Survey) Measured { return *s.Deflection })

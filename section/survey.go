@@ -27,6 +27,7 @@ type Survey struct {
 	Chord      Measured  // mm, reference chord at station 0
 	Twist      Measured  // rad per mm of station; positive: incidence grows inboard (washout at the tip)
 	Taper      Measured  // mm of chord per mm of station; positive: the chord grows inboard
+	Sweep      Measured  // mm aft per mm of station, of the leading edge against square to the tip rib's face
 	Deflection *Measured // rad, trailing edge down is positive; nil where no hinge reaches the tip
 	ScaleRel   float64   // relative expanded uncertainty (k = 2) of every length, from the tape or the scanner
 
