@@ -144,28 +144,6 @@ func TestSpotAcrossThePanel(t *testing.T) {
 	}
 }
 
-// Without an airfoil the loft is only a likeness, and the form takes shorter waves.
-func TestStandInTakesShorterWaves(t *testing.T) {
-	t.Parallel()
-	w := small()
-	w.form = func(arc, _ float64) float64 { return 1.5 * math.Sin(2*math.Pi*arc/260) }
-	s := w.survey(t, 1)
-	s.StandIn = true
-	r, err := Fit(s, wishes())
-	if err != nil {
-		t.Fatal(err)
-	}
-	if r.Nominal != nil || r.NominalRMS != 0 || r.WorstLow != 0 || r.WorstHigh != 0 || r.OffsetMean != 0 {
-		t.Error("a stand-in is shown as the nominal")
-	}
-	if e := errorsAtRib(&w, r); e.form > 0.06 {
-		t.Errorf("form off by %.3f mm rms", e.form)
-	}
-	if len(r.LowSpots)+len(r.HighSpots) > 0 {
-		t.Errorf("waves of 0.26 chords pass for %d spots", len(r.LowSpots)+len(r.HighSpots))
-	}
-}
-
 // A skin that sags between its ribs keeps its form, and a spot in a bay is still found.
 func TestRibSag(t *testing.T) {
 	t.Parallel()
