@@ -144,6 +144,21 @@ func TestSpotAcrossThePanel(t *testing.T) {
 	}
 }
 
+// Without an airfoil nothing is said about a drawing.
+func TestStandInIsNoNominal(t *testing.T) {
+	t.Parallel()
+	w := small()
+	s := w.survey(t, 1)
+	s.StandIn = true
+	r, err := Fit(s, wishes())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r.Nominal != nil || r.NominalRMS != 0 || r.WorstLow != 0 || r.WorstHigh != 0 || r.OffsetMean != 0 {
+		t.Error("a stand-in is shown as the nominal")
+	}
+}
+
 // A skin that sags between its ribs keeps its form, and a spot in a bay is still found.
 func TestRibSag(t *testing.T) {
 	t.Parallel()
