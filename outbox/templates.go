@@ -64,6 +64,10 @@ func drawnFiles(drawings []NamedDrawing, s *sheet.Sheet) ([]File, error) {
 	var out []File
 	for _, n := range drawings {
 		d := *n.Drawing
+		var err error
+		if d.Plan, err = planOf(drawings, n.Name, page); err != nil {
+			return nil, err
+		}
 		if trouble != "" {
 			d.Notes = append([]draw.Note{{Heading: "Caution: printer not corrected", Lines: []string{trouble}}}, d.Notes...)
 		}
@@ -159,10 +163,10 @@ func stamp(r *fit.Result, s *sheet.Sheet, id Identity) []string {
 	}
 }
 
-// offsetWords says what lies between the finished surface and the edge that the wire rides on.
-func offsetWords(s *sheet.Sheet) string {
+// offsetWords says how far from the finished surface the edge lies that the wire rides on, mm, and why.
+func offsetWords(offset float64, s *sheet.Sheet) string {
 	w, k, l := s.WireDiameter.MM(), s.Kerf.MM(), s.Laminate.MM()
-	return fmt.Sprintf("finished surface %s mm: laminate %s off, half of kerf %s less wire %s on", signed((k-w)/2-l, 2), fixed(l, 2), fixed(k, 2), fixed(w, 2))
+	return fmt.Sprintf("finished surface %s mm: laminate %s off, half of kerf %s less wire %s on", signed(offset, 2), fixed(l, 2), fixed(k, 2), fixed(w, 2))
 }
 
 // aircraftName returns what the builder calls the aircraft.

@@ -84,14 +84,19 @@ func (b *formBlock) all(p []r2.Vec) []r2.Vec {
 }
 
 func (b *formBlock) edges() {
-	b.d.On("BLOCK_EDGE", draw.Pen{Width: 0.35}).Add(draw.Path{Points: b.all(b.points), Closed: true})
-	b.d.On("SAW_LINE", draw.Pen{Width: 0.18, Dash: []float64{5, 2.5}}).Add(draw.Path{Points: b.all(b.saw), Closed: true})
+	edge := b.d.On("BLOCK_EDGE", draw.Pen{Width: 0.35})
+	edge.Key = "sand to this line: the wire rides on it"
+	edge.Add(draw.Path{Points: b.all(b.points), Closed: true})
+	saw := b.d.On("SAW_LINE", draw.Pen{Width: 0.18, Dash: []float64{5, 2.5}})
+	saw.Key = "saw outside this line"
+	saw.Add(draw.Path{Points: b.all(b.saw), Closed: true})
 }
 
 // referenceLines draws the chord line and the three lines square to it, beyond the edge by enough to carry
 // them round the board.
 func (b *formBlock) referenceLines() {
 	l := b.d.On("REFERENCE", draw.Pen{Width: 0.18, Dash: []float64{12, 2, 2, 2}})
+	l.Key = "chord line, lines A, B, C"
 	names := b.d.On("REFERENCE_NAMES", draw.Pen{Width: 0.25})
 	const beyond = sawBeside + 4
 	from, to := b.extent()
@@ -191,6 +196,7 @@ func (b *formBlock) endMark(l *draw.Layer, p, out r2.Vec, name string) {
 // in which it points, from both its corners, and on from the nose mark along the line from the tail.
 func (b *formBlock) runs() {
 	l := b.d.On("WIRE_RUN", draw.Pen{Width: 0.25, Dash: []float64{1.5, 1}})
+	l.Key = "the wire's way to the tail and from the nose"
 	run := func(p, dir r2.Vec) { l.Add(draw.Line{A: b.at(p), B: b.at(r2.Add(p, r2.Scale(runLength, dir)))}) }
 	run(b.points[0], b.tailward())
 	if b.open {

@@ -10,18 +10,20 @@ import (
 	"tipwright/scan/sheet"
 )
 
-const couponWide, couponHigh = 160.0, 60.0 // mm
+const couponWide, couponHigh = 160.0, 70.0 // mm
 
 // couponDrawing returns the board for a test cut that measures the kerf: an upright rectangle. The wire rides
 // on both long edges and leaves foam that is lower than the board by the kerf less the wire, half of it on
 // each side, so kerf = wire + board - foam (geometry).
-func couponDrawing(_ *fit.Result, s *sheet.Sheet, id Identity) ([]NamedDrawing, error) {
+func couponDrawing(r *fit.Result, s *sheet.Sheet, id Identity) ([]NamedDrawing, error) {
 	d := &draw.Drawing{
-		Title:  aircraftName(s, id) + ": test cut for the kerf",
+		Title:  fmt.Sprintf("%s, %s wing: test cut for the kerf", aircraftName(s, id), r.Survey.Side),
 		Origin: "lower left corner of the board",
 	}
 	board := []r2.Vec{{}, {X: couponWide}, {X: couponWide, Y: couponHigh}, {Y: couponHigh}}
-	d.On("BLOCK_EDGE", draw.Pen{Width: 0.35}).Add(draw.Path{Points: board, Closed: true})
+	edge := d.On("BLOCK_EDGE", draw.Pen{Width: 0.35})
+	edge.Key = "saw and sand to this line: the wire rides on it"
+	edge.Add(draw.Path{Points: board, Closed: true})
 	holes := d.On("HOLES", draw.Pen{Width: 0.25})
 	for _, x := range []float64{15, couponWide - 15} {
 		c := r2.Vec{X: x, Y: couponHigh / 2}
@@ -37,13 +39,17 @@ func couponDrawing(_ *fit.Result, s *sheet.Sheet, id Identity) ([]NamedDrawing, 
 		gauge.Add(draw.Text{At: r2.Vec{X: x + 1.5, Y: 2}, Height: lettering, Words: fmt.Sprintf("F%d", i+1)})
 	}
 	wire := fixed(s.WireDiameter.MM(), 2)
-	set(d.On("WORDS", draw.Pen{Width: 0.25}), []paragraph{
+	words := []paragraph{
 		{3.5, "Test cut for the kerf: saw two of these"},
 		{lettering, "Board as sawn, by calliper: B = ________ mm"},
 		{lettering, "Foam at F1, F2, F3, mean: F = ________ mm"},
 		{lettering, fmt.Sprintf("kerf = wire %s + B - F = ________ mm", wire)},
-		{lettering, fmt.Sprintf("The wing sheet has kerf %s mm.", fixed(s.Kerf.MM(), 2))},
-	}, room{r2.Vec{X: 26, Y: 7}, r2.Vec{X: couponWide - 26, Y: couponHigh - 8}})
+		{lettering, fmt.Sprintf("The wing sheet has kerf %s mm. Upright board, no offset, either face up.", fixed(s.Kerf.MM(), 2))},
+	}
+	for _, line := range stamp(r, s, id) {
+		words = append(words, paragraph{lettering, line})
+	}
+	set(d.On("WORDS", draw.Pen{Width: 0.25}), words, room{r2.Vec{X: 26, Y: 6}, r2.Vec{X: couponWide - 22, Y: couponHigh - 6}})
 	d.Controls = []draw.Control{{Name: "Long edge", A: board[0], B: board[1]}, {Name: "Short edge", A: board[0], B: board[3]}}
 	d.Notes = []draw.Note{
 		{Heading: "Cut", Lines: []string{

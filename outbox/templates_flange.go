@@ -41,15 +41,20 @@ func flangeDrawing(r *fit.Result, s *sheet.Sheet, id Identity) ([]NamedDrawing, 
 		Title:  fmt.Sprintf("%s, %s wing: flange strip", aircraftName(s, id), r.Survey.Side),
 		Origin: "nose, on the line of the skin's end, of the upper strip; x aft along the skin, y inboard",
 	}
+	o, err := newBlockOutline(inner)
+	if err != nil {
+		return nil, fmt.Errorf("flange-strip: %w", err)
+	}
 	end := 0.95 * r.Survey.Chord.Value
 	if h := r.Survey.Loft.Hinge; h > 0 {
 		end = h*r.Survey.Chord.Value - flangeShort
 	}
 	for i, name := range []string{"upper", "lower"} {
-		f := strip{name: name, length: innerLength(inner, i == 0, end), y: -float64(i) * (2*flangeHalf + flangeApart), s: s, d: d}
+		f := strip{name: name, length: innerLength(inner, i == 0, end), y: -float64(i) * (2*flangeHalf + flangeApart), s: s, d: d,
+			end: end, deepX: o.deepX, deep: innerLength(inner, i == 0, o.deepX), hinge: r.Survey.Loft.Hinge > 0}
 		f.draw(r, id)
 	}
-	d.Notes = flangeNotes(r, s)
+	d.Notes = flangeNotes(r, s, innerLength(inner, true, end)+innerLength(inner, false, end))
 	d.Fit(4)
 	return []NamedDrawing{{"flange-strip", d}}, nil
 }
@@ -81,16 +86,23 @@ func innerLength(p []r2.Vec, upper bool, x float64) float64 {
 type strip struct {
 	name      string
 	length, y float64
+	end       float64 // section's x of the aft end
+	deepX     float64 // section's x of the deepest point
+	deep      float64 // mm from the nose to it, along the strip
+	hinge     bool
 	s         *sheet.Sheet
 	d         *draw.Drawing
 }
 
 func (f *strip) draw(r *fit.Result, id Identity) {
 	corner := func(x, y float64) r2.Vec { return r2.Vec{X: x, Y: f.y + y} }
-	f.d.On("STRIP_EDGE", draw.Pen{Width: 0.35}).Add(draw.Path{Closed: true, Points: []r2.Vec{
+	edge := f.d.On("STRIP_EDGE", draw.Pen{Width: 0.35})
+	edge.Key = "cut to this line"
+	edge.Add(draw.Path{Closed: true, Points: []r2.Vec{
 		corner(0, -flangeHalf), corner(f.length, -flangeHalf), corner(f.length, flangeHalf), corner(0, flangeHalf)}})
-	f.d.On("REFERENCE", draw.Pen{Width: 0.18, Dash: []float64{12, 2, 2, 2}}).Add(
-		draw.Line{A: corner(-5, 0), B: corner(f.length+5, 0)})
+	reference := f.d.On("REFERENCE", draw.Pen{Width: 0.18, Dash: []float64{12, 2, 2, 2}})
+	reference.Key = "end of the skin; place of the deepest point"
+	reference.Add(draw.Line{A: corner(-5, 0), B: corner(f.length+5, 0)}, draw.Line{A: corner(f.deep, -flangeHalf), B: corner(f.deep, flangeHalf)})
 	holes := f.d.On("HOLES", draw.Pen{Width: 0.2})
 	at := fasteners(f.length, f.s.FlangePitch.MM())
 	for _, x := range at {
@@ -106,13 +118,26 @@ func (f *strip) draw(r *fit.Result, id Identity) {
 		l.Add(draw.Text{At: corner(x, y), Height: height, Words: words})
 	}
 	say(4, flangeHalf-6, 3.5, fmt.Sprintf("%s strip, %s wing: %s mm developed", f.name, r.Survey.Side, fixed(f.length, 1)))
-	say(4, -flangeHalf+3, lettering, "outboard half: under the tip's laminate. "+signature(id))
-	say(4, flangeHalf-11, lettering, "inboard half: under the wing's skin; "+f.face(r.Survey.Side))
+	say(4, flangeHalf-11, lettering, "JOINT AT THE NOSE at this end. Inboard half: under the wing's skin; "+f.face(r.Survey.Side))
+	say(4, -flangeHalf+6.5, lettering, "outboard half: under the tip's laminate. Offset: "+fixed(f.s.SkinThickness.MM(), 2)+" mm of skin under the skin as scanned.")
+	say(4, -flangeHalf+2.5, lettering, stamp(r, f.s, id)[0])
 	if len(at) > 1 {
 		say(4, 2, lettering, fmt.Sprintf("end of the skin; %d fasteners a row, %s mm apart, the first %s mm from the nose", len(at), fixed(at[2]-at[1], 1), fixed(at[0], 0)))
 	}
-	say(f.length-16, 2, lettering, "aft")
+	for i, words := range stamp(r, f.s, id)[1:] {
+		say(f.deep+4, -flangeHalf+6.5-4*float64(i), lettering, words)
+	}
+	say(f.deep+4, flangeHalf-5, lettering, fmt.Sprintf("deepest point, x %s, %s mm from the nose", fixed(f.deepX, 0), fixed(f.deep, 1)))
+	f.d.On("WORDS", draw.Pen{}).Add(draw.Text{At: corner(f.length-3, flangeHalf-5), Height: lettering, Anchor: draw.End, Words: "AFT END: " + f.tailWords()})
 	f.d.Controls = append(f.d.Controls, draw.Control{Name: "Length of the " + f.name + " strip", A: corner(0, flangeHalf), B: corner(f.length, flangeHalf)})
+}
+
+// tailWords says where the strip ends.
+func (f *strip) tailWords() string {
+	if f.hinge {
+		return fmt.Sprintf("x %s, %s mm ahead of the hinge line", fixed(f.end, 0), fixed(flangeShort, 0))
+	}
+	return fmt.Sprintf("x %s; close the tail by a strip of your own", fixed(f.end, 0))
 }
 
 // face says which face of the strip is seen. Inboard is up on paper and aft to the right. Whoever looks down
@@ -141,12 +166,15 @@ func fasteners(length, pitch float64) []float64 {
 	return out
 }
 
-func flangeNotes(r *fit.Result, s *sheet.Sheet) []draw.Note {
+func flangeNotes(r *fit.Result, s *sheet.Sheet, round float64) []draw.Note {
 	out := []draw.Note{{Heading: "Use", Lines: []string{
 		fmt.Sprintf("The length is that of the skin's inner face at the tip rib, %s mm within the scanned skin. A strip that is bent round the nose in "+
 			"one piece may need notches there; bend radii are the maker's.", fixed(s.SkinThickness.MM(), 2)),
-		fmt.Sprintf("Holes are drawn for fasteners of %s mm: rows %s mm from the skin's end. Keep at least 2 diameters from a hole's middle to "+
-			"any edge, 2.5 for flush heads, and 3 diameters between holes.", fixed(flangeFastener, 1), fixed(flangeRow, 0)),
+		fmt.Sprintf("Wrap the paper round the skin's inner face from the nose aft, the chain line on the end of the skin and the cross line on the deepest "+
+			"point, and mark through. Upper and lower strip meet at the nose: from aft end to aft end round the nose it is %s mm.", fixed(round, 1)),
+		fmt.Sprintf("Holes are drawn for fasteners of %s mm: rows %s mm from the skin's end. From a hole's middle to the skin's end it is %s diameters, to "+
+			"the strip's long edge %s. Keep at least 2 diameters to any edge, 2.5 for flush heads, and 3 diameters between holes.",
+			fixed(flangeFastener, 1), fixed(flangeRow, 0), fixed(flangeRow/flangeFastener, 1), fixed((flangeHalf-flangeRow)/flangeFastener, 1)),
 		"This is one way to join a tip. Where the kit's designer shows another, his drawing rules.",
 	}}}
 	if r.Survey.Loft.Hinge > 0 {

@@ -114,7 +114,7 @@ func (f *foamBlock) draw(r *fit.Result, s *sheet.Sheet, id Identity) {
 		y -= f.high/f.scale + foamHead + foamFoot
 	}
 	bottom := f.stack(y+f.bottom/f.scale+f.high/f.scale+foamHead-foamBetween, f.ends[0])
-	for i, words := range append([]string{"Both blocks: " + offsetWords(s) + "."}, stamp(r, s, id)...) {
+	for i, words := range append([]string{"Both blocks: " + offsetWords(f.ends[0].template.Offset, s) + "."}, stamp(r, s, id)...) {
 		f.word(r2.Vec{X: f.paperLeft(), Y: bottom - 4*float64(i+1)}, draw.Start, words)
 	}
 	f.d.Notes = f.notes(r.Survey.Side)

@@ -2,6 +2,7 @@ package outbox
 
 import (
 	"bytes"
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -194,7 +195,7 @@ func TestFlangeDrawing(t *testing.T) {
 func TestCouponFormula(t *testing.T) {
 	s := sampleSheet()
 	s.WireDiameter, s.Kerf = 0.4, 1.7
-	d, err := couponDrawing(nil, s, sampleIdentity("left"))
+	d, err := couponDrawing(blockResult(t, section.Left, "NACA 0012", 900), s, sampleIdentity("left"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -260,6 +261,61 @@ func wordsApart(t *testing.T, d *draw.Drawing) {
 		for _, b := range texts[:i] {
 			if overlaps(box, textBox(b)) {
 				t.Errorf("%s: %q lies on %q", d.Title, a.Words, b.Words)
+			}
+		}
+	}
+}
+
+// The first page must list every drawing once, in the order of the work, with the sheets that its PDF has.
+func TestPlanListsEveryDrawing(t *testing.T) {
+	s := sampleSheet()
+	d, err := shopDrawings(gaugeResult(t, section.Left, 0), s, sampleIdentity("left"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	files, err := drawnFiles(d, s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, n := range d {
+		pdf := files[3*i].Data
+		first := drawtest.Words(t, pdf, 1)
+		at := 0
+		for _, name := range []string{"kerf-coupon", "flange-strip", "gauge", "inboard-block", "outboard-block", "foam-block"} {
+			k := strings.Index(first, name+".pdf (")
+			if k < at || strings.Count(first, name+".pdf (") != 1 {
+				t.Errorf("%s: %s stands at %d after %d", n.Name, name, k, at)
+			}
+			at = k
+		}
+		sheets := 0
+		for p := range drawtest.PageCount(t, pdf) {
+			if words := drawtest.Words(t, pdf, p+1); strings.Contains(words, "Print at 100 %. ") || strings.HasSuffix(words, "mm") && p > 0 && strings.Contains(words, "one sheet") {
+				sheets++
+			}
+		}
+		if want := fmt.Sprintf("%s.pdf (%d) THIS FILE", n.Name, sheets); !strings.Contains(first, want) {
+			t.Errorf("%q is not said: %s", want, first)
+		}
+	}
+}
+
+// Every drawing must say whose it is, what shape it was made from and what it is not good for.
+func TestEveryDrawingSaysWhoseItIs(t *testing.T) {
+	for _, side := range []section.Side{section.Left, section.Right} {
+		d, err := shopDrawings(gaugeResult(t, side, 0), sampleSheet(), sampleIdentity(side.String()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, n := range d {
+			words := wordsOn(n.Drawing)
+			for _, want := range []string{"Marsh Wren", side.String() + " wing", "Reference chord 1000.0 ± 0.8 mm", side.String() + ".ply a3b1c2d3", "tipwright v0.1.0", "Shape only"} {
+				if !strings.Contains(strings.ToLower(words), strings.ToLower(want)) {
+					t.Errorf("%s does not say %q: %s", n.Name, want, words)
+				}
+			}
+			if !strings.Contains(strings.ToLower(n.Drawing.Title), side.String()) {
+				t.Errorf("%s is called %q", n.Name, n.Drawing.Title)
 			}
 		}
 	}

@@ -22,6 +22,7 @@ type Drawing struct {
 	Min, Max r2.Vec    // mm on paper, corners of the drawing's frame; see Fit
 	Layers   []*Layer  // drawn in this order; see On
 	Controls []Control // lengths to tape on the print before anybody cuts
+	Plan     Note      // printed at the head of the first page: where this drawing stands among others
 	Notes    []Note    // printed on the first page, after the advice on printing
 }
 

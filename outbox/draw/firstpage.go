@@ -20,9 +20,13 @@ const (
 // firstPages returns the sheets that stand before the drawing: how to print, check and join it, and its
 // notes. Most drawings need one.
 func firstPages(d *Drawing, p Page, l *layout) [][]*Layer {
-	notes := []Note{{d.Title, nil}, {"Print", printing(p, l)}}
+	notes := []Note{{d.Title, nil}}
+	if d.Plan.Heading != "" {
+		notes = append(notes, d.Plan)
+	}
+	notes = append(notes, Note{"Print", printing(p, l)})
 	if d.Scale != "" {
-		notes[1].Lines = []string{"Scale " + d.Scale + ". Its figures count, not its lines: do not trace it. It may be printed in any size."}
+		notes[len(notes)-1].Lines = []string{"Scale " + d.Scale + ". Its figures count, not its lines: do not trace it. It may be printed in any size."}
 	} else {
 		notes = append(notes, fullSize(d, p, l)...)
 	}
@@ -86,9 +90,9 @@ func (l *layout) forWords(p Page) *layout {
 }
 
 func printing(p Page, l *layout) []string {
-	sheets := fmt.Sprintf("This page and %d sheets", len(l.tiles))
+	sheets := fmt.Sprintf("These instructions and %d sheets", len(l.tiles))
 	if len(l.tiles) == 1 {
-		sheets = "This page and one sheet"
+		sheets = "These instructions and one sheet"
 	}
 	return []string{
 		fmt.Sprintf("%s of %s paper, %.0f by %.0f mm, printed on one side.", sheets, p.Name, l.paper.X*l.scale.X, l.paper.Y*l.scale.Y),

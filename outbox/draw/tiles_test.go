@@ -197,7 +197,7 @@ func TestBars(t *testing.T) {
 	}
 	first := drawtest.Words(t, pdf, 1)
 	for _, want := range []string{
-		"Print at 100 %", "This page and 5 sheets of A4 paper, 297 by 210 mm", "times 1.0030 in x and 0.9945 in z",
+		"Print at 100 %", "These instructions and 5 sheets of A4 paper, 297 by 210 mm", "times 1.0030 in x and 0.9945 in z",
 		"blunt end to sharp end: 1200.0 mm.", "Bond paper grows and shrinks", "overlap by 12 mm", "Caution Blades cut.",
 	} {
 		if !strings.Contains(first, want) {
