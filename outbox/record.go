@@ -77,7 +77,7 @@ type SectionRecord struct {
 	Unseen       []StretchRecord  `json:"unseen"`
 	StationsMM   float64          `json:"stations_mm"`       // how far inboard the scan reaches
 	LengthU      float64          `json:"length_u_mm_per_m"` // what tape and scanner leave open of every length
-	OutlineUMM   float64          `json:"outline_u_mm"`      // typical
+	OutlineUMM   float64          `json:"outline_u_mm"`      // nine tenths of the outline is known at least that well
 	FormOffsetMM float64          `json:"form_offset_mm"`    // mean of the form
 	OutlineMM    Outline          `json:"outline_mm"`
 }
