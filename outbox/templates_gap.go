@@ -36,7 +36,7 @@ func gapsAt(r *fit.Result, station float64) func(share float64) gapNow {
 	case station == 0:
 		for _, t := range r.Sections {
 			arc = append(arc, t.Arc)
-			gaps = append(gaps, gapNow{t.Target - t.Departure.Value, t.Departure.U, t.Seen})
+			gaps = append(gaps, gapNow{t.Target - (t.Departure.Value - t.Turn), t.Departure.U, t.Seen})
 		}
 	case row >= 0 && math.Abs(m.Station[row]-station) < mapReach:
 		arc = m.Arc
