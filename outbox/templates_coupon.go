@@ -44,12 +44,12 @@ func couponDrawing(r *fit.Result, s *sheet.Sheet, id Identity) ([]NamedDrawing, 
 		{lettering, "Board as sawn, by calliper: B = ________ mm"},
 		{lettering, "Foam at F1, F2, F3, mean: F = ________ mm"},
 		{lettering, fmt.Sprintf("kerf = wire %s + B - F = ________ mm", wire)},
-		{lettering, fmt.Sprintf("The wing sheet has kerf %s mm. Upright board, no offset, either face up.", fixed(s.Kerf.MM(), 2))},
+		{lettering, fmt.Sprintf("The wing sheet has kerf %s mm. No offset; either face up.", fixed(s.Kerf.MM(), 2))},
 	}
 	for _, line := range stamp(r, s, id) {
 		words = append(words, paragraph{lettering, line})
 	}
-	set(d.On("WORDS", draw.Pen{Width: 0.25}), words, room{r2.Vec{X: 26, Y: 6}, r2.Vec{X: couponWide - 22, Y: couponHigh - 6}})
+	set(d.On("WORDS", draw.Pen{Width: 0.25}), words, room{r2.Vec{X: 24, Y: 6}, r2.Vec{X: couponWide - 26, Y: couponHigh - 6}})
 	d.Controls = []draw.Control{{Name: "Long edge", A: board[0], B: board[1]}, {Name: "Short edge", A: board[0], B: board[3]}}
 	d.Notes = []draw.Note{
 		{Heading: "Cut", Lines: []string{

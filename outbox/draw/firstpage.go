@@ -12,8 +12,8 @@ import (
 const (
 	column   = 85.0 // mm, the least width of a column of words
 	gutter   = 8.0
-	leading  = 4.4  // from line to line
-	mapRoom  = 32.0 // height kept free for the map on the first page
+	leading  = 4.1  // from line to line
+	mapRoom  = 26.0 // height kept free for the map on the first page
 	headSize = 3.2  // height of capitals in a heading
 )
 
@@ -213,7 +213,7 @@ func (f *flow) note(n Note) {
 			f.need(leading)
 			f.line(s, small)
 		}
-		f.y -= 0.25 * leading
+		f.y -= 0.15 * leading
 	}
 }
 
