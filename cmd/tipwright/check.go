@@ -3,11 +3,9 @@ package main
 import (
 	"fmt"
 	"io"
-	"path/filepath"
 	"text/tabwriter"
 
 	"tipwright/scan/sheet"
-	"tipwright/section/airfoil"
 )
 
 type checkCommand struct {
@@ -16,17 +14,16 @@ type checkCommand struct {
 
 // Run reads a wing sheet and its airfoil and tells what is wrong, or what will be assumed.
 func (c checkCommand) Run(s setting) error {
-	sh, err := sheet.Read(c.Sheet)
+	if err := readable(c.Sheet, "a wing sheet", "Name the sheet itself, as in wing.toml."); err != nil {
+		fmt.Fprintln(s.stderr, err)
+		return errRefused
+	}
+	sh, a, err := readSheet(c.Sheet)
 	if err != nil {
 		fmt.Fprintln(s.stderr, err)
 		return errRefused
 	}
-	if sh.Airfoil != "" {
-		a, _, err := airfoil.Load(sh.Airfoil, filepath.Dir(c.Sheet))
-		if err != nil {
-			fmt.Fprintln(s.stderr, err)
-			return errRefused
-		}
+	if a != nil {
 		thick, at := a.Thickness()
 		fmt.Fprintf(s.stdout, "%s: %s, %.1f %% thick at %.0f %% of the chord.\n", sh.Source.File, a.Name, 100*thick, 100*at)
 	}

@@ -26,11 +26,14 @@ const demoAircraft = "marsh-wren"
 
 // Run makes the demo shop, serves it and says what to open.
 func (c demoCommand) Run(s setting) error {
+	if err := folder(c.Dir, "the demo shop", true); err != nil {
+		return err
+	}
 	fmt.Fprintf(s.stdout, "Making a shop in %s with simulated scans of both wings of the Marsh Wren, an invented aircraft.\n", c.Dir)
 	if err := fillInbox(filepath.Join(c.Dir, "inbox", demoAircraft)); err != nil {
 		return err
 	}
-	sum, err := s.bringUpToDate(c.Dir)
+	done, err := s.bringUpToDate(c.Dir)
 	if err != nil {
 		return err
 	}
@@ -47,7 +50,7 @@ The templates lie beside each report as PDF, SVG and DXF; the scans and the wing
 		filepath.Join(out, demoAircraft, shop.Right, "report.html"),
 		filepath.Join(out, demoAircraft, shop.Pair, "report.html"),
 		filepath.Join(c.Dir, "inbox", demoAircraft))
-	return report(s, sum)
+	return done.report(s)
 }
 
 // fillInbox writes the wing sheet and both scans, one a cloud and one a mesh. A file that is there already stays if it is the same, and

@@ -10,8 +10,8 @@
 //	tipwright unit KIND SHOP          print a unit for systemd that serves a shop: watch, once or timer
 //	tipwright version
 //
-// Exit status: 0 every scan was delivered, 1 a scan was refused or a sheet is wrong, 2 wrong use or a
-// failure of the machine.
+// Exit status: 0 every scan was delivered, 1 a scan was refused, a sheet is wrong or the program was stopped
+// before all was done, 2 wrong use or a failure of the machine.
 package main
 
 import (
@@ -48,14 +48,15 @@ var errRefused = errors.New("refused")
 
 // commands is the command line.
 type commands struct {
-	JSON bool `name:"json" help:"Write the log as JSON, one object a line."`
+	JSON        bool             `name:"json" help:"Write the log as JSON, one object a line."`
+	VersionFlag kong.VersionFlag `name:"version" help:"Print the program's version."`
 
 	Demo      demoCommand      `cmd:"" help:"Make a demo shop with simulated scans of the Marsh Wren, an invented aircraft, and serve it: the first thing to try."`
-	Run       runCommand       `cmd:"" help:"Process scans now. The wing sheet wing.toml lies beside the scan or is named with --sheet."`
+	Run       runCommand       `cmd:"" help:"Process scans now. The wing sheet wing.toml lies beside the scans, the same beside each, or is named with --sheet."`
 	Watch     watchCommand     `cmd:"" help:"Serve a shop until stopped."`
 	Once      onceCommand      `cmd:"" help:"Bring a shop up to date and exit (for cron, a systemd timer or any batch scheduler)."`
 	Check     checkCommand     `cmd:"" help:"Read a wing sheet, say what is wrong in it, and show what will be assumed."`
-	Ordinates ordinatesCommand `cmd:"" help:"Print a nominal section, such as \"NACA 23012\" or a coordinate file."`
+	Ordinates ordinatesCommand `cmd:"" help:"Print a nominal section, such as NACA 23012 or a coordinate file."`
 	Unit      unitCommand      `cmd:"" help:"Print a unit for systemd that serves a shop: tipwright unit watch SHOP."`
 	Version   versionCommand   `cmd:"" help:"Print the program's version."`
 	Helper    helperCommand    `cmd:"" hidden:""`
@@ -81,17 +82,21 @@ func (p program) run(args []string) int {
 	exited, status := false, delivered
 	parser, err := kong.New(&cli,
 		kong.Name("tipwright"),
-		kong.Description("Measures finished wings from phone scans and writes full-size wingtip templates, a filler map and a left/right comparison. Exit status: 0 every scan delivered, 1 a scan was refused, 2 wrong use."),
+		kong.Description("Measures finished wings from phone scans and writes full-size wingtip templates, a filler map and a left/right comparison. Exit status: 0 every scan delivered, 1 a scan was refused or the work was stopped, 2 wrong use."),
 		kong.Writers(p.stdout, p.stderr),
 		kong.Exit(func(code int) { exited, status = true, code }),
+		kong.Vars{"version": versionLine},
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
 	)
 	if err != nil {
 		fmt.Fprintln(p.stderr, "tipwright:", err)
 		return wrongUse
 	}
-	if len(args) == 0 {
+	switch {
+	case len(args) == 0:
 		args = []string{"--help"}
+	case args[0] == "help": // as in: tipwright help run
+		args = append(args[1:len(args):len(args)], "--help")
 	}
 	parsed, err := parser.Parse(args)
 	if exited {
@@ -107,8 +112,11 @@ func (p program) run(args []string) int {
 // statusOf maps a command's error to the exit status and prints what was not said yet.
 func statusOf(err error, stderr io.Writer) int {
 	switch {
-	case err == nil, errors.Is(err, context.Canceled):
+	case err == nil:
 		return delivered
+	case errors.Is(err, context.Canceled):
+		fmt.Fprintln(stderr, "tipwright: stopped before all was done; what was delivered until then stands. Run it again for the rest.")
+		return refused
 	case errors.Is(err, errRefused):
 		return refused
 	}

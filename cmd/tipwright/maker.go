@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
@@ -45,8 +44,9 @@ func (m maker) Side(ctx context.Context, job shop.Job) error {
 // untouched returns an error if a file is not what it was when the job was begun, so that what was made of it,
 // be it a refusal, is worth nothing. The scans that were read have told what they held.
 func untouched(job shop.Job, read []outbox.ScanInfo) error {
-	files := []shop.File{job.Sheet, job.Airfoil}
-	for i, f := range job.Scans {
+	scans, copies := distinct(job.Scans)
+	files := append([]shop.File{job.Sheet, job.Airfoil}, copies...)
+	for i, f := range scans {
 		switch {
 		case i >= len(read):
 			files = append(files, f)
@@ -81,6 +81,7 @@ func (maker) Refuse(job shop.Job, why scan.Message) error {
 // then, for the page that says what is wrong.
 func (m maker) measure(ctx context.Context, job shop.Job) (outbox.Delivery, error) {
 	d := outbox.Delivery{Identity: identity(job), Sheet: sheet.Default()}
+	d.Messages = copiesLeftOut(d.Identity.Files)
 	sh, nominal, err := known(job)
 	if sh != nil {
 		d.Sheet = sh
@@ -88,7 +89,11 @@ func (m maker) measure(ctx context.Context, job shop.Job) (outbox.Delivery, erro
 	if err != nil {
 		return d, err
 	}
-	for _, file := range job.Scans {
+	if err := otherTip(sh, job); err != nil {
+		return d, err
+	}
+	scans, _ := distinct(job.Scans)
+	for _, file := range scans {
 		if err := ctx.Err(); err != nil {
 			return d, err
 		}
@@ -102,7 +107,7 @@ func (m maker) measure(ctx context.Context, job shop.Job) (outbox.Delivery, erro
 		info.Survey = v
 		d.Scans = append(d.Scans, info)
 		if err != nil {
-			return d, err
+			return d, ofFile(err, file, len(scans))
 		}
 	}
 	return fitted(d, nominal)
@@ -114,8 +119,9 @@ func fitted(d outbox.Delivery, nominal *airfoil.Airfoil) (outbox.Delivery, error
 	for _, s := range d.Scans {
 		surveys = append(surveys, s.Survey)
 	}
+	d.Messages = copiesLeftOut(d.Identity.Files)
 	if nominal != nil {
-		d.Messages = nominal.Messages()
+		d.Messages = append(d.Messages, nominal.Messages()...)
 	}
 	var err error
 	d.Result, err = fit.Fit(section.Merge(surveys), fitOptions(d.Sheet))
@@ -131,17 +137,6 @@ func (m maker) read(path string) (*scan.Scan, error) {
 	return s, err
 }
 
-// known returns what the builder knows of the wing: the sheet, as far as it can be read, and the airfoil, nil
-// if none is given.
-func known(job shop.Job) (*sheet.Sheet, *airfoil.Airfoil, error) {
-	sh, err := readSheet(job)
-	if err != nil || sh.Airfoil == "" {
-		return sh, nil, err
-	}
-	a, _, err := airfoil.Load(sh.Airfoil, filepath.Dir(job.Sheet.Path))
-	return sh, a, err
-}
-
 // identity is what a job's delivery records of itself.
 func identity(job shop.Job) outbox.Identity {
 	id := outbox.Identity{Aircraft: job.Aircraft, Side: job.Side, Version: job.Version,
@@ -150,14 +145,6 @@ func identity(job shop.Job) outbox.Identity {
 		id.Files = append(id.Files, f.Source)
 	}
 	return id
-}
-
-// readSheet reads the job's wing sheet; with none, everything stands at its default.
-func readSheet(job shop.Job) (*sheet.Sheet, error) {
-	if job.Sheet.Path == "" {
-		return sheet.Default(), nil
-	}
-	return sheet.Read(job.Sheet.Path)
 }
 
 // refusal tells whether an error is the builder's to mend, and returns what to say on the page.

@@ -2,11 +2,15 @@ package main
 
 import (
 	"cmp"
+	"context"
+	"errors"
 	"fmt"
 	"log/slog"
+	"path/filepath"
 	"time"
 
 	"tipwright/outbox/shop"
+	"tipwright/scan"
 )
 
 type onceCommand struct {
@@ -15,40 +19,87 @@ type onceCommand struct {
 
 // Run brings a shop up to date.
 func (c onceCommand) Run(s setting) error {
-	sum, err := s.bringUpToDate(c.Shop)
+	done, err := s.bringUpToDate(c.Shop)
 	if err != nil {
 		return err
 	}
-	return report(s, sum)
+	return done.report(s)
+}
+
+// pass is what one pass over a shop came to.
+type pass struct {
+	shop.Summary
+	root    string
+	entries []shop.Entry
 }
 
 // bringUpToDate makes one pass over a shop, under its settings.
-func (s setting) bringUpToDate(root string) (shop.Summary, error) {
-	set, err := shop.ReadSettings(root)
+func (s setting) bringUpToDate(root string) (done pass, err error) {
+	done.root = root
+	set, err := shopSettings(root)
 	if err != nil {
-		return shop.Summary{}, err
+		return done, err
 	}
 	p, end, err := s.processor(shop.Scratch(root), set.Limits)
 	if err != nil {
-		return shop.Summary{}, err
+		return done, err
 	}
 	defer end()
-	return shop.Once(s.ctx, root, p, s.shopOptions(set))
+	o := s.shopOptions(set)
+	o.Entries = func(list []shop.Entry) { done.entries = list }
+	done.Summary, err = shop.Once(s.ctx, root, p, o)
+	return done, err
+}
+
+// shopSettings reads the settings of a shop, once it is known to be a folder.
+func shopSettings(root string) (shop.Settings, error) {
+	if err := folder(root, "the shop", true); err != nil {
+		return shop.Settings{}, err
+	}
+	return shop.ReadSettings(root)
 }
 
 // report says what a pass came to and turns it into the command's error.
-func report(s setting, sum shop.Summary) error {
-	if !s.json {
+func (p pass) report(s setting) error {
+	if s.json {
+		s.log().Info("pass ended", counts(p.Summary)...)
+	} else {
 		fmt.Fprintf(s.stdout, "%d made, %d up to date, %d refused, %d failed, %d waiting.\n",
-			sum.Made, sum.Current, sum.Refused, sum.Failed, sum.Waiting)
+			p.Made, p.Current, p.Refused, p.Failed, p.Waiting)
+	}
+	for _, e := range p.entries {
+		if e.Verdict == "refused" && !e.Stale && !e.Gone {
+			s.sayRefused(e.Aircraft, e.Side, e.Messages)
+		}
+	}
+	if p.Refused+p.Failed > 0 && !s.json {
+		fmt.Fprintf(s.stdout, "Open %s: it leads to the page of each.\n", filepath.Join(shop.Dir(p.root), "index.html"))
 	}
 	switch {
-	case sum.Failed > 0:
-		return fmt.Errorf("%d deliveries could not be made; the log above says why", sum.Failed)
-	case sum.Refused > 0:
+	case p.Failed > 0:
+		return fmt.Errorf("%d deliveries could not be made; the log above says why", p.Failed)
+	case p.Refused > 0:
 		return errRefused
 	}
 	return nil
+}
+
+// sayRefused says why a delivery was refused and what to do: the reasons come first among its messages.
+func (s setting) sayRefused(aircraft, side string, messages []scan.Message) {
+	for _, m := range messages {
+		switch {
+		case m.Level != scan.Refusal:
+		case s.json:
+			s.log().Warn("refused", "aircraft", aircraft, "side", side, "code", m.Code, "text", m.Text)
+		default:
+			fmt.Fprintf(s.stdout, "%s, %s: %s\n", aircraft, side, m.Text)
+		}
+	}
+}
+
+// counts are a pass's figures for the log.
+func counts(sum shop.Summary) []any {
+	return []any{"made", sum.Made, "current", sum.Current, "refused", sum.Refused, "failed", sum.Failed, "waiting", sum.Waiting}
 }
 
 type watchCommand struct {
@@ -59,7 +110,7 @@ type watchCommand struct {
 
 // Run serves a shop until the program is stopped.
 func (c watchCommand) Run(s setting) error {
-	set, err := shop.ReadSettings(c.Shop)
+	set, err := shopSettings(c.Shop)
 	if err != nil {
 		return err
 	}
@@ -68,15 +119,19 @@ func (c watchCommand) Run(s setting) error {
 		return err
 	}
 	defer end()
-	return shop.Serve(s.ctx, c.Shop, p, s.shopOptions(set), cmp.Or(c.Quiet, set.Quiet), cmp.Or(c.Rescan, set.Rescan), func(sum shop.Summary, err error) {
+	err = shop.Serve(s.ctx, c.Shop, p, s.shopOptions(set), cmp.Or(c.Quiet, set.Quiet), cmp.Or(c.Rescan, set.Rescan), func(sum shop.Summary, err error) {
 		if err == nil {
 			text := "shop is up to date"
 			if sum.Failed > 0 {
 				text = "not everything could be made; trying again"
 			}
-			s.log().Info(text, "made", sum.Made, "current", sum.Current, "refused", sum.Refused, "failed", sum.Failed, "waiting", sum.Waiting)
+			s.log().Info(text, counts(sum)...)
 		}
 	})
+	if errors.Is(err, context.Canceled) {
+		return nil // a service is stopped by the one it serves
+	}
+	return err
 }
 
 // log returns the logger on standard error, for people or, with --json, for machines.

@@ -1,25 +1,19 @@
 package main
 
 import (
-	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
-	"strings"
 
 	"golang.org/x/sync/errgroup"
 
 	"tipwright/outbox/shop"
-	"tipwright/scan/inbox"
-	"tipwright/scan/sheet"
-	"tipwright/section/airfoil"
 )
 
 type runCommand struct {
 	Out      string   `default:"tipwright-out" help:"Where to write DIR/left, DIR/right and DIR/pair (${default})." placeholder:"DIR"`
-	Sheet    string   `help:"The wing sheet, if it is not wing.toml beside the first scan." placeholder:"WING.TOML"`
+	Sheet    string   `help:"The wing sheet for all the scans. Without it wing.toml beside them counts, which must be the same beside each." placeholder:"WING.TOML"`
 	Settings string   `help:"A settings file as a shop has it, for its limits." placeholder:"SHOP.TOML"`
 	Scans    []string `arg:"" name:"scan" help:"Scans; each file's name begins with left or right, left-2 is a repeat."`
 }
@@ -32,163 +26,113 @@ func (c runCommand) Run(s setting) error {
 	}
 	set := shop.DefaultSettings()
 	if c.Settings != "" {
+		if err := readable(c.Settings, "a settings file", "Name the file itself, as in shop.toml."); err != nil {
+			return err
+		}
 		if set, err = shop.ReadSettingsFile(c.Settings); err != nil {
 			return err
 		}
 	}
-	if err := os.MkdirAll(c.Out, 0o755); err != nil {
+	if err := folder(c.Out, "--out", true); err != nil {
 		return err
+	}
+	if err := os.MkdirAll(c.Out, 0o755); err != nil {
+		return fmt.Errorf("%s cannot be made (%w). Name another folder with --out", c.Out, cause(err))
 	}
 	p, end, err := s.processor(filepath.Join(c.Out, shop.Unfinished("kept")), set.Limits)
 	if err != nil {
 		return err
 	}
 	defer end()
-	verdicts, err := c.deliverAll(s, p, set, jobs)
-	for i, verdict := range verdicts {
-		if verdict != "" {
-			fmt.Fprintf(s.stdout, "%s: %s\n", filepath.Join(c.Out, jobs[i].Side, "report.html"), verdict)
-		}
+	made, err := c.deliverAll(s, p, set, jobs)
+	for _, record := range made {
+		c.tell(s, record)
 	}
-	if err == nil && slices.Contains(verdicts, "refused") {
-		err = errRefused
+	if err != nil || !slices.ContainsFunc(made, wasRefused) {
+		return err
 	}
-	return err
+	if len(jobs) > len(made) {
+		c.say(s, "The tips were not compared, since a side was refused.")
+	}
+	return errRefused
 }
 
-// deliverAll makes both sides at once and then the pair, and returns a verdict for each job that was made.
-func (c runCommand) deliverAll(s setting, p shop.Processor, set shop.Settings, jobs []shop.Job) ([]string, error) {
+func wasRefused(r shop.Record) bool { return r.Verdict == "refused" }
+
+// deliverAll makes both sides at once and then the pair, and returns the records of what was made.
+func (c runCommand) deliverAll(s setting, p shop.Processor, set shop.Settings, jobs []shop.Job) ([]shop.Record, error) {
 	bar := newProgress(s)
-	verdicts := make([]string, len(jobs))
+	made := make([]shop.Record, len(jobs))
 	sides := min(len(jobs), 2)
 	bar.job(0, len(jobs), jobs[0])
 	var g errgroup.Group
 	for i, job := range jobs[:sides] {
 		g.Go(func() (err error) {
-			verdicts[i], err = c.deliver(s, p, set, job)
+			made[i], err = c.deliver(s, p, set, job)
 			return err
 		})
 	}
 	err := g.Wait()
+	if retired := c.retire(s); err == nil {
+		err = retired
+	}
 	bar.job(sides, len(jobs), jobs[len(jobs)-1])
-	if err == nil && len(jobs) > sides {
-		verdicts[sides], err = c.deliver(s, p, set, jobs[sides])
-		bar.job(len(jobs), len(jobs), jobs[sides])
+	done := slices.DeleteFunc(made, func(r shop.Record) bool { return r.Verdict == "" })
+	if err != nil || len(jobs) == sides {
+		return done, err
 	}
-	return verdicts, err
-}
-
-// jobs sorts the scans into sides and reads their fingerprints.
-func (c runCommand) jobs() ([]shop.Job, error) {
-	sides := map[string][]string{}
-	for _, path := range c.Scans {
-		side, err := sideOfFile(path)
-		if err != nil {
-			return nil, err
-		}
-		sides[side] = append(sides[side], path)
+	if slices.ContainsFunc(done, wasRefused) {
+		return done, nil
 	}
-	var jobs []shop.Job
-	for _, side := range []string{shop.Left, shop.Right} {
-		paths := sides[side]
-		if len(paths) == 0 {
-			continue
-		}
-		slices.SortFunc(paths, func(a, b string) int { return inbox.Compare(filepath.Base(a), filepath.Base(b)) })
-		job, err := c.job(side, paths)
-		if err != nil {
-			return nil, err
-		}
-		jobs = append(jobs, job)
-	}
-	if len(jobs) == 2 {
-		pair := jobs[0]
-		pair.Side, pair.Scans = shop.Pair, slices.Concat(jobs[0].Scans, jobs[1].Scans)
-		jobs = append(jobs, pair)
-	}
-	return jobs, nil
-}
-
-func (c runCommand) job(side string, paths []string) (shop.Job, error) {
-	folder, err := filepath.Abs(filepath.Dir(paths[0]))
+	pair, err := c.deliver(s, p, set, jobs[sides])
+	bar.job(len(jobs), len(jobs), jobs[sides])
 	if err != nil {
-		return shop.Job{}, err
+		return done, err
 	}
-	job := shop.Job{Aircraft: filepath.Base(folder), Side: side, Version: version}
-	for _, path := range paths {
-		f, err := fingerprint(path)
-		if err != nil {
-			return shop.Job{}, err
-		}
-		job.Scans = append(job.Scans, f)
-	}
-	path := c.Sheet
-	if path == "" {
-		path = filepath.Join(filepath.Dir(paths[0]), "wing.toml")
-		if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
-			return job, nil
-		}
-	}
-	if job.Sheet, err = fingerprint(path); err != nil {
-		return shop.Job{}, err
-	}
-	if beside := airfoilBeside(path); beside != "" {
-		job.Airfoil, err = fingerprint(beside)
-	}
-	return job, err
+	return append(done, pair), nil
 }
 
-// airfoilBeside returns the path of the coordinate file that a sheet names, if there is one; a sheet that
-// cannot be read is refused later, with its page.
-func airfoilBeside(path string) string {
-	sh, err := sheet.Read(path)
-	if err != nil || sh.Airfoil == "" || airfoil.IsDesignation(sh.Airfoil) {
-		return ""
+// retire sets an earlier comparison aside that is of other deliveries than those that stand beside it now.
+func (c runCommand) retire(s setting) error {
+	to, err := shop.RetirePair(c.Out)
+	if to != "" {
+		c.say(s, fmt.Sprintf("The comparison in %s was of other deliveries than those beside it now; it is kept in %s.", filepath.Join(c.Out, shop.Pair), to))
 	}
-	beside := filepath.Join(filepath.Dir(path), sh.Airfoil)
-	if _, err := os.Stat(beside); err != nil {
-		return ""
-	}
-	return beside
+	return err
 }
 
-func fingerprint(path string) (shop.File, error) {
-	source, err := inbox.Stable(path)
-	return shop.File{Path: path, Source: source}, err
+// say tells something to people or, with --json, to the log.
+func (runCommand) say(s setting, text string) {
+	if s.json {
+		s.log().Info(text)
+	} else {
+		fmt.Fprintln(s.stdout, text)
+	}
 }
 
-// sideOfFile tells the side by the beginning of the file's name.
-func sideOfFile(path string) (string, error) {
-	name := strings.ToLower(filepath.Base(path))
-	for _, side := range []string{shop.Left, shop.Right} {
-		if strings.HasPrefix(name, side) {
-			return side, nil
-		}
+// tell says what came of a job, and of one that was refused why and what to do.
+func (c runCommand) tell(s setting, r shop.Record) {
+	page := filepath.Join(c.Out, r.Side, "report.html")
+	if s.json {
+		s.log().Info("delivered", "aircraft", r.Aircraft, "side", r.Side, "verdict", r.Verdict, "report", page)
+	} else {
+		fmt.Fprintf(s.stdout, "%s: %s\n", page, r.Verdict)
 	}
-	return "", fmt.Errorf("%s: which wing is it? Rename the file so that its name begins with left or right", path)
+	if wasRefused(r) {
+		s.sayRefused(r.Aircraft, r.Side, r.Messages)
+	}
 }
 
 // deliver makes one job and puts it into its place; what stood there moves to earlier.
-func (c runCommand) deliver(s setting, p shop.Processor, set shop.Settings, job shop.Job) (verdict string, err error) {
+func (c runCommand) deliver(s setting, p shop.Processor, set shop.Settings, job shop.Job) (record shop.Record, err error) {
 	if job.Dir, err = os.MkdirTemp(c.Out, shop.Unfinished(job.Side)+"-"); err != nil {
-		return "", err
+		return record, err
 	}
 	defer os.RemoveAll(job.Dir)
-	if job.Side == shop.Pair {
-		job.LeftDir, job.RightDir = filepath.Join(c.Out, shop.Left), filepath.Join(c.Out, shop.Right)
-		for _, d := range []string{job.LeftDir, job.RightDir} {
-			if shop.ReadRecord(d, job.Aircraft, filepath.Base(d)).Verdict == "refused" {
-				return "not compared, since a side was refused", nil
-			}
-		}
-	}
-	record, err := shop.Make(s.ctx, p, job, set.Limits, s.log())
+	job.LeftDir, job.RightDir = filepath.Join(c.Out, shop.Left), filepath.Join(c.Out, shop.Right)
+	record, err = shop.Make(s.ctx, p, job, set.Limits, s.log())
 	if err != nil {
-		return "", err
+		return record, err
 	}
-	earlier := filepath.Join(c.Out, "earlier")
-	if err := os.MkdirAll(earlier, 0o755); err != nil {
-		return "", err
-	}
-	return record.Verdict, shop.Publish(job.Dir, filepath.Join(c.Out, job.Side), filepath.Join(earlier, job.Side))
+	return record, shop.Publish(job.Dir, filepath.Join(c.Out, job.Side), filepath.Join(c.Out, "earlier", job.Side))
 }

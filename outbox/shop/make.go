@@ -74,3 +74,18 @@ func process(ctx context.Context, p Processor, job Job, l Limits, say func(slog.
 	}
 	return p.Side(ctx, job)
 }
+
+// RetirePair sets the pair in dir aside if it was not made from the two sides that stand beside it, since it
+// could be believed, and returns where it went, in dir's folder earlier; that is nowhere if it may stand.
+func RetirePair(dir string) (to string, err error) {
+	name := filepath.Base(dir)
+	pair := filepath.Join(dir, Pair)
+	sides := map[string]Record{}
+	for _, side := range []string{Left, Right} {
+		sides[side] = ReadRecord(filepath.Join(dir, side), name, side)
+	}
+	if fits(ReadRecord(pair, name, Pair), sides) {
+		return "", nil
+	}
+	return keeper{realDisk{}}.setAside(pair, filepath.Join(dir, "earlier", Pair))
+}

@@ -36,6 +36,7 @@ type Options struct {
 	Progress func(done, total int, job Job) // called before each job, and may be nil; total grows as pairs become due
 	Parallel int                            // jobs at once; 0: as many as there are processors
 	Limits   Limits                         // for each scan; zero fields stand for those of DefaultLimits
+	Entries  func([]Entry)                  // called with what the shop's page tells, when it is made, and may be nil
 }
 
 // Summary counts what one pass over a shop came to.
@@ -153,6 +154,9 @@ func (r *run) page(ctx context.Context) (err error) {
 	entries := Entries(r.in, r.records(), r.Options, r.problems(), r.messages)
 	earlier(r.outbox, entries)
 	r.count(entries)
+	if r.Entries != nil {
+		r.Entries(entries)
+	}
 	var page bytes.Buffer
 	if err := r.proc.Index(ctx, &page, entries); err != nil {
 		return err

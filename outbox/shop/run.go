@@ -92,6 +92,7 @@ func (r *run) look(ctx context.Context, moving []string) error {
 	if err != nil {
 		return err
 	}
+	r.leftOut(messages)
 	r.block()
 	out, err := ReadRecords(r.outbox)
 	if err != nil {
@@ -108,6 +109,15 @@ func (r *run) look(ctx context.Context, moving []string) error {
 	r.forget()
 	r.plan()
 	return nil
+}
+
+// leftOut logs what of the inbox is not served as a whole, once as long as it lies there.
+func (r *run) leftOut(messages []scan.Message) {
+	for _, m := range messages {
+		if !slices.Contains(r.messages, m) {
+			r.log.Warn("left out", "code", m.Code, "text", m.Text)
+		}
+	}
 }
 
 // forget drops what is known of aircraft that are no more, which a service that runs for months would gather.
