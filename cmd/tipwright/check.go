@@ -14,7 +14,7 @@ type checkCommand struct {
 
 // Run reads a wing sheet and its airfoil and tells what is wrong, or what will be assumed.
 func (c checkCommand) Run(s setting) error {
-	if err := readable(c.Sheet, "a wing sheet", "Name the sheet itself, as in wing.toml."); err != nil {
+	if err := readable(c.Sheet, "a wing sheet", "Name the sheet itself, as in wing.toml"); err != nil {
 		fmt.Fprintln(s.stderr, err)
 		return errRefused
 	}

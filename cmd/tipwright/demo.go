@@ -26,7 +26,7 @@ const demoAircraft = "marsh-wren"
 
 // Run makes the demo shop, serves it and says what to open.
 func (c demoCommand) Run(s setting) error {
-	if err := folder(c.Dir, "the demo shop", true); err != nil {
+	if err := folder(c.Dir, "the demo shop"); err != nil {
 		return err
 	}
 	fmt.Fprintf(s.stdout, "Making a shop in %s with simulated scans of both wings of the Marsh Wren, an invented aircraft.\n", c.Dir)

@@ -5,12 +5,15 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"log/slog"
+	"os"
 	"path/filepath"
 	"time"
 
 	"tipwright/outbox/shop"
 	"tipwright/scan"
+	"tipwright/scan/inbox"
 )
 
 type onceCommand struct {
@@ -51,10 +54,15 @@ func (s setting) bringUpToDate(root string) (done pass, err error) {
 	return done, err
 }
 
-// shopSettings reads the settings of a shop, once it is known to be a folder.
+// shopSettings reads the settings of a shop, once it is known to be one.
 func shopSettings(root string) (shop.Settings, error) {
-	if err := folder(root, "the shop", true); err != nil {
+	if err := folder(root, "the shop"); err != nil {
 		return shop.Settings{}, err
+	}
+	for _, dir := range []string{root, inbox.Dir(root)} {
+		if _, err := os.Stat(dir); errors.Is(err, fs.ErrNotExist) {
+			return shop.Settings{}, fmt.Errorf("%s is not there: a shop is a folder with a folder inbox in it, and in that a folder for each aircraft", dir)
+		}
 	}
 	return shop.ReadSettings(root)
 }

@@ -30,23 +30,21 @@ func readable(path, what, mend string) error {
 	return nil
 }
 
-// folder returns an error in words unless there is a folder at path, or nothing if that will do; what says what
-// it should be.
-func folder(path, what string, absent bool) error {
+// folder returns an error in words unless there is a folder at path, or nothing at all; what says what it should
+// be.
+func folder(path, what string) error {
 	info, err := os.Stat(path)
 	switch {
 	case path == "":
 		return fmt.Errorf("the name of %s is empty. Name a folder", what)
 	case errors.Is(err, fs.ErrNotExist) && isLink(path):
 		return fmt.Errorf("%s is a link that leads nowhere. Name the folder itself", path)
-	case errors.Is(err, fs.ErrNotExist) && absent:
-		return nil
 	case err == nil && !info.IsDir():
 		return fmt.Errorf("%s is not a folder but a file. Name a folder for %s", path, what)
 	case err != nil && !errors.Is(err, fs.ErrNotExist):
 		return fmt.Errorf("%s cannot be used as %s (%w). Name another folder", path, what, cause(err))
 	}
-	return nil // that a shop is not there is told where its inbox is looked for
+	return nil
 }
 
 func isLink(path string) bool {

@@ -26,14 +26,14 @@ func (c runCommand) Run(s setting) error {
 	}
 	set := shop.DefaultSettings()
 	if c.Settings != "" {
-		if err := readable(c.Settings, "a settings file", "Name the file itself, as in shop.toml."); err != nil {
+		if err := readable(c.Settings, "a settings file", "Name the file itself, as in shop.toml"); err != nil {
 			return err
 		}
 		if set, err = shop.ReadSettingsFile(c.Settings); err != nil {
 			return err
 		}
 	}
-	if err := folder(c.Out, "--out", true); err != nil {
+	if err := folder(c.Out, "--out"); err != nil {
 		return err
 	}
 	if err := os.MkdirAll(c.Out, 0o755); err != nil {

@@ -21,7 +21,7 @@ import (
 func (c runCommand) jobs() ([]shop.Job, error) {
 	scans := slices.Clone(c.Scans)
 	for _, path := range scans {
-		if err := readable(path, "a scan", "Name the scans in it, as in left.ply and right.ply."); err != nil {
+		if err := readable(path, "a scan", "Name the scans in it, as in left.ply and right.ply"); err != nil {
 			return nil, err
 		}
 		if _, err := sideOfFile(path); err != nil {
@@ -99,7 +99,7 @@ func sheetFiles(path string) (sh, af shop.File, err error) {
 	if _, err := os.Lstat(path); errors.Is(err, fs.ErrNotExist) {
 		return sh, af, missing{readable(path, "a wing sheet", "")}
 	}
-	if err := readable(path, "a wing sheet", "Name the sheet itself, as in wing.toml."); err != nil {
+	if err := readable(path, "a wing sheet", "Name the sheet itself, as in wing.toml"); err != nil {
 		return sh, af, err
 	}
 	if sh, err = fingerprint(path); err != nil {

@@ -43,7 +43,9 @@ func TestStopped(t *testing.T) {
 }
 
 func TestDistinct(t *testing.T) {
-	file := func(name, sum string) shop.File { return shop.File{Path: name, Source: scan.Source{File: name, SHA256: sum}} }
+	file := func(name, sum string) shop.File {
+		return shop.File{Path: name, Source: scan.Source{File: name, SHA256: sum}}
+	}
 	a, b, c, long1, long2 := file("left.ply", "1"), file("left-2.ply", "1"), file("left-3.ply", "2"), file("left-4.ply", ""), file("left-5.ply", "")
 	first, copies := distinct([]shop.File{a, b, c, long1, long2})
 	// What was too large to be read has no SHA-256, so nothing says that it is a copy.
