@@ -46,3 +46,57 @@ func (c *candidate) aileronMisfit(angle float64) float64 {
 	}
 	return sum / math.Max(n, 1)
 }
+
+const (
+	aileronBand  = 60.0  // mm of span over which the deflection is looked at by itself
+	aileronLever = 0.05  // chords aft of the hinge from which points tell it
+	aileronStep  = 0.009 // rad: a change along the span that no form makes (half a degree)
+	aileronLeast = 200   // points that a band must show
+)
+
+// aileronEnd returns the station at which the deflection changes for good, mm: the aileron ends there, or begins.
+// It reports false where one deflection holds over the whole panel.
+func (c *candidate) aileronEnd() (float64, bool) {
+	n := int((c.hi - c.lo) / aileronBand)
+	if c.Hinge <= 0 || n < 4 {
+		return 0, false
+	}
+	turns := make([][]float64, n)
+	nose := c.field.arc[c.field.nose]
+	for _, q := range c.points {
+		p := c.wingFromPoints.Apply(q)
+		b := int(math.Floor((p.Y*c.inboard - c.lo) / aileronBand))
+		if b < 0 || b >= n {
+			continue
+		}
+		r, ok := c.at(p, false)
+		if !ok || r.end || r.x < c.Hinge+aileronLever || math.Abs(r.distance) > 0.05*c.Chord {
+			continue
+		}
+		turn := (r.distance - c.offset) / ((r.x - c.Hinge) * c.Chord)
+		if r.arc < nose {
+			turn = -turn
+		}
+		turns[b] = append(turns[b], turn)
+	}
+	var at []int
+	var angle []float64
+	for b, v := range turns {
+		if len(v) >= aileronLeast {
+			at, angle = append(at, b), append(angle, median(v))
+		}
+	}
+	if len(angle) < 4 {
+		return 0, false
+	}
+	tip := (angle[0] + angle[1]) / 2
+	// The first band from which on all differ from the outboard ones.
+	first := len(angle)
+	for first > 2 && math.Abs(angle[first-1]-tip) > aileronStep {
+		first--
+	}
+	if first == len(angle) || math.Abs(angle[0]-angle[1]) > aileronStep {
+		return 0, false
+	}
+	return c.lo + float64(at[first])*aileronBand, true
+}

@@ -94,6 +94,7 @@ type work struct {
 	best     *candidate
 	starts   int
 	margin   float64
+	cutShort bool // the span beyond an aileron's end is left out
 	mended   bool // upper and lower skin have been brought together
 	messages []scan.Message
 
@@ -117,6 +118,7 @@ func (w *work) refine() error {
 	s := c.full()
 	s.floor, s.gate, s.rounds = 0, 0.02*c.Chord, 5
 	c.run(s)
+	w.keepToAileron()
 	for range 2 {
 		tip, ok := c.tipPlane(c.lo, c.hi, w.opt.TipRib)
 		if !ok {
@@ -134,13 +136,29 @@ func (w *work) refine() error {
 		s.free[sweepPar], s.free[risePar] = true, true
 		c.run(s)
 		w.final = s
-		if root, ok := c.end(c.lo, c.hi, -1); ok {
+		if root, ok := c.end(c.lo, c.hi, -1); ok && !w.cutShort {
 			w.root, c.hi = root, root.at
 		}
 		c.hi = math.Min(c.hi, mostSpan)
 	}
 	w.polish()
 	return nil
+}
+
+// keepToAileron leaves out the span beyond the end of an aileron that ends within the panel.
+func (w *work) keepToAileron() {
+	c := w.best
+	end, ok := c.aileronEnd()
+	if !ok || end-aileronBand/2-c.lo < leastSpan {
+		return
+	}
+	c.hi = end - aileronBand/2 // the change lies anywhere in the band before
+	w.cutShort = true
+	c.settleAileron()
+	s := c.full()
+	s.floor, s.gate, s.rounds = 0, 0.02*c.Chord, 8
+	c.run(s)
+	w.say(scan.Cautionf("aileron-ends", "The aileron's deflection changes about %.0f mm inboard of the skin's outboard end: it ends or begins there. Only the wing outboard of that was measured.", end-c.lo))
 }
 
 // adopt puts the scan's own section in place of the stand-in, as the coarse cloud shows it where it is fullest,

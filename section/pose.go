@@ -257,7 +257,7 @@ func (c *candidate) full() step {
 	if c.misfit == strangerMisfit {
 		s.prior[offsetPar] = strangerOffset * c.Chord
 	}
-	if c.hi-c.lo > 0.2*c.Chord {
+	if fine := c.normals == nil; fine || c.hi-c.lo > 0.2*c.Chord {
 		s.free[taperPar], s.free[twistPar], s.free[offsetPar] = true, true, true
 		s.free[deflectPar] = c.Hinge > 0
 	}
