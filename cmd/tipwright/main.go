@@ -59,7 +59,7 @@ type commands struct {
 	Ordinates ordinatesCommand `cmd:"" help:"Print a nominal section, such as NACA 23012 or a coordinate file."`
 	Unit      unitCommand      `cmd:"" help:"Print a unit for systemd that serves a shop: tipwright unit watch SHOP."`
 	Version   versionCommand   `cmd:"" help:"Print the program's version."`
-	Helper    helperCommand    `cmd:"" hidden:""`
+	Worker    workerCommand    `cmd:"" hidden:""`
 }
 
 // program is the whole program but for the process around it.
@@ -67,7 +67,7 @@ type program struct {
 	ctx            context.Context
 	stdin          io.Reader
 	stdout, stderr io.Writer
-	apart          bool // this process is the program, so that it can be run again as its own helper
+	apart          bool // this process is the program, so that it can be run again as its own worker
 }
 
 // setting is what every command gets.

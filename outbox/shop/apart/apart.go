@@ -17,45 +17,45 @@ import (
 	"tipwright/outbox/shop"
 )
 
-// Processor has deliveries made by helper processes. The page and the refusals are made here.
+// Processor has deliveries made by worker processes. The page and the refusals are made here.
 type Processor struct {
 	shop.Processor
-	Helper func(ctx context.Context) *exec.Cmd // runs a program that calls Work, and is killed when ctx ends
+	Worker func(ctx context.Context) *exec.Cmd // runs a program that calls Work, and is killed when ctx ends
 	Limits shop.Limits                         // every field is needed
 }
 
-// request is what a helper is told to do.
+// request is what a worker is told to do.
 type request struct {
 	Job    shop.Job
 	Limits shop.Limits
 }
 
-// reply is what a helper answers. The zero reply says that the delivery is made.
+// reply is what a worker answers. The zero reply says that the delivery is made.
 type reply struct {
 	Limit string           // that was gone over; empty if none was
 	Fault *shop.FaultError // of the program
 	Error string           // anything else
 }
 
-// The exit statuses of a helper that cannot reply any more, and of one that nobody waits for.
+// The exit statuses of a worker that cannot reply any more, and of one that nobody waits for.
 const (
 	overMemory = 21
 	orphaned   = 22
 )
 
-// Side has a helper make the delivery of one side.
+// Side has a worker make the delivery of one side.
 func (p Processor) Side(ctx context.Context, job shop.Job) error { return p.help(ctx, job) }
 
-// Pair has a helper make the comparison of both sides.
+// Pair has a worker make the comparison of both sides.
 func (p Processor) Pair(ctx context.Context, job shop.Job) error { return p.help(ctx, job) }
 
-// errTime is the cause of a helper's end for having taken too long.
+// errTime is the cause of a worker's end for having taken too long.
 var errTime = errors.New("over the limit of time")
 
 func (p Processor) help(ctx context.Context, job shop.Job) error {
 	inTime, cancel := context.WithTimeoutCause(ctx, p.Limits.Time, errTime)
 	defer cancel()
-	answer, said, err := talk(p.Helper(inTime), request{job, p.Limits})
+	answer, said, err := talk(p.Worker(inTime), request{job, p.Limits})
 	switch {
 	case ctx.Err() != nil:
 		return ctx.Err()
@@ -73,8 +73,8 @@ func (p Processor) help(ctx context.Context, job shop.Job) error {
 	return nil
 }
 
-// talk runs a helper to its end. Its standard input stays open as long as it runs: the end of it tells the
-// helper that this process is no more. What it said is the beginning of its standard error.
+// talk runs a worker to its end. Its standard input stays open as long as it runs: the end of it tells the
+// worker that this process is no more. What it said is the beginning of its standard error.
 func talk(cmd *exec.Cmd, q request) (answer reply, said string, err error) {
 	stdin, err := cmd.StdinPipe()
 	if err != nil {
@@ -95,9 +95,9 @@ func talk(cmd *exec.Cmd, q request) (answer reply, said string, err error) {
 	return answer, stderr.String(), err
 }
 
-func ask(helper io.Writer, q request) error { return gob.NewEncoder(helper).Encode(q) }
+func ask(worker io.Writer, q request) error { return gob.NewEncoder(worker).Encode(q) }
 
-// crashed tells why a helper ended without a reply.
+// crashed tells why a worker ended without a reply.
 func (p Processor) crashed(err error, said string) error {
 	exit, ended := errors.AsType[*exec.ExitError](err)
 	switch {
@@ -107,12 +107,12 @@ func (p Processor) crashed(err error, said string) error {
 		what, _, _ := strings.Cut(said, "\n")
 		return &shop.FaultError{What: what, Trace: said}
 	case ended && exit.ExitCode() < 0:
-		return fmt.Errorf("the helper process was ended from outside (%w), by the system if memory is short; it will be tried again", err)
+		return fmt.Errorf("the worker process was ended from outside (%w), by the system if memory is short; it will be tried again", err)
 	}
-	return fmt.Errorf("the helper process failed: %w %s", err, said)
+	return fmt.Errorf("the worker process failed: %w %s", err, said)
 }
 
-// mostSaid bounds what is kept of a helper's standard error, bytes: the trace of a crash with all its
+// mostSaid bounds what is kept of a worker's standard error, bytes: the trace of a crash with all its
 // goroutines.
 const mostSaid = 256 << 10
 

@@ -15,11 +15,11 @@ import (
 	"tipwright/scan"
 )
 
-// asHelper makes this test binary a helper.
-const asHelper = "TEST_AS_HELPER"
+// asWorker makes this test binary a worker.
+const asWorker = "TEST_AS_WORKER"
 
 func TestMain(m *testing.M) {
-	if os.Getenv(asHelper) == "" {
+	if os.Getenv(asWorker) == "" {
 		os.Exit(m.Run())
 	}
 	if err := Work(os.Stdin, os.Stdout, func(shop.Limits) shop.Processor { return odd{} }); err != nil {
@@ -75,22 +75,22 @@ func (odd) Pair(_ context.Context, job shop.Job) error {
 func (odd) Refuse(shop.Job, scan.Message) error                  { return nil }
 func (odd) Index(context.Context, io.Writer, []shop.Entry) error { return nil }
 
-func helper(t *testing.T, limits shop.Limits) Processor {
+func worker(t *testing.T, limits shop.Limits) Processor {
 	t.Helper()
-	t.Setenv(asHelper, "1")
+	t.Setenv(asWorker, "1")
 	self, err := Self()
 	if err != nil {
 		t.Fatal(err)
 	}
-	return Processor{Processor: odd{}, Helper: self, Limits: limits}
+	return Processor{Processor: odd{}, Worker: self, Limits: limits}
 }
 
 // roomy are limits that nothing here goes over but what is meant to.
 var roomy = shop.Limits{File: 1, Points: 1, Memory: 256 << 20, Time: time.Minute}
 
 // Whatever a job does, this process lives on and knows what it was.
-func TestHelper(t *testing.T) {
-	p := helper(t, roomy)
+func TestWorker(t *testing.T) {
+	p := worker(t, roomy)
 	quick := p
 	quick.Limits.Time = 300 * time.Millisecond
 	for _, c := range []struct {
@@ -134,9 +134,9 @@ func TestHelper(t *testing.T) {
 	}
 }
 
-func TestHelperPair(t *testing.T) {
+func TestWorkerPair(t *testing.T) {
 	job := shop.Job{Side: shop.Pair, Dir: t.TempDir()}
-	if err := helper(t, roomy).Pair(t.Context(), job); err != nil {
+	if err := worker(t, roomy).Pair(t.Context(), job); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := os.Stat(filepath.Join(job.Dir, "pair")); err != nil {
@@ -144,25 +144,25 @@ func TestHelperPair(t *testing.T) {
 	}
 }
 
-// A job that is stopped ends its helper at once.
-func TestHelperStops(t *testing.T) {
-	p := helper(t, roomy)
-	started := p.Helper
+// A job that is stopped ends its worker at once.
+func TestWorkerStops(t *testing.T) {
+	p := worker(t, roomy)
+	started := p.Worker
 	var cmd *exec.Cmd
-	p.Helper = func(ctx context.Context) *exec.Cmd { cmd = started(ctx); return cmd }
+	p.Worker = func(ctx context.Context) *exec.Cmd { cmd = started(ctx); return cmd }
 	ctx, cancel := context.WithTimeout(t.Context(), 200*time.Millisecond)
 	defer cancel()
 	if err := p.Side(ctx, shop.Job{Aircraft: "busy", Side: shop.Left}); !errors.Is(err, context.DeadlineExceeded) {
 		t.Errorf("stopped with %v", err)
 	}
 	if cmd.ProcessState == nil {
-		t.Error("the helper has not ended")
+		t.Error("the worker has not ended")
 	}
 }
 
-// A helper whose other process is gone ends, whatever it is at.
-func TestHelperOrphaned(t *testing.T) {
-	cmd := helper(t, roomy).Helper(t.Context())
+// A worker whose other process is gone ends, whatever it is at.
+func TestWorkerOrphaned(t *testing.T) {
+	cmd := worker(t, roomy).Worker(t.Context())
 	stdin, err := cmd.StdinPipe()
 	if err != nil {
 		t.Fatal(err)

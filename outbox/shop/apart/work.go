@@ -16,7 +16,7 @@ import (
 	"tipwright/outbox/shop"
 )
 
-// Work is the helper's end: it reads one job from stdin, has it made by a processor under the limits, and
+// Work is the worker's end: it reads one job from stdin, has it made by a processor under the limits, and
 // writes the reply to stdout. It leaves signals to the process that waits for it, and ends the program when
 // that is no more, or when more memory is taken than one scan may.
 func Work(stdin io.Reader, stdout io.Writer, with func(shop.Limits) shop.Processor) error {

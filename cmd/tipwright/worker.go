@@ -7,20 +7,20 @@ import (
 	"tipwright/outbox/shop/apart"
 )
 
-// helperCommand is the program as its own helper, which makes one delivery; people have no use for it.
-type helperCommand struct {
+// workerCommand is the program as its own worker, which makes one delivery; people have no use for it.
+type workerCommand struct {
 	Store string `arg:"" help:"Where what was measured waits for its pair."`
 }
 
 // Run makes the delivery that is asked for on standard input.
-func (c helperCommand) Run(s setting) error {
+func (c workerCommand) Run(s setting) error {
 	return apart.Work(s.stdin, s.stdout, func(l shop.Limits) shop.Processor { return maker{sideStore(c.Store), l} })
 }
 
 // processor returns what makes the deliveries, each in a process of its own, and what is to be called when
 // they are made. Scratch is a folder that the caller may lose.
 func (s setting) processor(scratch string, limits shop.Limits) (shop.Processor, func(), error) {
-	self, err := apart.Self("helper", scratch)
+	self, err := apart.Self("worker", scratch)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -29,5 +29,5 @@ func (s setting) processor(scratch string, limits shop.Limits) (shop.Processor, 
 	if !s.apart {
 		return m, end, nil
 	}
-	return apart.Processor{Processor: m, Helper: self, Limits: limits}, end, nil
+	return apart.Processor{Processor: m, Worker: self, Limits: limits}, end, nil
 }
