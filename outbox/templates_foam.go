@@ -119,6 +119,7 @@ func (f *foamBlock) draw(r *fit.Result, s *sheet.Sheet, id Identity) {
 	}
 	f.d.Notes = f.notes(r.Survey.Side)
 	f.d.Fit(3)
+	f.d.Max.X += 6 // for fonts that run wider than they should
 }
 
 // paperLeft returns the left edge of the foam on paper.

@@ -94,7 +94,7 @@ func TestFoamFaces(t *testing.T) {
 			}
 			for _, want := range []string{
 				fmt.Sprintf("chord line %.1f mm, tail mark %.1f mm", scale*(tail.Y-bottom), scale*(tail.Y-bottom)),
-				fmt.Sprintf("%s end face, seen from %s: %.0f wide, %.0f high, diagonals %.1f both", face, strings.ToLower(face),
+				fmt.Sprintf("%s end face, seen from %s: %.0f wide, %.0f high. Both diagonals %.1f.", face, strings.ToLower(face),
 					scale*math.Abs(f[1].X-f[0].X), scale*(f[2].Y-f[1].Y), scale*r2.Norm(r2.Sub(f[2], f[0]))),
 			} {
 				if !strings.Contains(words, want) {

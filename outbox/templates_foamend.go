@@ -45,11 +45,22 @@ func (e *foamEnd) draw() {
 		e.word(r2.Add(e.at(r2.Vec{X: x, Y: top}), r2.Vec{Y: 1.2}), draw.Middle, fmt.Sprintf("%c", 'A'+i))
 	}
 	e.word(r2.Vec{X: e.paperLeft(), Y: e.at(r2.Vec{Y: top}).Y + foamHead}, draw.Start,
-		fmt.Sprintf("%s end face, seen from %s: %s wide, %s high, diagonals %s both. Reference edge: the lower one.",
-			e.o.endTitle(), e.o.end(), fixed(e.wide, 0), fixed(e.high, 0), fixed(e.diagonal(), 1)))
+		fmt.Sprintf("%s end face, seen from %s: %s wide, %s high.", e.o.endTitle(), e.o.end(), fixed(e.wide, 0), fixed(e.high, 0)))
+	e.aside("Both diagonals "+fixed(e.diagonal(), 1)+".", 6)
+	e.aside("Reference edge: the lower one.", 11)
 	e.heights()
 	e.along(e.o.noseMark().X, 4.5, fixed(e.o.noseMark().X-e.left, 1)+" to the nose mark")
 	e.along(e.o.lines[1], 11, fixed(e.o.lines[1]-e.left, 1)+" to line B")
+}
+
+// aside sets words below the face, down mm of paper, at its tail: the measurements along it begin at the nose.
+func (e *foamEnd) aside(words string, down float64) {
+	p := r2.Sub(e.at(r2.Vec{X: e.left + e.wide, Y: e.bottom}), r2.Vec{Y: down})
+	anchor := draw.Start
+	if e.o.sign > 0 {
+		anchor = draw.End
+	}
+	e.word(p, anchor, words)
 }
 
 // diagonal returns the length of an end face's diagonals, mm.

@@ -178,11 +178,37 @@ func (f *dxf) polyline(p []r2.Vec, closed bool, layer string) {
 		flag = 1
 	}
 	f.count(70, flag)
-	for _, q := range p {
+	for _, q := range forMachines(p, closed) {
 		f.entity("VERTEX", layer)
 		f.point(10, q.X, q.Y, 0)
 	}
 	f.entity("SEQEND", layer)
+}
+
+// leastStep is the shortest step that is asked of a cutter, mm: within the drawing's tolerance, and long
+// enough that no controller takes it for a stop or a doubled point (common practice, no source).
+const leastStep = 0.005
+
+// forMachines leaves out points that follow the one before too closely; an open line keeps both its ends.
+func forMachines(p []r2.Vec, closed bool) []r2.Vec {
+	if len(p) < 4 {
+		return p
+	}
+	near := func(a, b r2.Vec) bool { return r2.Norm(r2.Sub(a, b)) < leastStep }
+	out := []r2.Vec{p[0]}
+	for _, q := range p[1:] {
+		if !near(q, out[len(out)-1]) {
+			out = append(out, q)
+		}
+	}
+	last := len(out) - 1
+	switch {
+	case closed && last > 1 && near(out[last], out[0]):
+		out = out[:last]
+	case !closed && last > 0:
+		out[last] = p[len(p)-1]
+	}
+	return out
 }
 
 func (f *dxf) text(e Text, layer string) {

@@ -167,3 +167,31 @@ func TestAnyText(t *testing.T) {
 		pdfOf(t, d, letter())
 	})
 }
+
+// Points that follow one another too closely for a cutter are left out of DXF, never an end of an open line,
+// and the line stays where it was.
+func TestDXFHasNoTinySteps(t *testing.T) {
+	line := []r2.Vec{{}, {X: 0.004}, {X: 0.0045}, {X: 5}, {X: 5, Y: 0.003}, {X: 9, Y: 4}, {X: 9.001, Y: 4}}
+	for _, closed := range []bool{true, false} {
+		d := &Drawing{Title: "steps"}
+		p := append([]r2.Vec(nil), line...)
+		if closed {
+			p = append(p, r2.Vec{Y: 3}, r2.Vec{Y: 0.002})
+		}
+		d.On("BLOCK_EDGE", Pen{Width: 0.3}).Add(Path{p, closed})
+		d.Fit(1)
+		pic := drawtest.ReadDXF(t, dxfOf(t, d))
+		got := pic.On("BLOCK_EDGE_MM")[0]
+		for _, s := range got.Segments() {
+			if n := r2.Norm(r2.Sub(s[1], s[0])); n < leastStep {
+				t.Errorf("closed %v: a step of %.4f mm", closed, n)
+			}
+		}
+		if e := drawtest.Apart(got, drawtest.Path{Points: p, Closed: closed}); e > leastStep {
+			t.Errorf("closed %v: %.4f mm off", closed, e)
+		}
+		if end := got.Points[len(got.Points)-1]; !closed && end != line[len(line)-1] {
+			t.Errorf("the open line ends at %v", end)
+		}
+	}
+}

@@ -67,6 +67,14 @@ func Tool(t testing.TB, program, debian string) string {
 	return path
 }
 
+// Slow skips a test that takes long, with a word on how to run it, except where CI is set.
+func Slow(t testing.TB) {
+	t.Helper()
+	if os.Getenv("CI") == "" {
+		t.Skip("this slow check by outside programs DID NOT RUN. To run it: CI=1 go test ./outbox/...")
+	}
+}
+
 func missing(t testing.TB, what, debian string) {
 	t.Helper()
 	word := t.Skipf
