@@ -146,6 +146,11 @@ type TemplateRecord struct {
 	UMM       float64  `json:"u_mm"`
 	OutlineMM Outline  `json:"outline_mm"`
 	Files     []string `json:"files"`
+
+	// Of form blocks only, in the section frame: the holes' middles and diameter, and the x of the reference lines.
+	HolesMM        [][2]float64 `json:"holes_mm,omitempty"`
+	HoleDiameterMM float64      `json:"hole_diameter_mm,omitempty"`
+	LinesMM        []float64    `json:"lines_mm,omitempty"`
 }
 
 // MessageRecord is one thing that the builder is told.

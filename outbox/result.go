@@ -80,8 +80,26 @@ func newRecord(d *Delivery, templates []File) *Record {
 	r.Templates, r.Gauges = templateRecords(res.Templates, templates), templateRecords(res.Gauges, templates)
 	if len(res.Templates) > 0 {
 		r.Target.UMM = r.Templates[0].UMM
+		// Where the marks cannot be placed no block can be drawn, and the drawing says so.
+		if marks, err := newBlockMarks(res, d.Sheet); err == nil {
+			marks.record(r.Templates)
+		}
 	}
 	return r
+}
+
+// record notes the marks in the records of the blocks that carry them.
+func (m *blockMarks) record(blocks []TemplateRecord) {
+	for i := range blocks {
+		b := &blocks[i]
+		for _, h := range m.holes {
+			b.HolesMM = append(b.HolesMM, [2]float64{decimals(h.at.X, 4), decimals(h.at.Y, 4)})
+			b.HoleDiameterMM = holeDiameter
+		}
+		for _, x := range m.lines {
+			b.LinesMM = append(b.LinesMM, decimals(x, 4))
+		}
+	}
 }
 
 // newRefusal makes the record of a delivery that only says what is wrong.

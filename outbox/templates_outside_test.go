@@ -22,25 +22,29 @@ import (
 //
 //	CI=1 go test -run Outside ./outbox
 
-// outlinesIn returns the templates' outlines as result.json holds them.
-func outlinesIn(t *testing.T, files map[string][]byte) map[string][]r2.Vec {
+// outlinesIn returns the templates' outlines and their holes as result.json holds them.
+func outlinesIn(t *testing.T, files map[string][]byte) (outlines, holes map[string][]r2.Vec) {
 	t.Helper()
 	var r struct {
 		Templates []struct {
 			Name    string
 			Outline [][2]float64 `json:"outline_mm"`
+			Holes   [][2]float64 `json:"holes_mm"`
 		}
 	}
 	if err := json.Unmarshal(files[ResultName], &r); err != nil {
 		t.Fatal(err)
 	}
-	out := map[string][]r2.Vec{}
+	outlines, holes = map[string][]r2.Vec{}, map[string][]r2.Vec{}
 	for _, p := range r.Templates {
 		for _, q := range p.Outline {
-			out[p.Name] = append(out[p.Name], r2.Vec{X: q[0], Y: q[1]})
+			outlines[p.Name] = append(outlines[p.Name], r2.Vec{X: q[0], Y: q[1]})
+		}
+		for _, q := range p.Holes {
+			holes[p.Name] = append(holes[p.Name], r2.Vec{X: q[0], Y: q[1]})
 		}
 	}
-	return out
+	return outlines, holes
 }
 
 // seen takes an outline of the section frame to what stands on paper: whoever looks at a left wing from
@@ -67,7 +71,7 @@ func TestOutsideDeliveryMeasuresTrue(t *testing.T) {
 	t.Parallel()
 	for _, side := range []section.Side{section.Left, section.Right} {
 		files := delivered(t, sampleDelivery(t, side))
-		outlines := outlinesIn(t, files)
+		outlines, holes := outlinesIn(t, files)
 		names := []string{"inboard-block", "outboard-block"}
 		shown := drawtest.ReadByChromium(t, files["inboard-block.svg"], files["outboard-block.svg"])
 		for i, name := range names {
@@ -82,6 +86,14 @@ func TestOutsideDeliveryMeasuresTrue(t *testing.T) {
 			}
 			if len(dxf.Circles) != 3 || dxf.Circles[0].Layer != "HOLES_MM" {
 				t.Errorf("%s %s.dxf: the holes are %+v", side, name, dxf.Circles)
+			}
+			for k, h := range seen(holes[name], side, name).Points {
+				if e := r2.Norm(r2.Sub(h, dxf.Circles[k].Centre)); e > 0.02 {
+					t.Errorf("%s %s.dxf: hole %d lies %.4f mm off result.json", side, name, k+1, e)
+				}
+			}
+			if len(holes[name]) != len(dxf.Circles) {
+				t.Errorf("%s %s: %d holes in result.json", side, name, len(holes[name]))
 			}
 			holesAgree(t, shown[i].Circles, originIn(t, files[name+".svg"]), dxf.Circles)
 		}
