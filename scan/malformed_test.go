@@ -133,44 +133,6 @@ func TestMalformed(t *testing.T) {
 	}
 }
 
-// TestForeign holds that other formats are refused by their names and what to export instead is said.
-func TestForeign(t *testing.T) {
-	for what, data := range map[string]string{
-		"E57":       "ASTM-E57\x01\x00",
-		"JSON":      "{\n \"assets\": {}}",
-		"PTX":       "2\r\n2\r\n0 0 0\r\n1 0 0\r\n0 1 0\r\n0 0 1\r\n1 0 0 0\r\n",
-		"FBX":       "; FBX 7.3.0 project file\n1 2 3\n",
-		"STEP":      "ISO-10303-21;\nHEADER;",
-		"DXF":       "  0\r\nSECTION\r\n  2\r\nHEADER\r\n",
-		"PDF":       "%PDF-1.7\n",
-		"a picture": "\x89PNG\r\n\x1a\n",
-		"picture":   "\xff\xd8\xff\xe0\x00\x10JFIF",
-		"web page":  "\ufeff \n<!DOCTYPE html>\n<html>",
-		"XML":       "<?xml version=\"1.0\"?>",
-		"UTF-16":    "\xff\xfe1\x00 \x00",
-		"packed":    "\x1f\x8b\x08\x00",
-		"film":      "\x00\x00\x00\x18ftypqt  ",
-	} {
-		_, err := Decode([]byte(data), "left.xyz", Limits{})
-		checkForeign(t, err, what)
-	}
-	for name, what := range map[string]string{"left.usdz": "USDZ", "left.FBX": "FBX", "left.laz": "LAZ", "wing.toml": "wing sheet", "left.ptx": "PTX", "left.dwg": "drawing"} {
-		_, err := Decode([]byte("\x01\x02 no telling contents"), name, Limits{})
-		checkForeign(t, err, what)
-	}
-	if _, err := Decode([]byte("1 2 3\n4 5 6\n"), "left.dxf", Limits{}); err != nil {
-		t.Errorf("contents go before the name: %v", err)
-	}
-}
-
-func checkForeign(t *testing.T, err error, what string) {
-	t.Helper()
-	var f *FormatError
-	if !errors.As(err, &f) || !strings.Contains(f.Msg, what) || f.Mend != exportInstead {
-		t.Errorf("%s: %v", what, err)
-	}
-}
-
 // TestEmptyTail looks at a file of full length of which only the beginning was copied.
 func TestEmptyTail(t *testing.T) {
 	s := wave(40)
