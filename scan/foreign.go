@@ -127,6 +127,9 @@ func textMarks() []foreign {
 
 // refuseForeign refuses what is known and not read: by the contents, or by the name if no reader's contents fit.
 func (in *input) refuseForeign() error {
+	if looksBinarySTL(in) { // whatever its header begins with
+		return nil
+	}
 	text := bytes.ToLower(bytes.TrimLeft(bytes.TrimPrefix(in.data[:min(len(in.data), 512)], []byte("\xef\xbb\xbf")), " \t\r\n"))
 	for _, f := range foreigners() {
 		if f.marked(in.data) {

@@ -154,6 +154,7 @@ func formats() []format {
 		{[]string{".zip", ".3mf"}, looksZIP, readZIP},
 		{[]string{".stl"}, looksBinarySTL, readSTL},
 		{nil, looksTextSTL, readTextSTL},
+		{nil, looksLongSTL, readSTL},
 		{[]string{".obj"}, looksOBJ, readOBJ},
 		{[]string{".xyz", ".txt", ".csv", ".asc", ".pts", ".tsv"}, looksXYZ, readXYZ},
 	}

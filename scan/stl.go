@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/binary"
 	"io"
+	"math"
 
 	"github.com/hschendel/stl"
 )
@@ -153,10 +154,46 @@ func (s *stlSink) scan() (*Scan, error) {
 	return s.build.scan("stl")
 }
 
+// looksLongSTL tells a binary STL with bytes after its last triangle: it is not text, its first triangles have
+// directions of length one or none and usable corners, and what goes on after the last is little.
+func looksLongSTL(in *input) bool {
+	if in.size < stlHeader+stlTriangle || isText(in.data) {
+		return false
+	}
+	n, size := promisedSTL(in.data)
+	if n == 0 || size > in.size || in.size-size > max(1024, size/100) {
+		return false
+	}
+	for i := range min(n, 100) {
+		at := int(stlHeader + i*stlTriangle)
+		if at+stlTriangle > len(in.data) {
+			break
+		}
+		if !plausibleFacet(in.data[at:]) {
+			return false
+		}
+	}
+	return true
+}
+
+// plausibleFacet tells whether twelve numbers of single precision can be a direction and three corners.
+func plausibleFacet(d []byte) bool {
+	var v [12]float32
+	for i := range v {
+		v[i] = math.Float32frombits(binary.LittleEndian.Uint32(d[4*i:]))
+	}
+	square := float64(v[0])*float64(v[0]) + float64(v[1])*float64(v[1]) + float64(v[2])*float64(v[2])
+	if !(square == 0 || square > 0.9 && square < 1.1) {
+		return false
+	}
+	return usable([3]float32(v[3:6])) && usable([3]float32(v[6:9])) && usable([3]float32(v[9:12]))
+}
+
 // looksTextSTL tells an ASCII STL: "solid", and a facet or the end not far off.
 func looksTextSTL(in *input) bool {
-	begin := bytes.ToLower(in.data[:min(len(in.data), 1024)])
-	words := bytes.Fields(bytes.TrimPrefix(begin, []byte("\xef\xbb\xbf")))
+	begin := in.data[:min(len(in.data), 4096)]
+	begin = bytes.ToLower(begin[solidAt(begin):])
+	words := bytes.Fields(begin)
 	if len(words) == 0 || string(words[0]) != "solid" || !isText(in.data) {
 		return false
 	}

@@ -19,16 +19,13 @@ func readTextSTL(in *input) (*Scan, error) {
 	if err := in.load(); err != nil {
 		return nil, err
 	}
-	t := &stlText{in: in}
-	if bytes.HasPrefix(in.data, []byte("\xef\xbb\xbf")) {
-		t.pos = 3
-	}
+	t := &stlText{in: in, pos: solidAt(in.data)}
 	if w := t.peek(); !same(w, "solid") {
-		return nil, in.onLine(1, exportInstead, "it begins with %s, not with solid, so it is no ASCII STL, and its size is not that of a binary one", shown(w))
+		return nil, in.onLine(lineAt(in.data, t.pos), exportInstead, "it begins with %s, not with solid, so it is no ASCII STL, and its size is not that of a binary one", shown(w))
 	}
 	sink := newSTLSink(&build{in: in}, int64(len(in.data)/256))
 	for solids := 0; ; solids++ {
-		if t.skip(); t.pos == len(in.data) && solids > 0 {
+		if t.skipRemarks(); t.pos == len(in.data) && solids > 0 {
 			break
 		}
 		if err := t.solid(sink); err != nil {
@@ -50,11 +47,11 @@ func (t *stlText) solid(sink *stlSink) error {
 	for {
 		w := t.word()
 		switch {
-		case same(w, "facet"):
-			if err := t.facet(sink); err != nil {
+		case same(w, "facet"), same(w, "facet_normal"):
+			if err := t.facet(sink, w); err != nil {
 				return err
 			}
-		case same(w, "endsolid"):
+		case same(w, "end") && same(t.peek(), "solid"), same(w, "endsolid"):
 			t.skipLine()
 			return nil
 		default:
@@ -63,11 +60,18 @@ func (t *stlText) solid(sink *stlSink) error {
 	}
 }
 
-// facet reads one triangle from "normal" to "endfacet".
-func (t *stlText) facet(sink *stlSink) error {
+// facet reads one triangle from "normal" to "endfacet". Its direction may be missing: no reader needs it.
+func (t *stlText) facet(sink *stlSink, key []byte) error {
 	var f stl.Triangle
-	if err := t.vector("normal", &f.Normal); err != nil {
-		return err
+	if same(key, "facet") {
+		if err := t.expect("normal"); err != nil {
+			return err
+		}
+	}
+	if !same(t.peek(), "outer") {
+		if err := t.numbers(&f.Normal); err != nil {
+			return err
+		}
 	}
 	if err := t.expect("outer", "loop"); err != nil {
 		return err
@@ -89,6 +93,11 @@ func (t *stlText) vector(key string, v *stl.Vec3) error {
 	if err := t.expect(key); err != nil {
 		return err
 	}
+	return t.numbers(v)
+}
+
+// numbers reads three of them.
+func (t *stlText) numbers(v *stl.Vec3) error {
 	for i := range v {
 		w := t.word()
 		x, ok := number(w, '.')
@@ -141,6 +150,28 @@ func (t *stlText) word() []byte {
 		t.pos++
 	}
 	return t.in.data[begin:t.pos]
+}
+
+// solidAt returns where the first word of an ASCII STL is, after remark lines.
+func solidAt(data []byte) int {
+	t := &stlText{in: &input{data: data}}
+	if bytes.HasPrefix(data, []byte("\xef\xbb\xbf")) {
+		t.pos = 3
+	}
+	t.skipRemarks()
+	return t.pos
+}
+
+// skipRemarks passes over blanks and over lines that begin with a remark's sign.
+func (t *stlText) skipRemarks() {
+	for {
+		t.skip()
+		rest := t.in.data[t.pos:]
+		if !bytes.HasPrefix(rest, []byte("#")) && !bytes.HasPrefix(rest, []byte(";")) && !bytes.HasPrefix(rest, []byte("//")) {
+			return
+		}
+		t.skipLine()
+	}
 }
 
 // peek returns the next word without passing over it.
