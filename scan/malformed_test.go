@@ -98,7 +98,7 @@ func TestMalformed(t *testing.T) {
 
 		{"left.obj", "v 1 2\nv 1 2 3\n", 1, 0, "three numbers, and the line has fewer", exportAgain},
 		{"left.obj", "v 1 2 x3\nv 1 2 3\n", 1, 0, `"x3" is none`, exportAgain},
-		{"left.obj", "v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2\nf 1 2 3\n", 4, 0, "three corners, and the line has fewer", exportAgain},
+		{"left.obj", "v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2\nf 3\n", 4, 0, "three corners, and the line has fewer", exportAgain},
 		{"left.obj", "v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2", 4, 0, "three corners", stillCopying},
 		{"left.obj", "v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 4\nf 1 2 3\n", 4, 0, "uses point 4, but there are only 3", exportAgain},
 		{"left.obj", "v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 0\n", 4, 0, "uses point 0", exportAgain},

@@ -9,6 +9,8 @@ type objReader struct {
 	lines   *lines
 	highest int64 // largest point number used, from 1
 	where   int   // its line
+	short   int   // how many faces have less than three corners
+	shortAt int   // line of the first of them
 }
 
 // looksOBJ tells an OBJ by its first point, which comes before any line that begins with a number.
@@ -57,6 +59,12 @@ func readOBJ(in *input) (*Scan, error) {
 	}
 	if n := int64(len(o.build.wide)); o.highest > n {
 		return nil, in.onLine(o.where, exportAgain, "a face uses point %d, but there are only %d", o.highest, n)
+	}
+	if o.short > 0 {
+		if len(o.build.triangles) == 0 {
+			return nil, in.onLine(o.shortAt, o.lines.mend(), "a face needs three corners, and the line has fewer")
+		}
+		o.build.messages = append(o.build.messages, Notef("short-faces", "Faces with fewer than three corners enclose nothing and were passed over: %d in all, the first on line %d.", o.short, o.shortAt))
 	}
 	return o.build.scan("obj")
 }
@@ -115,9 +123,20 @@ func (o *objReader) face(rest []byte) error {
 		last = n
 	}
 	if corners < 3 {
-		return o.wrong(nil, "a face needs three corners")
+		return o.shortFace()
 	}
 	return o.in.checkCounts(0, int64(len(o.build.triangles)))
+}
+
+// shortFace notes a face that is none. On a last line without an end the file may have been cut off.
+func (o *objReader) shortFace() error {
+	if o.lines.open {
+		return o.wrong(nil, "a face needs three corners")
+	}
+	if o.short++; o.short == 1 {
+		o.shortAt = o.lines.no
+	}
+	return nil
 }
 
 // corner reads "7", "7/2", "7//3" or "7/2/3"; a negative number counts back from the last point. The point

@@ -3,6 +3,7 @@ package scan
 import (
 	"math"
 	"slices"
+	"strings"
 )
 
 // plyRows reads the rows of the elements one after another.
@@ -119,7 +120,7 @@ func (p *plyReader) vertices(e *plyElement) error {
 // axes finds the properties x, y and z.
 func (p *plyReader) axes(e *plyElement) (at [3]int, err error) {
 	for i, name := range []string{"x", "y", "z"} {
-		if at[i] = e.find(name); at[i] < 0 || e.properties[at[i]].list {
+		if at[i] = e.find(name, strings.ToUpper(name)); at[i] < 0 || e.properties[at[i]].list {
 			return at, p.build.in.refuse(exportAgain, "its points have no property %s", name)
 		}
 	}
@@ -139,7 +140,7 @@ func plyPoints[T float32 | float64](p *plyReader, e *plyElement) ([][3]T, error)
 
 // lists reads the point numbers of every face or strip and makes triangles of them.
 func (p *plyReader) lists(e *plyElement, triangles func(list []float64) error) error {
-	pick := e.find("vertex_indices", "vertex_index")
+	pick := e.corners()
 	if pick < 0 || !e.properties[pick].list {
 		return p.build.in.refuse(exportAgain, "its element %s has no list vertex_indices", e.name)
 	}

@@ -49,6 +49,25 @@ func (e *plyElement) find(names ...string) int {
 	return slices.IndexFunc(e.properties, func(p plyProperty) bool { return slices.Contains(names, p.name) })
 }
 
+// corners returns the index of the list of point numbers: by its usual names, or as the only list of whole
+// numbers; -1 if there is none.
+func (e *plyElement) corners() int {
+	if i := e.find("vertex_indices", "vertex_index", "vertex_indexes"); i >= 0 {
+		return i
+	}
+	only := -1
+	for i, p := range e.properties {
+		if !p.list || p.kind >= plyFloat {
+			continue
+		}
+		if only >= 0 {
+			return -1
+		}
+		only = i
+	}
+	return only
+}
+
 // want has the properties with these numbers read, the first into slot 0 and so on, and all others passed over.
 func (e *plyElement) want(numbers ...int) {
 	for i := range e.properties {
