@@ -15,8 +15,8 @@ type plyRows interface {
 	at(mend, format string, args ...any) *FormatError
 	// spare refuses an element that promises more rows than can be in what is left of the file.
 	spare(e *plyElement) error
-	// finish tells what is left over after the last row.
-	finish(b *build)
+	// finish tells what is left over after the last row, or refuses it.
+	finish(b *build) error
 }
 
 // readPLY reads a cloud or mesh in any of the three PLY formats. Elements and properties other than
@@ -42,7 +42,9 @@ func readPLY(in *input) (*Scan, error) {
 			return nil, err
 		}
 	}
-	p.rows.finish(p.build)
+	if err := p.rows.finish(p.build); err != nil {
+		return nil, err
+	}
 	return p.build.scan("ply")
 }
 

@@ -152,8 +152,9 @@ func (b *plyBinary) half(d []byte) uint16 {
 	return u
 }
 
-func (b *plyBinary) finish(build *build) {
+func (b *plyBinary) finish(build *build) error {
 	if left := b.window.left(); left > 2 { // some writers end with a line end
 		build.messages = append(build.messages, Notef("left-over", "The file goes on for %d bytes after all that its header promises. The rest was not read.", left))
 	}
+	return nil
 }

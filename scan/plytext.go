@@ -1,12 +1,20 @@
 package scan
 
-import "math"
+import (
+	"bytes"
+	"math"
+)
 
-// plyText reads the rows of an ASCII file, one to a line.
+// plyText reads the rows of an ASCII file, one to a line. Where the first row of an element does not fill its
+// line, or only a part of it, the values of all that follows may lie on lines as they like. Then the counts alone
+// hold them together, so that values left over at the end are refused.
 type plyText struct {
 	in    *input
 	lines *lines
 	list  []float64
+	begun *plyElement // the element of the row before
+	free  bool        // rows do not keep to lines
+	rest  []byte      // of the line, if so
 }
 
 func newPLYText(in *input, h *plyHeader) (*plyText, error) {
@@ -24,7 +32,7 @@ func (t *plyText) at(mend, format string, args ...any) *FormatError {
 
 // spare reckons with two bytes for every value, the least that a digit and a blank take.
 func (t *plyText) spare(e *plyElement) error {
-	left := int64(len(t.lines.rest)) + 1
+	left := int64(len(t.rest)+len(t.lines.rest)) + 1
 	if e.count > left/(2*int64(len(e.properties))) {
 		return t.at(stillCopying, "the header promises %d rows of %s, more than the %d bytes left in the file can hold", e.count, e.name, left-1)
 	}
@@ -32,7 +40,7 @@ func (t *plyText) spare(e *plyElement) error {
 }
 
 func (t *plyText) row(e *plyElement, values *[3]float64) ([]float64, error) {
-	line, err := t.line(e)
+	line, err := t.begin(e)
 	if err != nil {
 		return nil, err
 	}
@@ -53,10 +61,44 @@ func (t *plyText) row(e *plyElement, values *[3]float64) ([]float64, error) {
 			return nil, err
 		}
 	}
-	if extra, _ := word(line); len(extra) > 0 {
+	if t.free {
+		t.rest = line
+	} else if extra, _ := word(line); len(extra) > 0 {
 		return nil, t.at(exportAgain, "the row of %s has more values than its properties: %s is left over", e.name, shown(extra))
 	}
 	return t.list, nil
+}
+
+// begin returns the line that a row begins on.
+func (t *plyText) begin(e *plyElement) ([]byte, error) {
+	if w, _ := word(t.rest); len(w) > 0 {
+		return t.rest, nil
+	}
+	line, err := t.line(e)
+	if err == nil && t.begun != e {
+		t.begun = e
+		t.free = t.free || e.count > 1 && !e.fills(line)
+	}
+	return line, err
+}
+
+// fills tells whether a line holds just one row.
+func (e *plyElement) fills(line []byte) bool {
+	all := bytes.Fields(line)
+	for _, p := range e.properties {
+		if len(all) == 0 {
+			return false
+		}
+		n := int64(0)
+		if p.list {
+			n, _ = wholeNumber(all[0])
+		}
+		if all = all[1:]; n < 0 || n > int64(len(all)) {
+			return false
+		}
+		all = all[n:]
+	}
+	return len(all) == 0
 }
 
 // line returns the next line that is not empty.
@@ -75,6 +117,13 @@ func (t *plyText) line(e *plyElement) ([]byte, error) {
 // value reads one word off a line, as a number if it is wanted.
 func (t *plyText) value(e *plyElement, line []byte, wanted bool) (float64, []byte, error) {
 	w, rest := word(line)
+	if len(w) == 0 && t.free {
+		var err error
+		if line, err = t.line(e); err != nil {
+			return 0, nil, err
+		}
+		w, rest = word(line)
+	}
 	if len(w) == 0 {
 		return 0, nil, t.at(t.lines.mend(), "the row of %s has fewer values than its properties", e.name)
 	}
@@ -90,7 +139,7 @@ func (t *plyText) value(e *plyElement, line []byte, wanted bool) (float64, []byt
 
 // values reads the n values of a list.
 func (t *plyText) values(e *plyElement, p *plyProperty, n float64, line []byte) ([]byte, error) {
-	if !(n >= 0 && n <= float64(len(line))) || n != math.Trunc(n) {
+	if !(n >= 0 && n <= float64(len(line)+len(t.lines.rest))) || n != math.Trunc(n) {
 		return nil, t.at(exportAgain, "a list of %v values in a row of %s makes no sense", n, e.name)
 	}
 	for range int(n) {
@@ -105,15 +154,25 @@ func (t *plyText) values(e *plyElement, p *plyProperty, n float64, line []byte) 
 	return line, nil
 }
 
-func (t *plyText) finish(b *build) {
+func (t *plyText) finish(b *build) error {
+	if w, _ := word(t.rest); len(w) > 0 {
+		return t.leftOver()
+	}
 	for {
 		line, ok := t.lines.next()
 		if !ok {
-			return
+			return nil
 		}
 		if w, _ := word(line); len(w) > 0 {
+			if t.free {
+				return t.leftOver()
+			}
 			b.messages = append(b.messages, Notef("left-over", "The file goes on after all that its header promises, from line %d. The rest was not read.", t.lines.no))
-			return
+			return nil
 		}
 	}
+}
+
+func (t *plyText) leftOver() error {
+	return t.at(exportAgain, "values are left over after all that the header promises, and since rows do not keep to lines, none can be told to be right")
 }
