@@ -91,8 +91,8 @@ func (m *Map) locate(s sample) (i, j int, ok bool) {
 }
 
 // depart fills the map from the samples. rim is the station below which points may belong to the rib's
-// face instead of the skin; they are left out.
-func (m *Map) depart(samples []sample, rim float64) (noise float64) {
+// face instead of the skin; they are left out. hollow says that the body may be hollow.
+func (m *Map) depart(samples []sample, rim float64, hollow bool) (noise float64) {
 	cells := make([][]float32, len(m.Cells))
 	for _, s := range samples {
 		if i, j, ok := m.locate(s); ok && float64(s.station) >= rim {
@@ -100,7 +100,7 @@ func (m *Map) depart(samples []sample, rim float64) (noise float64) {
 			cells[k] = append(cells[k], s.distance)
 		}
 	}
-	middle, floor := m.blockMedians(cells)
+	middle, floor := m.blockMedians(cells, hollow)
 	for k, ds := range cells {
 		cells[k] = slices.DeleteFunc(ds, func(d float32) bool { return float64(d) < floor[k] })
 	}
@@ -117,7 +117,7 @@ func (m *Map) depart(samples []sample, rim float64) (noise float64) {
 // blockMedians returns, for each cell, the median distance of the points in the block of cells about it;
 // NaN where there are too few. Where a hollow body shows the inner side of its skin too, floor parts the two, and
 // the median is that of the outer; it is -Inf elsewhere.
-func (m *Map) blockMedians(cells [][]float32) (middle, floor []float64) {
+func (m *Map) blockMedians(cells [][]float32, hollow bool) (middle, floor []float64) {
 	middle, floor = make([]float64, len(cells)), make([]float64, len(cells))
 	parallelChunks(len(m.Station), func(i int) {
 		var v []float64
@@ -134,7 +134,7 @@ func (m *Map) blockMedians(cells [][]float32) (middle, floor []float64) {
 			middle[k], floor[k] = math.NaN(), math.Inf(-1)
 			if len(v) >= leastBlock {
 				skin := v
-				if looksHollow(v) {
+				if hollow && looksHollow(v) {
 					skin, floor[k] = outerSkin(v)
 				}
 				middle[k] = median(skin)

@@ -224,13 +224,16 @@ func (w *work) polish() {
 	c.trimTail(c.tailEdges(w.tailPoints(), c.lo, c.hi))
 	for range 2 {
 		m := c.newMap(c.hi)
-		m.depart(c.samples(w.rimStation(), c.hi), w.rimStation())
+		m.depart(c.samples(w.rimStation(), c.hi), w.rimStation(), w.mesh())
 		m.correlate()
 		s := w.final
 		s.lo, s.hi = c.lo, c.hi
 		w.certain = c.polish(&m, s, c.tailEdges(w.tailPoints(), c.lo, c.hi)).u
 	}
 }
+
+// mesh reports whether the scan is a mesh, which may be hollow; a scanner's cloud shows the outside only.
+func (w *work) mesh() bool { return len(w.scan.Triangles) > 0 }
 
 // rimStation returns the station below which points may belong to the tip rib's face.
 func (w *work) rimStation() float64 {
@@ -281,7 +284,7 @@ func (w *work) survey() (*Survey, error) {
 	c.Loft.Airfoil = w.airfoil
 	m := c.newMap(c.hi)
 	samples := c.samples(w.rimStation(), c.hi)
-	noise := m.depart(samples, w.rimStation())
+	noise := m.depart(samples, w.rimStation(), w.mesh())
 	m.correlate()
 	c.fold(&m, noise)
 	if !w.mended {

@@ -15,18 +15,19 @@ import (
 // together then says how far the form leaves a parameter in doubt.
 
 const (
-	formWaves   = 14     // cosine waves along the arc; the shortest is 2·(2.05 chords)/14 long
-	formSize    = 0.0006 // chords: expected size of the longest waves (0.7 mm at 1200 mm; common practice, no source)
-	formKnee    = 4      // waves from here on are expected smaller, as the inverse square of their number
-	formAlong   = 0.35   // expected change of a wave over the panel's span, as a share of its size
-	formCount   = 2*(formWaves+1) + tailRamps
-	tailRamps   = 4     // a tail built thicker than drawn: both skins stand off by a ramp from 60, 70, 80 or 90 % on
-	rampSize    = 0.002 // chords, at the tail (2.4 mm at 1200 mm; common practice, no source)
-	oneVoice    = 16    // cells that err together: what the loft cannot follow is the same for whole neighbourhoods
-	leastSE     = 0.03  // mm: an exact mesh is no closer to the loft than the loft is to a wing
-	huberTurns  = 5
-	polishTurns = 5
-	huber       = 1.345 // cut-off of Huber's weights in standard deviations (95 % efficiency)
+	formWaves     = 14     // cosine waves along the arc; the shortest is 2·(2.05 chords)/14 long
+	formSize      = 0.0006 // chords: expected size of the longest waves (0.7 mm at 1200 mm; common practice, no source)
+	formKnee      = 4      // waves from here on are expected smaller, as the inverse square of their number
+	formAlong     = 0.35   // expected change of a wave over the panel's span, as a share of its size
+	formCount     = 2*(formWaves+1) + tailRamps
+	tailRamps     = 4     // a tail built thicker than drawn: both skins stand off by a ramp from 60, 70, 80 or 90 % on
+	rampSize      = 0.002 // chords, at the tail (2.4 mm at 1200 mm; common practice, no source)
+	oneVoice      = 16    // cells that err together: what the loft cannot follow is the same for whole neighbourhoods
+	leastSE       = 0.03  // mm: an exact mesh is no closer to the loft than the loft is to a wing
+	huberTurns    = 5
+	polishTurns   = 5
+	settledMisfit = 0.003 // mm: a turn that moves no misfit by more changes nothing
+	huber         = 1.345 // cut-off of Huber's weights in standard deviations (95 % efficiency)
 )
 
 // polished is the outcome of the polish: the standard uncertainty of each parameter.
@@ -108,7 +109,8 @@ func robust(rows []polishRow, columns []int, priorLHS *mat.SymDense, priorRHS *m
 	misfits := make([]float64, len(rows))
 	abs := make([]float64, len(rows))
 	weight := func(float64) float64 { return 1 }
-	for turn := range huberTurns + polishTurns {
+	gentle, left := true, huberTurns
+	for ; left > 0; left-- {
 		lhs, rhs := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
 		lhs.CopySym(priorLHS)
 		rhs.CopyVec(priorRHS)
@@ -116,12 +118,20 @@ func robust(rows []polishRow, columns []int, priorLHS *mat.SymDense, priorRHS *m
 		if x, inv, ok = solve(lhs, rhs); !ok {
 			return nil, nil, false
 		}
+		moved := 0.0
 		for i := range rows {
-			misfits[i] = rows[i].misfit(columns, x)
-			abs[i] = math.Abs(misfits[i])
+			e := rows[i].misfit(columns, x)
+			moved = math.Max(moved, math.Abs(e-misfits[i]))
+			misfits[i], abs[i] = e, math.Abs(e)
 		}
 		scale := math.Max(madScale*median(abs), 1e-4)
-		if turn+1 < huberTurns {
+		switch settled := moved < settledMisfit; {
+		case gentle && (settled || left == 1):
+			gentle, left = false, polishTurns+1
+		case settled:
+			left = 1
+		}
+		if gentle {
 			weight = func(e float64) float64 { return math.Min(1, huber*scale/math.Abs(e)) }
 			continue
 		}
