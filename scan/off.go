@@ -11,6 +11,7 @@ import (
 // offHead is what the beginning of an OFF file says.
 type offHead struct {
 	binary bool
+	plain  bool // points have nothing beside their position, as far as the keyword tells
 	points int64
 	faces  int64
 	lines  int // how many lines it has
@@ -76,7 +77,7 @@ func readOFFHead(in *input) (*offHead, error) {
 	if !ok {
 		rest = line
 	}
-	h := &offHead{lines: l.no, length: len(text) - len(l.rest)}
+	h := &offHead{plain: !ok || bytes.HasPrefix(bytes.TrimLeft(line, " \t"), []byte("OFF")), lines: l.no, length: len(text) - len(l.rest)}
 	if w, _ := word(rest); string(w) == "BINARY" {
 		h.binary = true
 		return h, h.readCounts(in)
@@ -130,7 +131,7 @@ func readOFF(in *input) (*Scan, error) {
 	return o.build.scan("off")
 }
 
-// text reads a line for each point and each face.
+// text reads a line for each point and each face, or number by number if there are not that many lines.
 func (o *offReader) text() error {
 	if err := o.in.load(); err != nil {
 		return err
@@ -139,6 +140,9 @@ func (o *offReader) text() error {
 	l.no = o.head.lines
 	if left := int64(len(l.rest)) + 1; o.head.points > left/6 || o.head.faces > left/2 {
 		return o.in.onLine(l.no, stillCopying, "it promises %d points and %d faces, more than the %d bytes left in the file can hold", o.head.points, o.head.faces, left-1)
+	}
+	if o.tooFewLines(*l) {
+		return o.words(l)
 	}
 	o.build.wide = make([][3]float64, o.head.points)
 	for i := range o.build.wide {
