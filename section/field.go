@@ -148,9 +148,12 @@ func (f *field) project(p r2.Vec, i int) foot {
 	t = math.Min(math.Max(t, 0), 1)
 	a, b := f.outline[j], f.outline[j+1]
 	q := r2.Add(a, r2.Scale(t, r2.Sub(b, a)))
-	n := r2.Unit(r2.Add(r2.Scale(1-t, f.normals[j]), r2.Scale(t, f.normals[j+1])))
-	dist := r2.Norm(r2.Sub(p, q))
-	if r2.Dot(r2.Sub(p, q), n) < 0 {
+	// Plain roots in place of Hypot, which guards against numbers far from 1: this is the inner loop of all fits.
+	n := r2.Add(r2.Scale(1-t, f.normals[j]), r2.Scale(t, f.normals[j+1]))
+	n = r2.Scale(1/math.Sqrt(r2.Norm2(n)), n)
+	off := r2.Sub(p, q)
+	dist := math.Sqrt(r2.Norm2(off))
+	if r2.Dot(off, n) < 0 {
 		dist = -dist
 	}
 	return foot{distance: dist, normal: n, arc: f.arc[j] + t*(f.arc[j+1]-f.arc[j]), end: end}
