@@ -158,7 +158,11 @@ func (g *gltfReader) buffer(i int) ([]byte, error) {
 	return g.buffers[i], nil
 }
 
-// beside reads a file that the document names by a path relative to its own folder.
+// exportTogether is what to do about a document whose points lie in a file beside it. On disk they are not
+// read: a delivery is known by the sum of the one file, which would stay the same when the points change.
+const exportTogether = "Export the scan as one GLB file, or pack both files into one ZIP"
+
+// beside reads a file of the same archive that the document names by a path relative to its own folder.
 func (g *gltfReader) beside(uri string) ([]byte, error) {
 	u, err := url.Parse(uri)
 	if err != nil || u.Scheme != "" || u.Host != "" || !filepath.IsLocal(filepath.FromSlash(u.Path)) {
@@ -166,7 +170,7 @@ func (g *gltfReader) beside(uri string) ([]byte, error) {
 	}
 	name := u.Path
 	if g.in.beside == nil {
-		return nil, g.in.refuse(exportGLB, "its points lie in another file, %s, which is not here", shown([]byte(name)))
+		return nil, g.in.refuse(exportTogether, "its points lie in another file, %s, and one file must hold all of a scan", shown([]byte(name)))
 	}
 	r, size, err := g.in.beside(name)
 	if err != nil {

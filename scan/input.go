@@ -24,8 +24,8 @@ type input struct {
 
 	nested bool // it lies within an archive
 
-	// beside opens another file in the same folder by its relative path with slashes, and tells its size. It is
-	// nil where there is no folder.
+	// beside opens another file of the same archive by its relative path with slashes, and tells its size. It is
+	// nil where there is no archive.
 	beside func(name string) (io.ReadCloser, int64, error)
 }
 

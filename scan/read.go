@@ -5,7 +5,6 @@ import (
 	"crypto/sha256"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -37,33 +36,11 @@ func Read(path string, lim Limits) (*Scan, error) {
 	if err != nil {
 		return nil, err
 	}
-	in.beside = filesIn(filepath.Dir(path))
 	return decode(in)
 }
 
-// filesIn opens files in a folder or below it, never outside, not even where a link leads there.
-func filesIn(dir string) func(name string) (io.ReadCloser, int64, error) {
-	return func(name string) (io.ReadCloser, int64, error) {
-		root, err := os.OpenRoot(dir)
-		if err != nil {
-			return nil, 0, err
-		}
-		defer root.Close()
-		name = filepath.FromSlash(name)
-		info, err := root.Stat(name)
-		if err != nil {
-			return nil, 0, err
-		}
-		if !info.Mode().IsRegular() {
-			return nil, 0, errors.New("it is not a file but a folder or a device")
-		}
-		f, err := root.Open(name)
-		return f, info.Size(), err
-	}
-}
-
 // Decode reads the scan from a file's whole contents, as [Read] does. A glTF that keeps its points in another
-// file is refused, since that file cannot be found.
+// file is refused by both unless the two come in one archive: the sum in the scan's source covers one file.
 func Decode(data []byte, name string, lim Limits) (*Scan, error) {
 	name = filepath.Base(name)
 	if err := checkSize(name, int64(len(data)), lim); err != nil {
