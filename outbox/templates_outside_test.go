@@ -84,6 +84,11 @@ func TestOutsideDeliveryMeasuresTrue(t *testing.T) {
 			if e := drawtest.Apart(dxf.On("BLOCK_EDGE_MM")[0], want); e > 0.02 {
 				t.Errorf("%s %s.dxf in ezdxf: %.4f mm off", side, name, e)
 			}
+			gdal := drawtest.ReadDXFByGDAL(t, files[name+".dxf"])
+			if e := drawtest.Apart(gdal.On("BLOCK_EDGE_MM")[0], want); e > 0.02 {
+				t.Errorf("%s %s.dxf in GDAL: %.4f mm off", side, name, e)
+			}
+			sameCircles(t, fmt.Sprint(side, " ", name, ".dxf"), gdal.Circles, dxf.Circles)
 			if len(dxf.Circles) != 3 || dxf.Circles[0].Layer != "HOLES_MM" {
 				t.Errorf("%s %s.dxf: the holes are %+v", side, name, dxf.Circles)
 			}
@@ -154,6 +159,19 @@ func wordsApartInBrowser(t *testing.T, what string, got drawtest.Rendered) {
 			if overlaps(a, b) {
 				t.Errorf("%s: %q lies on %q", what, got.Texts[i], got.Texts[j])
 			}
+		}
+	}
+}
+
+// sameCircles holds what two readers of one DXF make of its holes against each other.
+func sameCircles(t *testing.T, what string, a, b []drawtest.Circle) {
+	t.Helper()
+	if len(a) != len(b) {
+		t.Fatalf("%s: GDAL sees %d holes, ezdxf %d", what, len(a), len(b))
+	}
+	for i := range a {
+		if e := r2.Norm(r2.Sub(a[i].Centre, b[i].Centre)); e > 0.005 || math.Abs(a[i].R-b[i].R) > 0.005 {
+			t.Errorf("%s: hole %d: GDAL and ezdxf are %.4f mm apart, radii %.4f and %.4f", what, i+1, e, a[i].R, b[i].R)
 		}
 	}
 }

@@ -1,5 +1,6 @@
 // Package drawtest reads drawings back for tests, by programs and readers that know nothing of how they
-// were written: PDF by poppler, DXF by ezdxf and by a reader of its own, SVG by an XML parser.
+// were written: PDF by poppler, DXF by ezdxf, by GDAL and by a reader of its own, SVG by an XML parser and by
+// Chromium.
 package drawtest
 
 import (
