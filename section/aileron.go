@@ -1,6 +1,9 @@
 package section
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // The aileron in the search. Its deflection is tried step by step before it is left to the fit.
 
@@ -51,17 +54,41 @@ const (
 	aileronBand  = 60.0  // mm of span over which the deflection is looked at by itself
 	aileronLever = 0.05  // chords aft of the hinge from which points tell it
 	aileronStep  = 0.009 // rad: a change along the span that no form makes (half a degree)
-	aileronLeast = 200   // points that a band must show
+	aileronLeast = 100   // points that each skin must show in a band
+	aileronBands = 2     // bands that must agree on either side of the change
 )
 
 // aileronEnd returns the station at which the deflection changes for good, mm: the aileron ends there, or begins.
-// It reports false where one deflection holds over the whole panel.
+// It reports false where one deflection holds over the whole panel. Both skins must turn, and by as much: a low
+// spot or a board bends one only.
 func (c *candidate) aileronEnd() (float64, bool) {
 	n := int((c.hi - c.lo) / aileronBand)
-	if c.Hinge <= 0 || n < 4 {
+	if c.Hinge <= 0 || n < 2*aileronBands {
 		return 0, false
 	}
-	turns := make([][]float64, n)
+	var at []int
+	var upper, lower []float64
+	for b, skins := range c.aileronTurns(n) {
+		if len(skins[0]) >= aileronLeast && len(skins[1]) >= aileronLeast {
+			at = append(at, b)
+			upper, lower = append(upper, median(skins[0])), append(lower, median(skins[1]))
+		}
+	}
+	least, end, found := math.Inf(1), 0.0, false
+	for k := aileronBands; k+aileronBands <= len(at); k++ {
+		u, missUpper, okUpper := stepAt(upper, k)
+		l, missLower, okLower := stepAt(lower, k)
+		if okUpper && okLower && u*l > 0 && missUpper+missLower < least {
+			least, end, found = missUpper+missLower, c.lo+float64(at[k])*aileronBand, true
+		}
+	}
+	return end, found
+}
+
+// aileronTurns returns, for each of n bands of span and each skin, how far each point aft of the hinge says that
+// the aileron is turned beyond the loft's deflection, rad.
+func (c *candidate) aileronTurns(n int) [][2][]float64 {
+	turns := make([][2][]float64, n)
 	nose := c.field.arc[c.field.nose]
 	for _, q := range c.points {
 		p := c.wingFromPoints.Apply(q)
@@ -73,30 +100,32 @@ func (c *candidate) aileronEnd() (float64, bool) {
 		if !ok || r.end || r.x < c.Hinge+aileronLever || math.Abs(r.distance) > 0.05*c.Chord {
 			continue
 		}
-		turn := (r.distance - c.offset) / ((r.x - c.Hinge) * c.Chord)
+		turn, skin := (r.distance-c.offset)/((r.x-c.Hinge)*c.Chord), 1
 		if r.arc < nose {
-			turn = -turn
+			turn, skin = -turn, 0
 		}
-		turns[b] = append(turns[b], turn)
+		turns[b][skin] = append(turns[b][skin], turn)
 	}
-	var at []int
-	var angle []float64
-	for b, v := range turns {
-		if len(v) >= aileronLeast {
-			at, angle = append(at, b), append(angle, median(v))
+	return turns
+}
+
+// stepAt returns by how much the angles from band k on differ from those before it, and how badly two levels
+// explain them. It reports false where the difference is small, or no step from one level to another.
+func stepAt(angle []float64, k int) (step, misfit float64, ok bool) {
+	b, a := median(slices.Clone(angle[:k])), median(slices.Clone(angle[k:]))
+	step, ok = a-b, true
+	for _, side := range []struct {
+		angle []float64
+		level float64
+	}{{angle[:k], b}, {angle[k:], a}} {
+		off := 0 // the change may lie within a band, and a spot may reach into another
+		for _, v := range side.angle {
+			misfit += math.Abs(v - side.level)
+			if math.Abs(v-side.level) > math.Abs(step)/3 {
+				off++
+			}
 		}
+		ok = ok && off <= max(1, len(side.angle)/4)
 	}
-	if len(angle) < 4 {
-		return 0, false
-	}
-	tip := (angle[0] + angle[1]) / 2
-	// The first band from which on all differ from the outboard ones.
-	first := len(angle)
-	for first > 2 && math.Abs(angle[first-1]-tip) > aileronStep {
-		first--
-	}
-	if first == len(angle) || math.Abs(angle[0]-angle[1]) > aileronStep {
-		return 0, false
-	}
-	return c.lo + float64(at[first])*aileronBand, true
+	return step, misfit, ok && math.Abs(step) > aileronStep
 }
