@@ -104,14 +104,14 @@ func (g *gltfReader) placements() (all []placed, err error) {
 		node  int
 		where affine
 	}
-	var todo []standing
+	var waiting []standing
 	for _, n := range g.roots() {
-		todo = append(todo, standing{n, identity()})
+		waiting = append(waiting, standing{n, identity()})
 	}
 	seen := make([]bool, len(g.doc.Nodes))
-	for len(todo) > 0 {
-		at := todo[len(todo)-1]
-		todo = todo[:len(todo)-1]
+	for len(waiting) > 0 {
+		at := waiting[len(waiting)-1]
+		waiting = waiting[:len(waiting)-1]
 		n := nth(g.doc.Nodes, at.node)
 		if n == nil || seen[at.node] {
 			return nil, g.in.refuse(exportAgain, "its node %d is not there or stands in two places", at.node)
@@ -126,7 +126,7 @@ func (g *gltfReader) placements() (all []placed, err error) {
 			all = append(all, placed{m, where})
 		}
 		for i := len(n.Children) - 1; i >= 0; i-- {
-			todo = append(todo, standing{n.Children[i], where})
+			waiting = append(waiting, standing{n.Children[i], where})
 		}
 	}
 	if len(g.doc.Nodes) == 0 {

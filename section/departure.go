@@ -3,7 +3,6 @@ package section
 import (
 	"math"
 	"slices"
-	"sort"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -172,7 +171,7 @@ func outerSkin(v []float64) (outer []float64, floor float64) {
 		return v[at:], v[at] - gap/2
 	}
 	top := v[len(v)-1]
-	at = sort.SearchFloat64s(v, top-exactSkin)
+	at, _ = slices.BinarySearch(v, top-exactSkin)
 	if len(v)-at >= least && v[len(v)/2] < top-2*exactSkin {
 		return v[at:], top - exactSkin
 	}

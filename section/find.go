@@ -20,7 +20,7 @@ func find(s *scan.Scan, opt *Options, a *airfoil.Airfoil, f *field) (*work, erro
 	if len(found) == 0 {
 		return nil, noWing(nil)
 	}
-	w := &work{scan: s, opt: opt, airfoil: a, points: points}
+	w := &work{opt: opt, airfoil: a, points: points}
 	if opt.Airfoil == nil {
 		found = w.adopt(found)
 	}

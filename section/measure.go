@@ -87,7 +87,6 @@ func prepare(m *mesh, opt *Options, reference float64) ([]guess, error) {
 
 // work is one measurement under way.
 type work struct {
-	scan     *scan.Scan
 	opt      *Options
 	airfoil  *airfoil.Airfoil
 	points   *mesh
@@ -233,7 +232,7 @@ func (w *work) polish() {
 }
 
 // mesh reports whether the scan is a mesh, which may be hollow; a scanner's cloud shows the outside only.
-func (w *work) mesh() bool { return len(w.scan.Triangles) > 0 }
+func (w *work) mesh() bool { return len(w.points.scan.Triangles) > 0 }
 
 // rimStation returns the station below which points may belong to the tip rib's face.
 func (w *work) rimStation() float64 {

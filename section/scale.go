@@ -104,8 +104,8 @@ func (w *work) unit() (scan.Unit, string) {
 	switch {
 	case w.opt.Unit != scan.UnitUnknown:
 		return w.opt.Unit, "sheet"
-	case w.scan.Unit != scan.UnitUnknown:
-		return w.scan.Unit, "format"
+	case w.points.scan.Unit != scan.UnitUnknown:
+		return w.points.scan.Unit, "format"
 	case w.opt.Chord > 0:
 		return w.nearestUnit(w.opt.Chord), "chord"
 	}

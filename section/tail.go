@@ -131,19 +131,19 @@ func (f *fitter) tailPoint(p r3.Vec, weight float64) (tailPoint, bool) {
 // fewer triangles there are, the finer.
 func (w *work) tailPoints() []tailPoint {
 	c := w.best
-	if len(w.scan.Triangles) == 0 {
+	if len(w.points.scan.Triangles) == 0 {
 		return gatherTail(len(c.points), func(i int, add func(p r3.Vec, weight float64)) {
 			add(c.wingFromPoints.Apply(c.points[i]), 1)
 		}, &c.fitter)
 	}
 	toWing := w.wingFromScan()
 	corners := func(i int) (p [3]r3.Vec) {
-		for k, v := range w.scan.Triangles[i] {
-			p[k] = toWing.Apply(vec(w.scan.At(int(v))))
+		for k, v := range w.points.scan.Triangles[i] {
+			p[k] = toWing.Apply(vec(w.points.scan.At(int(v))))
 		}
 		return p
 	}
-	near := reduce(len(w.scan.Triangles), func(lo, hi int) (out []int) {
+	near := reduce(len(w.points.scan.Triangles), func(lo, hi int) (out []int) {
 		for i := lo; i < hi; i++ {
 			if c.touchesTail(corners(i)) {
 				out = append(out, i)
