@@ -34,6 +34,9 @@ func readPLY(in *input) (*Scan, error) {
 		return nil, err
 	}
 	p := &plyReader{build: &build{in: in}, points: vertices.count}
+	if h.strange > 0 {
+		p.build.messages = append(p.build.messages, Notef("header-line", "Line %d of the PLY header is no statement of PLY and was passed over.", h.strange))
+	}
 	if p.rows, err = newPLYRows(in, h); err != nil {
 		return nil, err
 	}

@@ -2,6 +2,7 @@ package scan
 
 import (
 	"bytes"
+	"cmp"
 	"slices"
 )
 
@@ -93,6 +94,7 @@ type plyHeader struct {
 	elements []plyElement
 	lines    int // how many lines the header has
 	length   int // how many bytes, so that the body begins there
+	strange  int // first line that is no statement of PLY and was passed over, 0 for none
 }
 
 // element returns the one of that name, nil if there is none.
@@ -130,7 +132,9 @@ func readPLYHeader(in *input) (*plyHeader, error) {
 		if string(key) == "end_header" {
 			break
 		}
-		if mend, err := h.statement(string(key), bytes.Fields(rest)); err != "" {
+		if mend, err := h.statement(string(key), bytes.Fields(rest)); err == unknownStatement && h.format == "ascii" {
+			h.strange = cmp.Or(h.strange, l.no)
+		} else if err != "" {
 			return nil, in.onLine(l.no, mend, "%s, in %s", err, shown(line))
 		}
 	}
@@ -147,6 +151,10 @@ func readPLYHeader(in *input) (*plyHeader, error) {
 // consumed returns how many bytes of the data the lines so far took.
 func (l *lines) consumed(data []byte) int { return min(len(data), maxPLYHeader) - len(l.rest) }
 
+// unknownStatement is passed over in a text, where rows with more or fewer values than the properties show that
+// it was a property. Nothing would show this in a binary file.
+const unknownStatement = "unknown statement in the PLY header"
+
 // statement takes one header line in; what is wrong with it, if anything, and what to do come back.
 func (h *plyHeader) statement(key string, args [][]byte) (mend, wrong string) {
 	switch key {
@@ -161,7 +169,7 @@ func (h *plyHeader) statement(key string, args [][]byte) (mend, wrong string) {
 	case "property":
 		return h.addProperty(args)
 	default:
-		return exportAgain, "unknown statement in the PLY header"
+		return exportAgain, unknownStatement
 	}
 	return "", ""
 }

@@ -2,6 +2,8 @@ package scan
 
 import (
 	"bytes"
+	"fmt"
+	"unicode"
 	"unicode/utf8"
 )
 
@@ -84,9 +86,13 @@ func isText(data []byte) bool {
 	return true
 }
 
-// shown renders a piece of the file for a message: short, and without control characters.
+// shown renders a piece of the file for a message: short, and without control characters. What is no text is
+// shown by the values of its bytes.
 func shown(piece []byte) string {
 	const most = 40
+	if !readable(piece) {
+		return shownBytes(piece)
+	}
 	cut := len(piece) > most
 	if cut {
 		piece = piece[:most]
@@ -95,13 +101,35 @@ func shown(piece []byte) string {
 		}
 	}
 	s := bytes.Map(func(r rune) rune {
-		if r < ' ' || r == 0x7f || r == utf8.RuneError {
+		if r == utf8.RuneError || !unicode.IsPrint(r) {
 			return '?'
 		}
 		return r
-	}, piece)
+	}, bytes.ReplaceAll(piece, []byte{'\t'}, []byte{' '}))
 	if cut {
 		return `"` + string(s) + `..."`
 	}
 	return `"` + string(s) + `"`
+}
+
+// readable tells a text with at most one character in eight that cannot be printed, as letters in an old encoding
+// are, from binary data.
+func readable(piece []byte) bool {
+	strange, all := 0, 0
+	for _, r := range string(piece[:min(len(piece), 64)]) {
+		if all++; r == utf8.RuneError || !unicode.IsPrint(r) && r != '\t' {
+			strange++
+		}
+	}
+	return 8*strange <= all
+}
+
+// shownBytes renders the first bytes of binary data in hexadecimal, "the bytes 9f 00 c1 ...".
+func shownBytes(piece []byte) string {
+	const most = 8
+	s := fmt.Sprintf("the bytes % x", piece[:min(len(piece), most)])
+	if len(piece) > most {
+		s += " ..."
+	}
+	return s
 }

@@ -11,6 +11,9 @@ func readXYZ(in *input) (*Scan, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := checkSteady(in, lay); err != nil {
+		return nil, err
+	}
 	x := &xyzReader{in: in, layout: lay, build: &build{in: in}, lines: newLines(in.data)}
 	x.build.messages = lay.messages
 	x.build.wide = make([][3]float64, 0, max(int64(len(in.data)/40), lay.promised(in)))
@@ -26,6 +29,51 @@ func readXYZ(in *input) (*Scan, error) {
 	}
 	s.Unit = lay.unit
 	return s, nil
+}
+
+// checkSteady refuses a text whose first lines have now this and now that many numbers: it lists nodes and what
+// they are joined to, or tables of several kinds, and no cloud. One line in ten may differ, such as by a value
+// that is missing at its end.
+func checkSteady(in *input, lay layout) error {
+	const most, few = 1000, 10
+	l := newLines(in.data)
+	common, seen, other, where := 0, 0, 0, 0
+	for seen < most {
+		line, ok := l.next()
+		if !ok {
+			break
+		}
+		if l.no <= lay.heading || isComment(line) {
+			continue
+		}
+		n := leadingNumbers(line, lay.separator)
+		if n < 3 {
+			continue // a count between clouds, or a line that the reader refuses with its place
+		}
+		if seen++; seen == 1 {
+			common = n
+		} else if n != common {
+			if other++; other == 1 {
+				where = l.no
+			}
+		}
+	}
+	if few*other <= seen || other < 2 {
+		return nil
+	}
+	return in.onLine(where, "Export the points alone, each line with the same columns",
+		"its lines have now %d numbers and now more or fewer, so they are not all points", common)
+}
+
+// leadingNumbers counts the numbers and empty cells that a line begins with.
+func leadingNumbers(line []byte, separator byte) int {
+	all := cells(line, separator)
+	for i := range all {
+		if numbersIn(all[i:i+1]) == 0 {
+			return i
+		}
+	}
+	return len(all)
 }
 
 type xyzReader struct {
