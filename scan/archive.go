@@ -64,7 +64,7 @@ func (a *archive) open(f *zip.File) (io.ReadCloser, int64, error) {
 	case f.Flags&1 != 0:
 		return nil, 0, a.in.refuse("Pack it again without a password", "%s in it is locked with a password", shown([]byte(f.Name)))
 	case size > uint64(a.in.lim.MaxBytes):
-		return nil, 0, a.in.refuse(exportCoarser, "%s in it unpacks to %d bytes, and no more than %d are read", shown([]byte(f.Name)), size, a.in.lim.MaxBytes)
+		return nil, 0, a.in.over(OverBytes, "%s in it unpacks to %d bytes, and no more than %d are read", shown([]byte(f.Name)), size, a.in.lim.MaxBytes)
 	case size > 1<<20 && size/mostPacked > f.CompressedSize64:
 		return nil, 0, a.in.refuse(unpackFirst, "%s in it unpacks from %d to %d bytes, which no scan does", shown([]byte(f.Name)), f.CompressedSize64, size)
 	}

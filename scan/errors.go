@@ -14,6 +14,7 @@ type FormatError struct {
 	Msg    string
 	Mend   string // what the builder can do; may be empty
 	Err    error  // the cause, if another error lies beneath
+	Over   Limit  // that the file goes over; empty for any other error
 }
 
 // Error renders "left.ply, line 12: vertex count -3 makes no sense. Export the scan again."

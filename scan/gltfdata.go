@@ -184,7 +184,7 @@ func (g *gltfReader) beside(uri string) ([]byte, error) {
 	}
 	defer r.Close()
 	if g.bytes += size; g.bytes > g.in.lim.MaxBytes {
-		return nil, g.in.refuse(exportCoarser, "with the files that it names it has more than %d bytes, and no more than these are read", g.in.lim.MaxBytes)
+		return nil, g.in.over(OverBytes, "with the files that it names it has more than %d bytes, and no more than these are read", g.in.lim.MaxBytes)
 	}
 	d := make([]byte, size)
 	if _, err := io.ReadFull(r, d); err != nil {

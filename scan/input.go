@@ -133,10 +133,10 @@ func (in *input) refuse(mend, format string, args ...any) *FormatError {
 // checkCounts refuses more points or triangles than the limits allow.
 func (in *input) checkCounts(points, triangles int64) error {
 	if points > int64(in.lim.MaxPoints) {
-		return in.refuse(exportCoarser, "it has %d points, and no more than %d are read", points, in.lim.MaxPoints)
+		return in.over(OverPoints, "it has %d points, and no more than %d are read", points, in.lim.MaxPoints)
 	}
 	if triangles > in.lim.maxTriangles() {
-		return in.refuse(exportCoarser, "it has %d triangles, and no more than %d are read", triangles, in.lim.maxTriangles())
+		return in.over(OverPoints, "it has %d triangles, and no more than %d are read", triangles, in.lim.maxTriangles())
 	}
 	return nil
 }

@@ -9,6 +9,15 @@ type Limits struct {
 	MaxPoints int   // points of a cloud or corners of a mesh; a mesh may have four triangles for each
 }
 
+// Limit names a field of [Limits].
+type Limit string
+
+// The limits. That of the points bounds triangles too, four for each point.
+const (
+	OverBytes  Limit = "bytes"
+	OverPoints Limit = "points"
+)
+
 // DefaultLimits suits a machine with a few gigabytes of memory and any scan of a wing panel: a phone writes
 // some hundred thousand points, a tripod scanner some ten million (common practice, no source). It is never
 // changed.
@@ -28,3 +37,10 @@ func (l Limits) filled() Limits {
 
 // maxTriangles is twice what a closed mesh of MaxPoints corners has by Euler's formula, V - E + F = 2.
 func (l Limits) maxTriangles() int64 { return 4 * int64(l.MaxPoints) }
+
+// over refuses a file that goes over a limit.
+func (in *input) over(limit Limit, format string, args ...any) *FormatError {
+	e := in.refuse(exportCoarser, format, args...)
+	e.Over = limit
+	return e
+}

@@ -215,7 +215,7 @@ func (p *pcdReader) unpack() ([]byte, error) {
 	case size != p.head.points*int64(p.head.row):
 		return nil, p.in.at(int64(p.head.length)+4, exportAgain, "its points unpack to %d bytes, but the header promises %d points of %d bytes", size, p.head.points, p.head.row)
 	case size > pcdPoint*int64(p.in.lim.MaxPoints):
-		return nil, p.in.refuse(exportCoarser, "its points unpack to %d bytes, and no more than %d are read", size, pcdPoint*int64(p.in.lim.MaxPoints))
+		return nil, p.in.over(OverPoints, "its points unpack to %d bytes, and no more than %d are read", size, pcdPoint*int64(p.in.lim.MaxPoints))
 	case size > lzfMost*packed:
 		return nil, p.in.at(int64(p.head.length), exportAgain, "%d packed bytes cannot hold the %d that are promised", packed, size)
 	}

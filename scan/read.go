@@ -97,7 +97,7 @@ func open(path string) (*os.File, int64, error) {
 
 func checkSize(name string, size int64, lim Limits) error {
 	if most := lim.filled().MaxBytes; size > most {
-		return &FormatError{File: name, Msg: fmt.Sprintf("it has %d bytes, and no more than %d are read", size, most), Mend: exportCoarser}
+		return &FormatError{File: name, Msg: fmt.Sprintf("it has %d bytes, and no more than %d are read", size, most), Mend: exportCoarser, Over: OverBytes}
 	}
 	return nil
 }

@@ -170,16 +170,16 @@ func TestLimits(t *testing.T) {
 		}
 		for _, c := range []struct {
 			lim  Limits
-			good bool
+			over Limit
 		}{
-			{Limits{MaxBytes: enough, MaxPoints: 400}, true},
-			{Limits{MaxBytes: size - 1}, false},
-			{Limits{MaxPoints: 399}, false},
-			{Limits{}, true},
+			{Limits{MaxBytes: enough, MaxPoints: 400}, ""},
+			{Limits{MaxBytes: size - 1}, OverBytes},
+			{Limits{MaxPoints: 399}, OverPoints},
+			{Limits{}, ""},
 		} {
 			_, err := Decode(data, "left"+v.ending, c.lim)
 			var f *FormatError
-			if (err == nil) != c.good || err != nil && (!errors.As(err, &f) || !strings.Contains(f.Msg, "no more than") || f.Mend != exportCoarser) {
+			if (err == nil) != (c.over == "") || err != nil && (!errors.As(err, &f) || f.Over != c.over || !strings.Contains(f.Msg, "no more than") || f.Mend != exportCoarser) {
 				t.Errorf("%s with %+v: %v", v.name, c.lim, err)
 			}
 		}
