@@ -1,6 +1,9 @@
 package fit
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // kernel is the width of a Gaussian window, as its standard deviation in mm along arc and station.
 type kernel struct{ arc, station float64 }
@@ -13,33 +16,55 @@ const thinnest = 0.7 // of a cell's usual standard error: a mean less certain th
 
 // smooth averages v with weights w under the kernel, never across the hinge line.
 func (p *panel) smooth(v, w []float64, k kernel) field {
-	n := len(v)
-	wv, ww := make([]float64, n), make([]float64, n)
+	arc, station := gaussian(k.arc/p.dArc), gaussian(k.station/p.meanHeight())
+	f := field{mean: make([]float64, len(v))}
 	for i := range v {
 		if w[i] > 0 {
-			wv[i] = w[i] * v[i]
+			f.mean[i] = w[i] * v[i]
 		}
 	}
-	copy(ww, w)
-	w2 := append([]float64(nil), w...)
-	arc, station := gaussian(k.arc/p.dArc), gaussian(k.station/p.meanHeight())
-	for _, a := range [][]float64{wv, ww} {
-		p.convolve(a, arc, station)
-	}
-	p.convolve(w2, squared(arc), squared(station))
-	f := field{wv, make([]float64, n)}
-	limit := thinnest * p.usualSE()
-	for i := range n {
-		f.se[i] = math.Inf(1)
-		if ww[i] > 0 {
-			f.se[i] = math.Sqrt(w2[i]) / ww[i]
-			f.mean[i] = wv[i] / ww[i]
-		}
-		if !(f.se[i] < limit) {
-			f.mean[i], f.se[i] = 0, math.Inf(1)
+	p.convolve(f.mean, arc, station)
+	weight, se := p.spreadWeights(w, k, arc, station)
+	for i, s := range se {
+		if math.IsInf(s, 1) {
+			f.mean[i] = 0
+		} else {
+			f.mean[i] /= weight[i]
 		}
 	}
+	f.se = se
 	return f
+}
+
+// spread is what a window makes of a panel's weights: their sums, and the standard errors of means.
+type spread struct{ weight, se []float64 }
+
+// spreadWeights returns what the window makes of weights. Those of the whole panel are asked for again and again
+// and kept; they must not be changed.
+func (p *panel) spreadWeights(w []float64, k kernel, arc, station []float64) (weight, se []float64) {
+	whole := &w[0] == &p.w[0]
+	if kept, ok := p.spreads[k]; ok && whole {
+		return kept.weight, kept.se
+	}
+	weight, se = slices.Clone(w), slices.Clone(w)
+	p.convolve(weight, arc, station)
+	p.convolve(se, squared(arc), squared(station))
+	limit := thinnest * p.usualSE()
+	for i, v := range se {
+		se[i] = math.Inf(1)
+		if weight[i] > 0 {
+			if s := math.Sqrt(v) / weight[i]; s < limit {
+				se[i] = s
+			}
+		}
+	}
+	if whole {
+		if p.spreads == nil {
+			p.spreads = map[kernel]spread{}
+		}
+		p.spreads[k] = spread{weight, se}
+	}
+	return weight, se
 }
 
 func (p *panel) meanHeight() float64 { return p.span() / float64(p.rows()) }
@@ -81,37 +106,65 @@ func squared(g []float64) []float64 {
 func (p *panel) convolve(a, arc, station []float64) {
 	nc, nr := p.columns(), p.rows()
 	out := make([]float64, len(a))
+	padded := make([]float64, nc+2*len(arc))
 	for i := range nr {
 		for from := 0; from < nc; {
 			to := from
 			for to < nc && p.piece[to] == p.piece[from] {
 				to++
 			}
-			spreadLine(out[i*nc+from:i*nc+to], a[i*nc+from:i*nc+to], arc)
+			spreadLine(out[i*nc+from:i*nc+to], a[i*nc+from:i*nc+to], arc, padded)
 			from = to
 		}
 	}
-	clear(a)
+	nought := make([]float64, nc)
+	line := func(i int) []float64 {
+		if i < 0 || i >= nr {
+			return nought
+		}
+		return out[i*nc : (i+1)*nc]
+	}
 	for i := range nr {
-		for l := max(i-len(station)+1, 0); l <= min(i+len(station)-1, nr-1); l++ {
-			addScaled(a[i*nc:(i+1)*nc], out[l*nc:(l+1)*nc], station[max(i-l, l-i)])
+		sum := a[i*nc : (i+1)*nc]
+		scaled(sum, line(i), station[0])
+		for d := 1; d < len(station) && (i >= d || i+d < nr); d += 2 {
+			g := 0.0
+			if d+1 < len(station) {
+				g = station[d+1]
+			}
+			addPairs(sum, line(i-d), line(i+d), station[d], line(i-d-1), line(i+d+1), g)
 		}
 	}
 }
 
-// spreadLine adds to out the sums of v under a symmetric window given by its half.
-func spreadLine(out, v, window []float64) {
-	addScaled(out, v, window[0])
-	for d := 1; d < len(window) && d < len(v); d++ {
-		addScaled(out[d:], v[:len(v)-d], window[d])
-		addScaled(out[:len(v)-d], v[d:], window[d])
+// spreadLine fills out with the sums of v under a symmetric window given by its half. padded is room to work in.
+func spreadLine(out, v, window, padded []float64) {
+	r, n := len(window), len(v)
+	clear(padded[:r])
+	copy(padded[r:], v)
+	clear(padded[r+n : n+2*r])
+	scaled(out, v, window[0])
+	for d := 1; d < r && d < n; d += 2 {
+		g := 0.0
+		if d+1 < r {
+			g = window[d+1]
+		}
+		addPairs(out, padded[r-d:], padded[r+d:], window[d], padded[r-d-1:], padded[r+d+1:], g)
 	}
 }
 
-// addScaled adds g·v to out.
-func addScaled(out, v []float64, g float64) {
-	out = out[:len(v)]
-	for i, x := range v {
-		out[i] += g * x
+// scaled fills out with g·v.
+func scaled(out, v []float64, g float64) {
+	v = v[:len(out)]
+	for i := range out {
+		out[i] = g * v[i]
+	}
+}
+
+// addPairs adds g·(a+b) + h·(c+d) to out.
+func addPairs(out, a, b []float64, g float64, c, d []float64, h float64) {
+	a, b, c, d = a[:len(out)], b[:len(out)], c[:len(out)], d[:len(out)]
+	for i := range out {
+		out[i] += g*(a[i]+b[i]) + h*(c[i]+d[i])
 	}
 }

@@ -55,23 +55,25 @@ const (
 // radius, far faster than the spline bends, so that what is left of it would pass for a spot. So the form has
 // the two components of the normal among its functions.
 type form struct {
-	basis   bspline
-	orders  int     // 1 constant, 2 and slope, 3 and curvature along the station, up to mostOrders
-	lo, hi  float64 // mm of station
-	chord   float64
-	hinge   [2]float64
-	breaks  [2]bool // step and kink at the hinge line on the upper and the lower surface
-	coef    []float64
-	chol    *mat.Cholesky // of the last normal equations
-	cov     *mat.SymDense
-	gaps    gaps
-	column  []entries // across at each column of the panel
-	nose    float64   // mm of arc
-	skin    *contour  // of the nominal
-	shifted bool      // the section as a whole may be shifted
-	turn    turn      // of the aileron against where the loft has it
-	sags    bool      // the skin sags between ribs along the whole chord
-	ribs    bspline   // of the station, for the sag of each surface
+	basis     bspline
+	orders    int     // 1 constant, 2 and slope, 3 and curvature along the station, up to mostOrders
+	lo, hi    float64 // mm of station
+	chord     float64
+	hinge     [2]float64
+	breaks    [2]bool // step and kink at the hinge line on the upper and the lower surface
+	coef      []float64
+	chol      *envelope // factor of the last normal equations
+	cov       *mat.SymDense
+	gaps      gaps
+	column    []entries             // across at each column of the panel ...
+	tabulated [2]bool               // ... with these breaks
+	rows      [][mostOrders]float64 // along at each row
+	nose      float64               // mm of arc
+	skin      *contour              // of the nominal
+	shifted   bool                  // the section as a whole may be shifted
+	turn      turn                  // of the aileron against where the loft has it
+	sags      bool                  // the skin sags between ribs along the whole chord
+	ribs      bspline               // of the station, for the sag of each surface
 }
 
 // mostEntries holds four functions of the spline, a break, two shifts and a turn, each of every order, and a sag.

@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"errors"
 	"math"
 	"sort"
 
@@ -149,6 +150,12 @@ func (h *half) align(o *half) (shift r2.Vec, turn, u float64) {
 		u = math.Sqrt(sharing * inv.At(2, 2))
 	}
 	return shift, turn, u
+}
+
+// solved reports whether equations were solved: a warning of poor condition is no failure.
+func solved(err error) bool {
+	var c mat.Condition
+	return err == nil || errors.As(err, &c) && !math.IsInf(float64(c), 1)
 }
 
 // thickness returns the greatest thickness square to the chord line.

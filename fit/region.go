@@ -70,10 +70,13 @@ func (s *seeker) widening(size float64) float64 {
 
 // window looks with one window on what is not taken yet.
 func (s *seeker) window(k kernel) {
-	w := slices.Clone(s.p.w)
-	for i, o := range s.owner {
-		if o > 0 {
-			w[i] = 0
+	w := s.p.w
+	if len(s.regions) > 0 {
+		w = slices.Clone(w)
+		for i, o := range s.owner {
+			if o > 0 {
+				w[i] = 0
+			}
 		}
 	}
 	f := s.p.smooth(s.residual, w, k)

@@ -1,10 +1,6 @@
 package fit
 
-import (
-	"math"
-
-	"gonum.org/v1/gonum/mat"
-)
+import "math"
 
 // Skins sag between ribs: a wave along the station, far shorter than the low polynomials of the form, that
 // runs along the whole chord of a surface. It belongs to the form, since it stays, and if it were left out
@@ -23,10 +19,7 @@ const (
 func (f *form) addSag(e *entries, arc, station float64) {
 	fade := f.fade(arc)
 	first, v := f.ribs.at(station)
-	base := f.functions()*f.orders + first
-	if arc > f.nose {
-		base += f.ribs.size()
-	}
+	base := f.ribBase(arc) + first
 	for i, b := range v {
 		e.add(base+i, fade*b)
 	}
@@ -70,41 +63,91 @@ func (f *form) sagDepth(arc float64) float64 {
 	return hi - lo
 }
 
-// gatherSags adds to the normal equations what the sags have in them, cell by cell.
-func (f *form) gatherSags(p *panel, weights []float64, lhs *mat.SymDense, rhs *mat.VecDense) {
-	from := f.functions() * f.orders
+// ribRow holds the functions of a sag at one row: the number of the first, and the values of the four that are
+// not zero.
+type ribRow struct {
+	first int
+	value [4]float64
+}
+
+func (f *form) ribRows(p *panel) []ribRow {
+	out := make([]ribRow, p.rows())
 	for i, st := range p.station {
-		for j, arc := range p.arc {
-			k := i*p.columns() + j
-			if weights[k] == 0 {
+		out[i].first, out[i].value = f.ribs.at(st)
+	}
+	return out
+}
+
+// ribBase returns the index of the first coefficient of the sag at an arc.
+func (f *form) ribBase(arc float64) int {
+	return f.functions()*f.orders + f.side(arc)*f.ribs.size()
+}
+
+// side returns 0 for the upper surface and 1 for the lower.
+func (f *form) side(arc float64) int {
+	if arc > f.nose {
+		return 1
+	}
+	return 0
+}
+
+// sagRows returns the full depth of the sags of the upper and the lower surface at each row; nil without any.
+func (f *form) sagRows(p *panel) [][2]float64 {
+	if !f.sags {
+		return nil
+	}
+	out := make([][2]float64, p.rows())
+	for i, r := range f.ribRows(p) {
+		for side := range 2 {
+			c := f.coef[f.functions()*f.orders+side*f.ribs.size()+r.first:]
+			for a, v := range r.value {
+				out[i][side] += v * c[a]
+			}
+		}
+	}
+	return out
+}
+
+// gatherSags adds to the normal equations what the sags have in them, column by column.
+func (f *form) gatherSags(p *panel, weights []float64, lhs *envelope, rhs []float64) {
+	nc, n := p.columns(), f.ribs.size()
+	rows := f.ribRows(p)
+	for j, arc := range p.arc {
+		fade, base := f.fade(arc), f.ribBase(arc)
+		cross := make([][mostOrders]float64, n) // of each function of the sag with each polynomial
+		for i := range rows {
+			k, r := i*nc+j, &rows[i]
+			w := weights[k] * fade
+			if w == 0 {
 				continue
 			}
-			e := f.row(arc, st)
-			for b := range e.n {
-				if e.index[b] < from {
-					continue
+			for a, va := range r.value {
+				row := base + r.first + a
+				rhs[row] += w * va * p.y[k]
+				for b := range a + 1 {
+					lhs.row[row][base+r.first+b] += w * fade * va * r.value[b]
 				}
-				wb := weights[k] * e.value[b]
-				rhs.SetVec(e.index[b], rhs.AtVec(e.index[b])+wb*p.y[k])
-				for a := range e.n {
-					if e.index[a] <= e.index[b] {
-						lhs.SetSym(e.index[a], e.index[b], lhs.At(e.index[a], e.index[b])+wb*e.value[a])
-					}
+				for o := range f.orders {
+					cross[r.first+a][o] += w * va * f.rows[i][o]
+				}
+			}
+		}
+		e := &f.column[j]
+		for a := range cross {
+			for u := range e.n {
+				for o := range f.orders {
+					lhs.row[base+a][e.index[u]*f.orders+o] += e.value[u] * cross[a][o]
 				}
 			}
 		}
 	}
 }
 
-func (f *form) penaliseSags(p *panel, usual []float64, lhs *mat.SymDense) {
+func (f *form) penaliseSags(p *panel, usual []float64, lhs *envelope) {
 	var density [2]float64 // weight per mm of station on the upper and the lower surface
 	for k, w := range usual {
 		arc := p.arc[k%p.columns()]
-		side := 0
-		if arc > f.nose {
-			side = 1
-		}
-		density[side] += w * square(f.fade(arc)) / p.span()
+		density[f.side(arc)] += w * square(f.fade(arc)) / p.span()
 	}
 	ease := func(station float64) float64 {
 		if math.Min(station, p.span()-station) < 2.5*f.ribs.spacing() {
@@ -114,7 +157,7 @@ func (f *form) penaliseSags(p *panel, usual []float64, lhs *mat.SymDense) {
 	}
 	for side, d := range density {
 		from := f.functions()*f.orders + side*f.ribs.size()
-		add := func(i, j int, v float64) { lhs.SetSym(from+i, from+j, lhs.At(from+i, from+j)+v) }
+		add := func(i, j int, v float64) { lhs.add(from+i, from+j, v) }
 		f.ribs.roughness(2, ease, func(i, j int, v float64) { add(i, j, d*math.Pow(ribCut/(2*math.Pi), 4)*v) })
 		for i := range f.ribs.size() {
 			add(i, i, 1/(ribSize*ribSize))
@@ -131,7 +174,7 @@ func (out *parted) findSags(p *panel) bool {
 		for i := range p.rows() {
 			var v, se []float64
 			for j, arc := range p.arc {
-				if k := i*nc + j; p.w[k] > 0 && (arc > f.nose) == (side == 1) && f.fade(arc) == 1 {
+				if k := i*nc + j; p.w[k] > 0 && f.side(arc) == side && f.fade(arc) == 1 {
 					v, se = append(v, out.residual[k]), append(se, p.se[k])
 				}
 			}

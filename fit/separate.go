@@ -2,8 +2,7 @@ package fit
 
 import (
 	"math"
-
-	"gonum.org/v1/gonum/mat"
+	"slices"
 
 	"tipwright/scan"
 )
@@ -14,8 +13,7 @@ const (
 	robustStarts = 8    // turns of the first fit, which knows no regions yet
 	breakChi2    = 40.0 // chi-squared of step and kink that makes a break at the hinge line
 	breakLeast   = 0.1  // mm, a smaller step is not drawn
-	blockArc     = 60.0 // mm: cells nearer than that are taken to err together in the form's covariance
-	blockStation = 60.0
+	breakNear    = 80.0 // mm from the hinge line: a region nearer than that may be the work of a step
 )
 
 // parted is a panel parted into form and regions.
@@ -33,13 +31,11 @@ func part(p *panel, cut float64) (*parted, error) {
 	if ok && out.findSags(p) {
 		out, ok = partWith(p, f, cut)
 	}
-	if ok && f.hingeBreaks(p) {
-		out, ok = partWith(p, f, cut)
-		if ok && f.weakBreaks() {
-			out, ok = partWith(p, f, cut)
-		}
+	if ok {
+		out, ok = out.withBreaks(p, cut)
 	}
-	if ok && f.usualTurn() {
+	if ok && out.form.usualTurn() {
+		f = out.form
 		f.turn.usual = true
 		var weights []float64
 		if weights, ok = out.refit(p, cut, out.taken(p)); ok {
@@ -51,6 +47,46 @@ func part(p *panel, cut float64) (*parted, error) {
 			"The scan shows too little of the skin to tell the wing's form.")
 	}
 	return out, nil
+}
+
+// withBreaks returns the separation with step and kink at the hinge line, where there are any that are more than
+// noise; else the one without.
+func (out *parted) withBreaks(p *panel, cut float64) (*parted, bool) {
+	f := *out.form
+	if !f.hingeBreaks(p) {
+		return out, true
+	}
+	f.column = nil // the copy's own
+	if out.surelyWhole(p, f, cut) {
+		return out, true
+	}
+	broken, ok := partWith(p, &f, cut)
+	if !ok || !f.weakBreaks() {
+		return broken, ok
+	}
+	if !f.breaks[0] && !f.breaks[1] {
+		return out, true
+	}
+	return partWith(p, &f, cut)
+}
+
+// surelyWhole reports whether the skin runs on across the hinge line beyond doubt, without a separation of its
+// own: no region stands near it that a step may have been taken for, and a fit that may break there hardly does.
+func (out *parted) surelyWhole(p *panel, f form, cut float64) bool {
+	for _, r := range out.found.regions {
+		for _, c := range r.cells {
+			arc := p.arc[c%p.columns()]
+			if math.Min(math.Abs(arc-f.hinge[0]), math.Abs(arc-f.hinge[1])) < breakNear {
+				return false
+			}
+		}
+	}
+	trial := &parted{form: &f, residual: slices.Clone(out.residual), found: out.found}
+	if _, ok := trial.refit(p, cut, out.taken(p)); !ok {
+		return false
+	}
+	at := f.basis.size() * f.orders
+	return math.Abs(f.coef[at]) < breakLeast/2 && math.Abs(f.coef[at+2*f.orders]) < breakLeast/2
 }
 
 // partWith separates with the form's present breaks.
@@ -161,103 +197,42 @@ func (out *parted) settle(p *panel) {
 		out.residual = make([]float64, len(p.y))
 		out.uForm = make([]float64, len(p.y))
 	}
-	nc := p.columns()
-	for i, st := range p.station {
-		s := out.form.along(st)
-		for j := range p.arc {
-			if k := i*nc + j; p.w[k] > 0 {
-				out.residual[k] = p.y[k] - out.form.combine(&out.form.column[j], &s) - out.form.sag(p.arc[j], st)
+	nc, f := p.columns(), out.form
+	poly := make([][mostOrders]float64, nc) // of the station, at each column
+	for j := range poly {
+		poly[j] = f.combine(&f.column[j])
+	}
+	sag := f.sagRows(p)
+	for i := range p.station {
+		s := &f.rows[i]
+		y, w, left := p.y[i*nc:(i+1)*nc], p.w[i*nc:(i+1)*nc], out.residual[i*nc:(i+1)*nc]
+		for j := range left {
+			if w[j] > 0 {
+				c := &poly[j]
+				left[j] = y[j] - (s[0]*c[0] + s[1]*c[1] + s[2]*c[2] + s[3]*c[3] + s[4]*c[4])
+			}
+		}
+		if sag == nil {
+			continue
+		}
+		for j, arc := range p.arc {
+			if w[j] > 0 {
+				left[j] -= f.fade(arc) * sag[i][f.side(arc)]
 			}
 		}
 	}
 }
 
-// combine returns the form where its functions of the arc and of the station have the given values.
-func (f *form) combine(across *entries, along *[mostOrders]float64) (sum float64) {
+// combine returns the form as a combination of the polynomials of the station where the functions of the arc
+// have the given values.
+func (f *form) combine(across *entries) (sum [mostOrders]float64) {
 	for a := range across.n {
 		c := f.coef[across.index[a]*f.orders:]
-		v := 0.0
 		for b := range f.orders {
-			v += along[b] * c[b]
+			sum[b] += across.value[a] * c[b]
 		}
-		sum += across.value[a] * v
 	}
 	return sum
-}
-
-// finish works out the form's uncertainty: from every fourth row, since along the station it is smooth.
-func (out *parted) finish(p *panel, weights []float64) {
-	f := out.form
-	f.cluster(p, weights, out.residual, square(out.shared()))
-	f.measureGaps(p, weights)
-	const step = 4
-	nc := p.columns()
-	for i := range p.rows() {
-		for j := range nc {
-			k, from := i*nc+j, i/step*step*nc+j
-			if k == from {
-				out.uForm[k] = f.u(p.arc[j], p.station[i])
-			} else {
-				out.uForm[k] = out.uForm[from]
-			}
-		}
-	}
-}
-
-// shared returns how much wider than independent cells the means of the widest window scatter, which the
-// form's own averages do too.
-func (out *parted) shared() float64 {
-	if out.found == nil {
-		return 1
-	}
-	return out.found.widen[len(out.found.widen)-1]
-}
-
-// cluster widens the covariance for what errs together: noise that neighbouring cells share and edges of
-// spots too shallow to be found. Scores are summed over blocks before they are squared (the sandwich
-// covariance of Liang & Zeger, Biometrika 73 (1986) 13, from memory). That counts on blocks
-// larger than what errs together, so what independent cells would leave, times the shared variance that the
-// widest window shows, is added.
-func (f *form) cluster(p *panel, weights, residual []float64, shared float64) {
-	n := len(f.coef)
-	f.cov = mat.NewSymDense(n, nil)
-	// The error only says that the equations are badly conditioned, as they are across a gap.
-	_ = f.chol.InverseTo(f.cov)
-	nba := int(p.length/blockArc) + 1
-	blocks := make(map[int][]float64)
-	var order []int
-	for i, st := range p.station {
-		for j, arc := range p.arc {
-			k := i*p.columns() + j
-			if weights[k] == 0 {
-				continue
-			}
-			b := int(st/blockStation)*nba + int(arc/blockArc)
-			g, ok := blocks[b]
-			if !ok {
-				g = make([]float64, n)
-				blocks[b] = g
-				order = append(order, b)
-			}
-			e := f.row(arc, st)
-			for a := range e.n {
-				g[e.index[a]] += weights[k] * residual[k] * e.value[a]
-			}
-		}
-	}
-	scores := mat.NewDense(max(len(order), 1), n, nil)
-	for r, b := range order {
-		scores.SetRow(r, blocks[b])
-	}
-	var half mat.Dense
-	half.Mul(scores, f.cov)
-	var cov mat.SymDense
-	cov.SymOuterK(1, half.T())
-	for i := range n {
-		for j := i; j < n; j++ {
-			f.cov.SetSym(i, j, shared*f.cov.At(i, j)+cov.At(i, j))
-		}
-	}
 }
 
 // hingeBreaks allows step and kink where a hinge is; it reports whether there is one.

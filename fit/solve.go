@@ -1,85 +1,112 @@
 package fit
 
-import (
-	"errors"
-	"math"
-
-	"gonum.org/v1/gonum/mat"
-)
+import "math"
 
 // solve fits the form to the departures with the given weights; usual are the weights of all cells before
 // any were taken out, which set the penalty. It reports false where the equations cannot be solved.
 func (f *form) solve(p *panel, weights, usual []float64, cut float64) bool {
-	n := f.size()
-	f.column = f.column[:0]
-	for _, arc := range p.arc {
-		f.column = append(f.column, f.across(arc))
-	}
-	lhs, rhs := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
-	f.gather(p, weights, lhs, rhs)
+	f.tabulate(p)
+	bare, rhs := newEnvelope(f.envelope()), make([]float64, f.size())
+	f.gather(p, weights, bare, rhs)
 	if f.sags {
-		f.gatherSags(p, weights, lhs, rhs)
+		f.gatherSags(p, weights, bare, rhs)
 	}
-	bare := mat.NewSymDense(n, nil)
-	bare.CopySym(lhs)
-	f.penalise(p, usual, cut, lhs)
-	var chol mat.Cholesky
-	var x mat.VecDense
-	if !chol.Factorize(lhs) || !solved(chol.SolveVecTo(&x, rhs)) {
+	chol := bare.clone()
+	f.penalise(p, usual, cut, chol)
+	if !chol.factor() {
 		return false
 	}
+	x := chol.solve(rhs)
 	// Twicing (Tukey, Exploratory Data Analysis, 1977): what the fit has left is fitted once more.
-	var left, more mat.VecDense
-	left.MulVec(bare, &x)
-	left.SubVec(rhs, &left)
-	if !solved(chol.SolveVecTo(&more, &left)) {
-		return false
+	left := bare.mul(x)
+	for i, v := range rhs {
+		left[i] = v - left[i]
 	}
-	x.AddVec(&x, &more)
-	f.coef = x.RawVector().Data
-	f.chol = &chol
+	for i, v := range chol.solve(left) {
+		x[i] += v
+		if math.IsNaN(x[i]) || math.IsInf(x[i], 0) {
+			return false
+		}
+	}
+	f.coef, f.chol = x, chol
 	return true
 }
 
-// solved reports whether equations were solved: a warning of poor condition, as a gap gives, is no failure.
-func solved(err error) bool {
-	var c mat.Condition
-	return err == nil || errors.As(err, &c) && !math.IsInf(float64(c), 1)
+// envelope returns the first column of each row of the normal equations that may differ from zero: splines and
+// their penalties reach over five functions, all else reaches everywhere.
+func (f *form) envelope() []int {
+	const reach = 4
+	first := make([]int, f.size())
+	for i := range f.basis.size() * f.orders {
+		first[i] = max(i/f.orders-reach, 0) * f.orders
+	}
+	return first
+}
+
+// tabulate works out the functions of the arc at each column and those of the station at each row, unless
+// they are known from before.
+func (f *form) tabulate(p *panel) {
+	if f.column == nil || f.tabulated != f.breaks {
+		f.column = f.column[:0]
+		for _, arc := range p.arc {
+			f.column = append(f.column, f.across(arc))
+		}
+		f.tabulated = f.breaks
+	}
+	if f.rows == nil {
+		for _, st := range p.station {
+			f.rows = append(f.rows, f.along(st))
+		}
+	}
+}
+
+// moments are weighted sums of a column: of the products of two polynomials of the station, and of each with the
+// departure.
+type moments struct {
+	pair [mostOrders][mostOrders]float64 // b <= a only
+	y    [mostOrders]float64
+}
+
+func (f *form) moments(p *panel, weights []float64, j int) (m moments) {
+	nc := p.columns()
+	for i, k := 0, j; k < len(weights); i, k = i+1, k+nc {
+		w := weights[k]
+		if w == 0 {
+			continue
+		}
+		s, y := &f.rows[i], p.y[k]
+		for a, v := range s[:f.orders] {
+			v *= w
+			m.y[a] += v * y
+			pair := &m.pair[a]
+			for b, v2 := range s[:a+1] {
+				pair[b] += v * v2
+			}
+		}
+	}
+	return m
 }
 
 // gather adds up the normal equations column by column, since the polynomials of the station are the same
 // for all columns.
-func (f *form) gather(p *panel, weights []float64, lhs *mat.SymDense, rhs *mat.VecDense) {
-	along := make([][mostOrders]float64, p.rows())
-	for i, st := range p.station {
-		along[i] = f.along(st)
-	}
+func (f *form) gather(p *panel, weights []float64, lhs *envelope, rhs []float64) {
 	for j := range p.arc {
-		var s [mostOrders][mostOrders]float64
-		var t [mostOrders]float64
-		for i := range p.station {
-			k := i*p.columns() + j
-			w := weights[k]
-			if w == 0 {
-				continue
-			}
-			for a := range f.orders {
-				t[a] += w * along[i][a] * p.y[k]
-				for b := range f.orders {
-					s[a][b] += w * along[i][a] * along[i][b]
-				}
+		m := f.moments(p, weights, j)
+		for a := range f.orders {
+			for b := range a {
+				m.pair[b][a] = m.pair[a][b]
 			}
 		}
 		e := &f.column[j]
 		for u := range e.n {
 			for a := range f.orders {
-				row := e.index[u]*f.orders + a
-				rhs.SetVec(row, rhs.AtVec(row)+e.value[u]*t[a])
-				for v := range e.n {
-					for b := range f.orders {
-						if col := e.index[v]*f.orders + b; col >= row {
-							lhs.SetSym(row, col, lhs.At(row, col)+e.value[u]*e.value[v]*s[a][b])
-						}
+				i := e.index[u]*f.orders + a
+				rhs[i] += e.value[u] * m.y[a]
+				row, first := lhs.row[i], lhs.first[i]
+				for v := range u + 1 { // the indices rise
+					at, uv := e.index[v]*f.orders-first, e.value[u]*e.value[v]
+					for b := range min(f.orders, len(row)-at) {
+						row[at+b] += uv * m.pair[a][b]
 					}
 				}
 			}
@@ -88,11 +115,11 @@ func (f *form) gather(p *panel, weights []float64, lhs *mat.SymDense, rhs *mat.V
 }
 
 // penalise adds the penalties that part the wavelengths, and what is expected before looking.
-func (f *form) penalise(p *panel, usual []float64, cut float64, lhs *mat.SymDense) {
+func (f *form) penalise(p *panel, usual []float64, cut float64, lhs *envelope) {
 	density := f.density(p, usual)
 	for k := range f.orders {
 		add := func(i, j int, v float64) {
-			lhs.SetSym(i*f.orders+k, j*f.orders+k, lhs.At(i*f.orders+k, j*f.orders+k)+v)
+			lhs.add(i*f.orders+k, j*f.orders+k, v)
 		}
 		part := density[k] * math.Pow(cut*f.stretch(k)/(2*math.Pi), 8)
 		ease := f.ease
@@ -124,8 +151,8 @@ func (f *form) penalise(p *panel, usual []float64, cut float64, lhs *mat.SymDens
 
 // density returns the weight per mm of arc that bears on each order along the station.
 func (f *form) density(p *panel, usual []float64) (density [mostOrders]float64) {
-	for i, st := range p.station {
-		s := f.along(st)
+	for i := range p.station {
+		s := &f.rows[i]
 		sum := 0.0
 		for _, w := range usual[i*p.columns() : (i+1)*p.columns()] {
 			sum += w

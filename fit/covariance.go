@@ -1,0 +1,210 @@
+package fit
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/blas/blas64"
+	"gonum.org/v1/gonum/mat"
+)
+
+const (
+	blockArc     = 60.0 // mm: cells nearer than that are taken to err together in the form's covariance
+	blockStation = 60.0
+)
+
+// finish works out the form's uncertainty: from every fourth row, since along the station it is smooth.
+func (out *parted) finish(p *panel, weights []float64) {
+	f := out.form
+	f.cluster(p, weights, out.residual, square(out.shared()))
+	f.measureGaps(p, weights)
+	const step = 4
+	nc := p.columns()
+	sags := f.ribRows(p)
+	for j := range nc {
+		v := f.columnVariance(p.arc[j], &f.column[j])
+		gap := square(f.gaps.u(p.arc[j]))
+		for from := 0; from < p.rows(); from += step {
+			u := math.Sqrt(math.Max(v.at(&f.rows[from], &sags[from]), 0) + gap + square(f.untold(p.station[from])))
+			for i := from; i < min(from+step, p.rows()); i++ {
+				out.uForm[i*nc+j] = u
+			}
+		}
+	}
+}
+
+// shared returns how much wider than independent cells the means of the widest window scatter, which the
+// form's own averages do too.
+func (out *parted) shared() float64 {
+	if out.found == nil {
+		return 1
+	}
+	return out.found.widen[len(out.found.widen)-1]
+}
+
+// columnVariance is the form's variance at one arc as a function of the station.
+type columnVariance struct {
+	pair  [mostOrders][mostOrders]float64 // of the polynomials
+	fade  float64
+	cross [][mostOrders]float64 // of the functions of the sag with the polynomials
+	cov   *mat.SymDense
+	base  int // index of the sag's first coefficient
+}
+
+func (f *form) columnVariance(arc float64, e *entries) (v columnVariance) {
+	n := f.cov.SymmetricDim()
+	data := f.cov.RawSymmetric().Data
+	for u := range e.n {
+		for w := range u + 1 { // the indices rise
+			vw := e.value[u] * e.value[w]
+			for a := range f.orders {
+				for b := range f.orders {
+					// The blocks on the diagonal are kept in their upper half only.
+					i, j := e.index[w]*f.orders+b, e.index[u]*f.orders+a
+					c := vw * data[min(i, j)*n+max(i, j)]
+					v.pair[a][b] += c
+					if u != w {
+						v.pair[b][a] += c
+					}
+				}
+			}
+		}
+	}
+	if !f.sags {
+		return v
+	}
+	v.fade, v.cov, v.base = f.fade(arc), f.cov, f.ribBase(arc)
+	v.cross = make([][mostOrders]float64, f.ribs.size())
+	for r := range v.cross {
+		for u := range e.n {
+			for a := range f.orders {
+				v.cross[r][a] += e.value[u] * data[(e.index[u]*f.orders+a)*n+v.base+r]
+			}
+		}
+	}
+	return v
+}
+
+// at returns the variance where the polynomials of the station and the functions of the sag have the given values.
+func (v *columnVariance) at(s *[mostOrders]float64, sag *ribRow) (sum float64) {
+	for a := range s {
+		for b := range s {
+			sum += s[a] * s[b] * v.pair[a][b]
+		}
+	}
+	if v.cross == nil {
+		return sum
+	}
+	for i, x := range sag.value {
+		x *= v.fade
+		for a := range s {
+			sum += 2 * x * s[a] * v.cross[sag.first+i][a]
+		}
+		for j, y := range sag.value {
+			sum += x * y * v.fade * v.cov.At(v.base+sag.first+i, v.base+sag.first+j)
+		}
+	}
+	return sum
+}
+
+// cluster widens the covariance for what errs together: noise that neighbouring cells share and edges of
+// spots too shallow to be found. Scores are summed over blocks before they are squared (the sandwich
+// covariance of Liang & Zeger, Biometrika 73 (1986) 13, from memory). That counts on blocks
+// larger than what errs together, so what independent cells would leave, times the shared variance that the
+// widest window shows, is added.
+func (f *form) cluster(p *panel, weights, residual []float64, shared float64) {
+	n := len(f.coef)
+	bread := f.chol.inverse()
+	half := f.meatTimes(p, weights, residual, bread)
+	f.cov = mat.NewSymDense(n, nil)
+	data := f.cov.RawSymmetric().Data
+	for i := range n {
+		line := blas64.Vector{N: n - i, Inc: 1, Data: data[i*n+i : (i+1)*n]}
+		for k, v := range bread[i*n : (i+1)*n] {
+			if v != 0 {
+				blas64.Axpy(v, blas64.Vector{N: n - i, Inc: 1, Data: half[k*n+i : (k+1)*n]}, line)
+			}
+		}
+		blas64.Axpy(shared, blas64.Vector{N: n - i, Inc: 1, Data: bread[i*n+i : (i+1)*n]}, line)
+	}
+}
+
+// meatTimes returns the sum of the blocks' scores times themselves, times the given symmetric matrix.
+func (f *form) meatTimes(p *panel, weights, residual, bread []float64) []float64 {
+	n := len(f.coef)
+	meat := make([]float64, n*n)
+	for _, g := range f.scores(p, weights, residual) {
+		var at []int
+		for i, v := range g {
+			if v != 0 {
+				at = append(at, i)
+			}
+		}
+		for _, i := range at {
+			for _, j := range at {
+				meat[i*n+j] += g[i] * g[j]
+			}
+		}
+	}
+	out := make([]float64, n*n)
+	for i := range n {
+		line := blas64.Vector{N: n, Inc: 1, Data: out[i*n : (i+1)*n]}
+		for k, v := range meat[i*n : (i+1)*n] {
+			if v != 0 {
+				blas64.Axpy(v, blas64.Vector{N: n, Inc: 1, Data: bread[k*n : (k+1)*n]}, line)
+			}
+		}
+	}
+	return out
+}
+
+// scores returns the scores of each block of cells that bears weight.
+func (f *form) scores(p *panel, weights, residual []float64) (out [][]float64) {
+	nc := p.columns()
+	sags := f.ribRows(p)
+	for from := 0; from < p.rows(); {
+		band := int(p.station[from] / blockStation)
+		to := from
+		for to < p.rows() && int(p.station[to]/blockStation) == band {
+			to++
+		}
+		for left := 0; left < nc; {
+			block := int(p.arc[left] / blockArc)
+			var g []float64
+			for ; left < nc && int(p.arc[left]/blockArc) == block; left++ {
+				for i := from; i < to; i++ {
+					k := i*nc + left
+					if weights[k] == 0 {
+						continue
+					}
+					if g == nil {
+						g = make([]float64, len(f.coef))
+					}
+					f.score(g, weights[k]*residual[k], p.arc[left], &f.column[left], &f.rows[i], &sags[i])
+				}
+			}
+			if g != nil {
+				out = append(out, g)
+			}
+		}
+		from = to
+	}
+	return out
+}
+
+// score adds to g what one cell of the given weighted residual pulls at each coefficient.
+func (f *form) score(g []float64, pull, arc float64, e *entries, s *[mostOrders]float64, sag *ribRow) {
+	for a := range e.n {
+		line := g[e.index[a]*f.orders:][:f.orders]
+		v := pull * e.value[a]
+		for b := range line {
+			line[b] += v * s[b]
+		}
+	}
+	if !f.sags {
+		return
+	}
+	base, fade := f.ribBase(arc)+sag.first, f.fade(arc)
+	for i, v := range sag.value {
+		g[base+i] += pull * fade * v
+	}
+}
