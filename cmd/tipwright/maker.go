@@ -20,14 +20,11 @@ import (
 )
 
 // maker makes deliveries: it leads one job along the way scan -> section -> fit -> outbox.
-type maker struct {
-	store  sideStore
-	limits shop.Limits // of which it heeds those of the file and the points
-}
+type maker struct{ store sideStore }
 
 // Side measures one side and writes its delivery, or the refusal that says what is wrong.
 func (m maker) Side(ctx context.Context, job shop.Job) error {
-	made, err := m.measure(ctx, job)
+	made, err := measure(ctx, job)
 	if changed := untouched(job, made.Scans); changed != nil {
 		return changed
 	}
@@ -79,7 +76,7 @@ func (maker) Refuse(job shop.Job, why scan.Message) error {
 
 // measure leads the scans of a side through the steps. On an error the delivery holds what was known until
 // then, for the page that says what is wrong.
-func (m maker) measure(ctx context.Context, job shop.Job) (outbox.Delivery, error) {
+func measure(ctx context.Context, job shop.Job) (outbox.Delivery, error) {
 	d := outbox.Delivery{Identity: identity(job), Sheet: sheet.Default()}
 	d.Messages = copiesLeftOut(d.Identity.Files)
 	sh, nominal, err := known(job)
@@ -97,7 +94,7 @@ func (m maker) measure(ctx context.Context, job shop.Job) (outbox.Delivery, erro
 		if err := ctx.Err(); err != nil {
 			return d, err
 		}
-		s, err := m.read(file.Path)
+		s, err := read(file.Path, job.Limits)
 		if err != nil {
 			return d, err
 		}
@@ -129,10 +126,10 @@ func fitted(d outbox.Delivery, nominal *airfoil.Airfoil) (outbox.Delivery, error
 }
 
 // read reads a scan within the limits.
-func (m maker) read(path string) (*scan.Scan, error) {
-	s, err := scan.Read(path, scan.Limits{MaxBytes: m.limits.File, MaxPoints: m.limits.Points})
-	if format, ok := errors.AsType[*scan.FormatError](err); ok && strings.Contains(format.Msg, fmt.Sprintf("no more than %d are read", m.limits.Points)) {
-		return nil, m.limits.Over(shop.LimitPoints)
+func read(path string, limits shop.Limits) (*scan.Scan, error) {
+	s, err := scan.Read(path, scan.Limits{MaxBytes: limits.File, MaxPoints: limits.Points})
+	if format, ok := errors.AsType[*scan.FormatError](err); ok && format.Over != "" {
+		return nil, limits.Over(map[scan.Limit]string{scan.OverBytes: shop.LimitFile, scan.OverPoints: shop.LimitPoints}[format.Over])
 	}
 	return s, err
 }
@@ -217,7 +214,7 @@ func (m maker) side(ctx context.Context, pair shop.Job, side string, scans []sho
 	if d, ok := m.store.get(keyOf(pair), pair); ok {
 		return d, nil
 	}
-	d, err := m.measure(ctx, pair)
+	d, err := measure(ctx, pair)
 	if changed := untouched(pair, d.Scans); changed != nil {
 		return d, changed
 	}

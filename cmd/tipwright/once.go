@@ -43,7 +43,7 @@ func (s setting) bringUpToDate(root string) (done pass, err error) {
 	if err != nil {
 		return done, err
 	}
-	p, end, err := s.processor(shop.Scratch(root), set.Limits)
+	p, end, err := s.processor(shop.Scratch(root))
 	if err != nil {
 		return done, err
 	}
@@ -122,7 +122,7 @@ func (c watchCommand) Run(s setting) error {
 	if err != nil {
 		return err
 	}
-	p, end, err := s.processor(shop.Scratch(c.Shop), set.Limits)
+	p, end, err := s.processor(shop.Scratch(c.Shop))
 	if err != nil {
 		return err
 	}

@@ -39,7 +39,7 @@ func (c runCommand) Run(s setting) error {
 	if err := os.MkdirAll(c.Out, 0o755); err != nil {
 		return fmt.Errorf("%s cannot be made (%w). Name another folder with --out", c.Out, cause(err))
 	}
-	p, end, err := s.processor(filepath.Join(c.Out, shop.Unfinished("kept")), set.Limits)
+	p, end, err := s.processor(filepath.Join(c.Out, shop.Unfinished("kept")))
 	if err != nil {
 		return err
 	}

@@ -14,20 +14,20 @@ type workerCommand struct {
 
 // Run makes the delivery that is asked for on standard input.
 func (c workerCommand) Run(s setting) error {
-	return apart.Work(s.stdin, s.stdout, func(l shop.Limits) shop.Processor { return maker{sideStore(c.Store), l} })
+	return apart.Work(s.stdin, s.stdout, maker{sideStore(c.Store)})
 }
 
 // processor returns what makes the deliveries, each in a process of its own, and what is to be called when
 // they are made. Scratch is a folder that the caller may lose.
-func (s setting) processor(scratch string, limits shop.Limits) (shop.Processor, func(), error) {
+func (s setting) processor(scratch string) (shop.Processor, func(), error) {
 	self, err := apart.Self("worker", scratch)
 	if err != nil {
 		return nil, nil, err
 	}
-	m := maker{sideStore(scratch), limits}
+	m := maker{sideStore(scratch)}
 	end := func() { _ = os.RemoveAll(scratch) }
 	if !s.apart {
 		return m, end, nil
 	}
-	return apart.Processor{Processor: m, Worker: self, Limits: limits}, end, nil
+	return apart.Processor{Processor: m, Worker: self}, end, nil
 }

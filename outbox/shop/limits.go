@@ -65,8 +65,8 @@ type LimitError struct {
 // can be told to be of a limit that was since raised.
 func (e *LimitError) Error() string {
 	what := map[string]string{
-		LimitFile:   "The file is larger than the %s that are allowed for one file.",
-		LimitPoints: "The scan has more than the %s points that are allowed for one scan.",
+		LimitFile:   "The file, or what is packed in it, is larger than the %s that are allowed for one file.",
+		LimitPoints: "The scan has more than the %s points, or the four triangles for each, that are allowed for one scan.",
 		LimitMemory: "Measuring it took more than the %s of memory that are allowed for one scan.",
 		LimitTime:   "Measuring it took longer than the %s that are allowed for one scan.",
 	}[e.Limit]
@@ -100,10 +100,10 @@ func (l Limits) Over(limit string) *LimitError {
 }
 
 // overFile returns the error for a job with too large a file, which is not even read, or nil.
-func (l Limits) overFile(job Job) error {
-	for _, f := range job.Scans {
-		if f.Source.Bytes > l.filled().File {
-			return l.Over(LimitFile)
+func (j *Job) overFile() error {
+	for _, f := range j.Scans {
+		if f.Source.Bytes > j.Limits.File {
+			return j.Limits.Over(LimitFile)
 		}
 	}
 	return nil

@@ -29,7 +29,8 @@ func Make(ctx context.Context, p Processor, job Job, l Limits, log *slog.Logger)
 
 func (k keeper) make(ctx context.Context, p Processor, job Job, l Limits, say func(slog.Level, string, ...any)) (Record, error) {
 	want := job.from()
-	err := process(ctx, p, job, l, say)
+	job.Limits = l
+	err := process(ctx, p, job, say)
 	if why := refusal(err); why != nil && ctx.Err() == nil {
 		say(slog.LevelWarn, "scan given up", "code", why.Code, "error", err)
 		if err = k.freshDir(job.Dir); err == nil {
@@ -57,7 +58,7 @@ func (k keeper) freshDir(dir string) error {
 }
 
 // process calls the processor; a panic in it becomes an error.
-func process(ctx context.Context, p Processor, job Job, l Limits, say func(slog.Level, string, ...any)) (err error) {
+func process(ctx context.Context, p Processor, job Job, say func(slog.Level, string, ...any)) (err error) {
 	defer func() {
 		if v := recover(); v != nil {
 			err = &FaultError{What: fmt.Sprint(v), Trace: string(debug.Stack())}
@@ -66,7 +67,7 @@ func process(ctx context.Context, p Processor, job Job, l Limits, say func(slog.
 			say(slog.LevelError, "panic", "panic", fault.What, "trace", fault.Trace)
 		}
 	}()
-	if err := l.overFile(job); err != nil {
+	if err := job.overFile(); err != nil {
 		return err
 	}
 	if job.Side == Pair {

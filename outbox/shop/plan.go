@@ -22,6 +22,8 @@ type Job struct {
 	Dir string
 	// LeftDir and RightDir are the deliveries that a pair is made of. They are set when the job is run.
 	LeftDir, RightDir string
+	// Limits are those that the job is to keep within, every field filled in. They are set when the job is run.
+	Limits Limits
 }
 
 // bytes counts what the job's scans hold; a pair has nothing to read.

@@ -21,13 +21,6 @@ import (
 type Processor struct {
 	shop.Processor
 	Worker func(ctx context.Context) *exec.Cmd // runs a program that calls Work, and is killed when ctx ends
-	Limits shop.Limits                         // every field is needed
-}
-
-// request is what a worker is told to do.
-type request struct {
-	Job    shop.Job
-	Limits shop.Limits
 }
 
 // reply is what a worker answers. The zero reply says that the delivery is made.
@@ -53,18 +46,18 @@ func (p Processor) Pair(ctx context.Context, job shop.Job) error { return p.help
 var errTime = errors.New("over the limit of time")
 
 func (p Processor) help(ctx context.Context, job shop.Job) error {
-	inTime, cancel := context.WithTimeoutCause(ctx, p.Limits.Time, errTime)
+	inTime, cancel := context.WithTimeoutCause(ctx, job.Limits.Time, errTime)
 	defer cancel()
-	answer, said, err := talk(p.Worker(inTime), request{job, p.Limits})
+	answer, said, err := talk(p.Worker(inTime), job)
 	switch {
 	case ctx.Err() != nil:
 		return ctx.Err()
 	case err != nil && errors.Is(context.Cause(inTime), errTime):
-		return p.Limits.Over(shop.LimitTime)
+		return job.Limits.Over(shop.LimitTime)
 	case err != nil:
-		return p.crashed(err, said)
+		return crashed(job.Limits, err, said)
 	case answer.Limit != "":
-		return p.Limits.Over(answer.Limit)
+		return job.Limits.Over(answer.Limit)
 	case answer.Fault != nil:
 		return answer.Fault
 	case answer.Error != "":
@@ -75,7 +68,7 @@ func (p Processor) help(ctx context.Context, job shop.Job) error {
 
 // talk runs a worker to its end. Its standard input stays open as long as it runs: the end of it tells the
 // worker that this process is no more. What it said is the beginning of its standard error.
-func talk(cmd *exec.Cmd, q request) (answer reply, said string, err error) {
+func talk(cmd *exec.Cmd, job shop.Job) (answer reply, said string, err error) {
 	stdin, err := cmd.StdinPipe()
 	if err != nil {
 		return reply{}, "", err
@@ -87,7 +80,7 @@ func talk(cmd *exec.Cmd, q request) (answer reply, said string, err error) {
 	if err := cmd.Start(); err != nil {
 		return reply{}, "", err
 	}
-	asked := ask(stdin, q)
+	asked := ask(stdin, job)
 	err = cmd.Wait()
 	if err == nil {
 		err = errors.Join(asked, gob.NewDecoder(&stdout).Decode(&answer))
@@ -95,14 +88,14 @@ func talk(cmd *exec.Cmd, q request) (answer reply, said string, err error) {
 	return answer, stderr.String(), err
 }
 
-func ask(worker io.Writer, q request) error { return gob.NewEncoder(worker).Encode(q) }
+func ask(worker io.Writer, job shop.Job) error { return gob.NewEncoder(worker).Encode(job) }
 
 // crashed tells why a worker ended without a reply.
-func (p Processor) crashed(err error, said string) error {
+func crashed(limits shop.Limits, err error, said string) error {
 	exit, ended := errors.AsType[*exec.ExitError](err)
 	switch {
 	case ended && exit.ExitCode() == overMemory, ended && strings.Contains(said, "out of memory"):
-		return p.Limits.Over(shop.LimitMemory)
+		return limits.Over(shop.LimitMemory)
 	case ended && (strings.Contains(said, "panic:") || strings.Contains(said, "fatal error:")):
 		what, _, _ := strings.Cut(said, "\n")
 		return &shop.FaultError{What: what, Trace: said}

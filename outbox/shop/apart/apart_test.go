@@ -22,7 +22,7 @@ func TestMain(m *testing.M) {
 	if os.Getenv(asWorker) == "" {
 		os.Exit(m.Run())
 	}
-	if err := Work(os.Stdin, os.Stdout, func(shop.Limits) shop.Processor { return odd{} }); err != nil {
+	if err := Work(os.Stdin, os.Stdout, odd{}); err != nil {
 		os.Exit(1)
 	}
 }
@@ -75,14 +75,14 @@ func (odd) Pair(_ context.Context, job shop.Job) error {
 func (odd) Refuse(shop.Job, scan.Message) error                  { return nil }
 func (odd) Index(context.Context, io.Writer, []shop.Entry) error { return nil }
 
-func worker(t *testing.T, limits shop.Limits) Processor {
+func worker(t *testing.T) Processor {
 	t.Helper()
 	t.Setenv(asWorker, "1")
 	self, err := Self()
 	if err != nil {
 		t.Fatal(err)
 	}
-	return Processor{Processor: odd{}, Worker: self, Limits: limits}
+	return Processor{Processor: odd{}, Worker: self}
 }
 
 // roomy are limits that nothing here goes over but what is meant to.
@@ -90,27 +90,27 @@ var roomy = shop.Limits{File: 1, Points: 1, Memory: 256 << 20, Time: time.Minute
 
 // Whatever a job does, this process lives on and knows what it was.
 func TestWorker(t *testing.T) {
-	p := worker(t, roomy)
-	quick := p
-	quick.Limits.Time = 300 * time.Millisecond
+	p := worker(t)
+	quick := roomy
+	quick.Time = 300 * time.Millisecond
 	for _, c := range []struct {
 		name, limit, fault, err string
-		p                       Processor
+		limits                  shop.Limits
 	}{
-		{name: "well", p: p},
-		{name: "na\xffme\nwith \"odd\" bytes", p: p},
-		{name: "slow", limit: shop.LimitTime, p: quick},
-		{name: "busy", limit: shop.LimitTime, p: quick},
-		{name: "greedy", limit: shop.LimitMemory, p: p},
-		{name: "huge", limit: shop.LimitMemory, p: p},
-		{name: "panic", fault: "a fault of mine", p: p},
-		{name: "elsewhere", fault: "a fault of mine", p: p},
-		{name: "over", limit: shop.LimitPoints, p: p},
-		{name: "exit", err: "exit status 3", p: p},
-		{name: "fails", err: "the disk is full", p: p},
+		{name: "well", limits: roomy},
+		{name: "na\xffme\nwith \"odd\" bytes", limits: roomy},
+		{name: "slow", limit: shop.LimitTime, limits: quick},
+		{name: "busy", limit: shop.LimitTime, limits: quick},
+		{name: "greedy", limit: shop.LimitMemory, limits: roomy},
+		{name: "huge", limit: shop.LimitMemory, limits: roomy},
+		{name: "panic", fault: "a fault of mine", limits: roomy},
+		{name: "elsewhere", fault: "a fault of mine", limits: roomy},
+		{name: "over", limit: shop.LimitPoints, limits: roomy},
+		{name: "exit", err: "exit status 3", limits: roomy},
+		{name: "fails", err: "the disk is full", limits: roomy},
 	} {
-		job := shop.Job{Aircraft: c.name, Side: shop.Left, Dir: t.TempDir()}
-		err := c.p.Side(t.Context(), job)
+		job := shop.Job{Aircraft: c.name, Side: shop.Left, Dir: t.TempDir(), Limits: c.limits}
+		err := p.Side(t.Context(), job)
 		over, isOver := errors.AsType[*shop.LimitError](err)
 		fault, isFault := errors.AsType[*shop.FaultError](err)
 		switch {
@@ -135,8 +135,8 @@ func TestWorker(t *testing.T) {
 }
 
 func TestWorkerPair(t *testing.T) {
-	job := shop.Job{Side: shop.Pair, Dir: t.TempDir()}
-	if err := worker(t, roomy).Pair(t.Context(), job); err != nil {
+	job := shop.Job{Side: shop.Pair, Dir: t.TempDir(), Limits: roomy}
+	if err := worker(t).Pair(t.Context(), job); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := os.Stat(filepath.Join(job.Dir, "pair")); err != nil {
@@ -146,13 +146,13 @@ func TestWorkerPair(t *testing.T) {
 
 // A job that is stopped ends its worker at once.
 func TestWorkerStops(t *testing.T) {
-	p := worker(t, roomy)
+	p := worker(t)
 	started := p.Worker
 	var cmd *exec.Cmd
 	p.Worker = func(ctx context.Context) *exec.Cmd { cmd = started(ctx); return cmd }
 	ctx, cancel := context.WithTimeout(t.Context(), 200*time.Millisecond)
 	defer cancel()
-	if err := p.Side(ctx, shop.Job{Aircraft: "busy", Side: shop.Left}); !errors.Is(err, context.DeadlineExceeded) {
+	if err := p.Side(ctx, shop.Job{Aircraft: "busy", Side: shop.Left, Limits: roomy}); !errors.Is(err, context.DeadlineExceeded) {
 		t.Errorf("stopped with %v", err)
 	}
 	if cmd.ProcessState == nil {
@@ -162,7 +162,7 @@ func TestWorkerStops(t *testing.T) {
 
 // A worker whose other process is gone ends, whatever it is at.
 func TestWorkerOrphaned(t *testing.T) {
-	cmd := worker(t, roomy).Worker(t.Context())
+	cmd := worker(t).Worker(t.Context())
 	stdin, err := cmd.StdinPipe()
 	if err != nil {
 		t.Fatal(err)
@@ -170,7 +170,7 @@ func TestWorkerOrphaned(t *testing.T) {
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
-	if err := ask(stdin, request{shop.Job{Aircraft: "slow", Side: shop.Left}, roomy}); err != nil {
+	if err := ask(stdin, shop.Job{Aircraft: "slow", Side: shop.Left, Limits: roomy}); err != nil {
 		t.Fatal(err)
 	}
 	stdin.Close()

@@ -16,23 +16,23 @@ import (
 	"tipwright/outbox/shop"
 )
 
-// Work is the worker's end: it reads one job from stdin, has it made by a processor under the limits, and
+// Work is the worker's end: it reads one job from stdin, has it made by a processor under its limits, and
 // writes the reply to stdout. It leaves signals to the process that waits for it, and ends the program when
 // that is no more, or when more memory is taken than one scan may.
-func Work(stdin io.Reader, stdout io.Writer, with func(shop.Limits) shop.Processor) error {
+func Work(stdin io.Reader, stdout io.Writer, with shop.Processor) error {
 	signal.Ignore(os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
-	var q request
-	if err := gob.NewDecoder(oneByte{stdin}).Decode(&q); err != nil {
+	var job shop.Job
+	if err := gob.NewDecoder(oneByte{stdin}).Decode(&job); err != nil {
 		return fmt.Errorf("this command is for the program itself, not for people: %w", err)
 	}
 	go func() {
 		_, _ = io.Copy(io.Discard, stdin) // the end, whatever its reason, is that of the other process
 		os.Exit(orphaned)
 	}()
-	debug.SetMemoryLimit(q.Limits.Memory - q.Limits.Memory/8)
-	boundMemory(q.Limits.Memory + memorySlack)
-	go watchMemory(q.Limits.Memory)
-	return gob.NewEncoder(stdout).Encode(answer(with(q.Limits), q.Job))
+	debug.SetMemoryLimit(job.Limits.Memory - job.Limits.Memory/8)
+	boundMemory(job.Limits.Memory + memorySlack)
+	go watchMemory(job.Limits.Memory)
+	return gob.NewEncoder(stdout).Encode(answer(with, job))
 }
 
 // answer makes a delivery and puts what came of it into words.
