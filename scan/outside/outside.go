@@ -117,3 +117,11 @@ func run(in *strings.Reader, program string, args ...string) ([]byte, error) {
 	}
 	return out.Bytes(), err
 }
+
+// Slow ends a test that takes long, with a word on how to run it, except where CI is set.
+func Slow(t testing.TB) {
+	t.Helper()
+	if os.Getenv("CI") == "" {
+		t.Skip("this slow check by outside programs DID NOT RUN. To run it: CI=1 go test -run Outside ./...")
+	}
+}
