@@ -71,18 +71,18 @@ func (out *parted) withBreaks(p *panel, cut float64) (*parted, bool) {
 }
 
 // surelyWhole reports whether the skin runs on across the hinge line beyond doubt, without a separation of its
-// own: no region stands near it that a step may have been taken for, and a fit that may break there hardly does.
+// own: a fit that may break there hardly does, though regions near it, which may be the work of a step, are
+// left in.
 func (out *parted) surelyWhole(p *panel, f form, cut float64) bool {
-	for _, r := range out.found.regions {
-		for _, c := range r.cells {
-			arc := p.arc[c%p.columns()]
-			if math.Min(math.Abs(arc-f.hinge[0]), math.Abs(arc-f.hinge[1])) < breakNear {
-				return false
-			}
+	skip := out.taken(p)
+	for k, s := range skip {
+		arc := p.arc[k%p.columns()]
+		if s == skipped && math.Min(math.Abs(arc-f.hinge[0]), math.Abs(arc-f.hinge[1])) < breakNear {
+			skip[k] = spared
 		}
 	}
 	trial := &parted{form: &f, residual: slices.Clone(out.residual), found: out.found}
-	if _, ok := trial.refit(p, cut, out.taken(p)); !ok {
+	if _, ok := trial.refit(p, cut, skip); !ok {
 		return false
 	}
 	at := f.basis.size() * f.orders
