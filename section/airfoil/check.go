@@ -13,9 +13,10 @@ const (
 	crossedTail  = 0.9   // chord: surfaces that cross aft of this are a slip of the tail, ahead of it a refusal
 	crossedDepth = 0.005 // chord: how deep they may cross there
 	thinnest     = 0.01  // chord: outlines thinner or thicker than this are no wing section
-	thickest     = 0.6
+	thickest     = 0.7
 	tooBent      = 1.3 // camber over thickness: a table whose lower ordinates lost their sign has 1.5 and more,
-	veryBent     = 0.7 // the bent sections of the families have up to 0.5 (common practice, no source)
+	veryBent     = 0.7 // the bent sections of the families have up to 0.5 (common practice, no source),
+	mostBent     = 4.0 // and bent plates have 2 and more
 )
 
 // surfaces returns the points of both surfaces from the nose to the tail.
@@ -108,12 +109,23 @@ func (f *outlineFile) plausible() error {
 	}
 	const sign = "Look whether the minus signs of one surface are missing"
 	switch bent := camber / thick; {
-	case bent > tooBent:
+	case bent > mostBent, bent > tooBent && signsLost(upper, lower):
 		return f.refuse(0, sign, "an outline %.3g per cent of the chord thick with %.3g per cent of camber is no wing section", 100*thick, 100*camber)
 	case bent > veryBent:
 		f.caution("airfoil-bent", "%s has much camber (%.3g per cent of the chord) for its thickness (%.3g per cent). %s.", f.name, 100*camber, 100*thick, sign)
 	}
 	return nil
+}
+
+// signsLost reports whether the inner surface of a bent outline rises from the nose as steeply as a nose is round:
+// twice as steep as the mean line of any section, while the inner side of a bent plate runs along its mean line.
+func signsLost(upper, lower []sample) bool {
+	const steep, from = 0.5, 0.005
+	rises := func(surface []sample, sign float64) bool {
+		i := slices.IndexFunc(surface, func(p sample) bool { return p.X >= from })
+		return i >= 0 && sign*surface[i].Y > steep*surface[i].X
+	}
+	return rises(upper, 1) && rises(lower, 1) || rises(upper, -1) && rises(lower, -1)
 }
 
 // Bounds for one point that stands off the smooth line of its neighbours, in chords. The nose has its own,

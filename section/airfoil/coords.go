@@ -33,7 +33,8 @@ type outlineFile struct {
 // Read makes an airfoil of a coordinate file: a name line, then points either once round from the trailing
 // edge or in two blocks from the leading edge. Lower surface first, per cent or thousandths of the chord,
 // a nose off the origin, doubled or missing nose points, an open or crossed tail, tabs, commas, any line
-// ends, a byte-order mark, comments and a third column are all put up with, and [Airfoil.Messages] says what
+// ends, a byte-order mark, comments, remarks before and after the points and a third column are all put up with,
+// as are tables that give both surfaces on each line, and [Airfoil.Messages] says what
 // was changed. The frame of the file is kept where it is a chord's: x from 0 to 1. name is the file's name
 // for messages and stands in for a missing name line. Anything else is refused with a *scan.FormatError.
 func Read(r io.Reader, name string) (*Airfoil, error) {
@@ -46,6 +47,9 @@ func Read(r io.Reader, name string) (*Airfoil, error) {
 		return nil, err
 	}
 	f := &outlineFile{name: name, points: t.points}
+	if t.paired {
+		f.note("airfoil-table", "%s gives both surfaces on each line; it was read as a table of stations with upper and lower ordinates.", name)
+	}
 	for _, step := range []func() error{
 		func() error { return f.order(t) }, f.tidy, f.even, f.frame, f.forward, f.tail, f.plausible, f.smooth,
 	} {

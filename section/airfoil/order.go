@@ -59,12 +59,34 @@ const leastArea = 0.005
 func (f *outlineFile) blocks(t *table, length float64) (int, error) {
 	if t.countsLine > 0 {
 		a, b := t.counts[0], t.counts[1]
-		if a+b != len(f.points) {
+		if a+b == len(f.points) {
+			return a, nil
+		}
+		cut, err := f.jump(length)
+		if err != nil || cut == 0 || !f.reachTail(cut, length) {
 			return 0, f.refuse(t.countsLine, "Correct the two counts, or look whether the file was cut off",
 				"%d and %d points are promised, but %d follow", a, b, len(f.points))
 		}
-		return a, nil
+		f.caution("airfoil-counts", "%s, line %d: %d and %d points are promised, but %d and %d follow. Both surfaces reach the trailing edge, "+
+			"so they were taken as they are; compare them with the drawing.", f.name, t.countsLine, a, b, cut, len(f.points)-cut)
+		return cut, nil
 	}
+	return f.jump(length)
+}
+
+// reachTail reports whether both blocks have an end at the greatest x, as far as a blunt tail lets them.
+func (f *outlineFile) reachTail(cut int, length float64) bool {
+	_, hi := extent(f.points)
+	for _, block := range [][]sample{f.points[:cut], f.points[cut:]} {
+		if _, end := extent(block); end < hi-mostUneven*length {
+			return false
+		}
+	}
+	return true
+}
+
+// jump returns where x jumps from the end of one block to the beginning of the next, 0 if it does not.
+func (f *outlineFile) jump(length float64) (int, error) {
 	cut := 0
 	for i := 1; i < len(f.points); i++ {
 		if math.Abs(f.points[i].X-f.points[i-1].X) < length/2 {

@@ -2,6 +2,7 @@ package airfoil
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"math"
 	"path"
@@ -27,6 +28,7 @@ type table struct {
 	counts     [2]int // of the two blocks, where the file states them
 	countsLine int
 	points     []sample
+	paired     bool // each line had a point of either surface
 }
 
 // row is one line of numbers, or one heading.
@@ -44,6 +46,7 @@ func parseTable(data []byte, name string) (*table, error) {
 	}
 	t := &table{title: strings.TrimSuffix(name, path.Ext(name))}
 	var rows []row
+	var remark error // a line after the points that reads like a remark
 	titled := false
 	for i, line := range textLines(data) {
 		if titled && len(rows) == 0 && isCount(line) {
@@ -51,9 +54,15 @@ func parseTable(data []byte, name string) (*table, error) {
 		}
 		r, err := parseRow(line, i+1, len(rows) == 0 && !titled, name)
 		switch {
+		case err != nil && isRemark(line):
+			if len(rows) > 0 {
+				remark = cmp.Or(remark, err)
+			}
 		case err != nil:
 			return nil, err
 		case r == nil:
+		case len(r.values) > 0 && remark != nil:
+			return nil, remark // it stands between points, so it may have been one
 		case len(r.values) > 0:
 			rows = append(rows, *r)
 		case len(rows) == 0 && !titled:
@@ -125,6 +134,24 @@ func parseRow(text string, line int, head bool, name string) (*row, error) {
 func isCount(line string) bool {
 	n, err := strconv.Atoi(strings.TrimSuffix(strings.TrimSpace(line), "."))
 	return err == nil && n >= fewest
+}
+
+// isRemark reports whether a line that is no point was meant to be read by people: it holds a word, or a mark that
+// no number has, as "9% thick" and "28/12/2005" do.
+func isRemark(line string) bool {
+	if slices.ContainsFunc(split(line), notFinite) {
+		return false
+	}
+	letters := 0
+	for _, c := range line {
+		if letters++; !unicode.IsLetter(c) {
+			letters = 0
+		}
+		if letters == 3 || strings.ContainsRune("/=>:_%", c) {
+			return true
+		}
+	}
+	return false
 }
 
 // numbers returns the numbers that a line begins with, and whether other text follows them.
@@ -227,18 +254,80 @@ func (t *table) settle(rows []row) {
 	} else if t.countsLine > 0 {
 		rows = rows[1:]
 	}
+	if t.countsLine == 0 && t.takePairs(rows) {
+		return
+	}
 	for _, r := range rows {
-		t.points = append(t.points, sample{r2.Vec{X: r.values[0], Y: r.values[1]}, r.line})
+		t.points = append(t.points, r.at(0, 1))
 	}
 }
 
+// at returns the point whose coordinates stand in two columns.
+func (r *row) at(x, z int) sample { return sample{r2.Vec{X: r.values[x], Y: r.values[z]}, r.line} }
+
+// takePairs takes in a table as printed in reports, which gives both surfaces on each line: station, upper and
+// lower ordinate, or station and ordinate of the upper surface and then of the lower.
+func (t *table) takePairs(rows []row) bool {
+	width := columns(rows)
+	if width < 3 || !rising(rows, 0) {
+		return false
+	}
+	x, z := 0, 2
+	if width > 3 && rising(rows, 2) {
+		x, z = 2, 3
+	}
+	if level(rows, z) {
+		return false // a third coordinate
+	}
+	for _, r := range rows {
+		t.points = append(t.points, r.at(0, 1))
+	}
+	for _, r := range rows {
+		t.points = append(t.points, r.at(x, z))
+	}
+	t.counts, t.countsLine, t.paired = [2]int{len(rows), len(rows)}, rows[0].line, true
+	return true
+}
+
+// columns returns how many numbers all lines have, 0 if they differ or are too few to tell.
+func columns(rows []row) int {
+	if len(rows) < fewest/2 {
+		return 0
+	}
+	n := len(rows[0].values)
+	for _, r := range rows {
+		if len(r.values) != n || r.words {
+			return 0
+		}
+	}
+	return n
+}
+
+// rising reports whether a column goes up from line to line, or down from line to line.
+func rising(rows []row, column int) bool {
+	up, down := true, true
+	for i := 1; i < len(rows); i++ {
+		a, b := rows[i-1].values[column], rows[i].values[column]
+		up, down = up && a < b, down && a > b
+	}
+	return up || down
+}
+
+// level reports whether a column holds one value only.
+func level(rows []row, column int) bool {
+	return !slices.ContainsFunc(rows, func(r row) bool { return r.values[column] != rows[0].values[column] })
+}
+
 // isTitle reports whether a first line of two numbers, such as "0012 64", is a name: no pair within [-1, 2],
-// nor a point at the end of a chord in another unit.
+// nor a point at the end of a chord in another unit, nor next to the point that follows.
 func isTitle(first row, rest []row) bool {
 	if onChord(&first) {
 		return false
 	}
 	chord := largest(rest)
+	if len(rest) > 0 && math.Hypot(first.values[0]-rest[0].values[0], first.values[1]-rest[0].values[1]) < chord/4 {
+		return false
+	}
 	return math.Abs(first.values[0]) > 1.2*chord || math.Abs(first.values[1]) > 0.5*chord
 }
 

@@ -1,0 +1,102 @@
+package airfoil
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"gonum.org/v1/gonum/spatial/r2"
+)
+
+// code reads a text and returns the codes of its messages, one after another.
+func code(t *testing.T, text string) (*Airfoil, string) {
+	t.Helper()
+	a := read(t, text)
+	var all []string
+	for _, m := range a.Messages() {
+		all = append(all, m.Code)
+	}
+	return a, strings.Join(all, " ")
+}
+
+// TestReadRemarks passes over what people write above and below the points, also where it begins with a number.
+func TestReadRemarks(t *testing.T) {
+	u, l := tip(t, 60)
+	plain := lines("%.6f %.6f", round(u, l))
+	for _, text := range []string{
+		"tip\n12% thick, drawn for the shop\n" + plain,
+		"tip\n9 mm spar at 30 %\n" + plain,
+		"tip\n" + plain + "\n28/12/2005    1.000733  -->1.0\n",
+		"tip\n" + plain + "\n9%_1.4%_CM0=0.015\nsee the drawing\n",
+		"tip\n" + plain + "1.58 nose radius\n",
+	} {
+		a, codes := code(t, text)
+		if codes != "" || a.Name != "tip" {
+			t.Errorf("%q: called %q, %s", text[:40], a.Name, codes)
+		}
+	}
+	half := len(plain) / 2
+	half += strings.IndexByte(plain[half:], '\n') + 1
+	for _, text := range []string{plain[:half] + "9% from here\n" + plain[half:], plain + "0.95 l.01\n", plain + "0.95\n"} {
+		if _, err := Read(strings.NewReader(text), "tip.dat"); err == nil || !strings.Contains(err.Error(), "is not a point") {
+			t.Errorf("got %v", err)
+		}
+	}
+}
+
+// TestReadFirstPointFarFromTheChord keeps a first point that lies off the chord's own range next to its follower.
+func TestReadFirstPointFarFromTheChord(t *testing.T) {
+	u, l := tip(t, 60)
+	text := "duct\n" + lines("%.6f %.6f", moved(round(u, l), 1, r2.Vec{Y: -1.66}))
+	a, _ := code(t, text)
+	if a.Name != "duct" {
+		t.Errorf("it is called %q", a.Name)
+	}
+	near(t, "tail", a.TailThickness(), 2*0.0105*0.12, 3e-6)
+}
+
+// TestReadReportTables reads tables of reports, which give both surfaces on each line.
+func TestReadReportTables(t *testing.T) {
+	want := must(t, "NACA 2412")
+	var three, four strings.Builder
+	u, l := surfacesOf(want, cosine(60))
+	for i := range u {
+		fmt.Fprintf(&four, "%.4f %.4f %.4f %.4f\n", 100*u[i].X, 100*u[i].Y, 100*l[i].X, 100*l[i].Y)
+		x := 0.5 * float64(i*i) / 1740.5
+		fmt.Fprintf(&three, "%.6f\t%.6f\t%.6f\n", x, want.Upper(x), want.Lower(x))
+	}
+	for name, text := range map[string]string{"stations": "station upper lower\n" + three.String(), "printed": "2412\n" + four.String()} {
+		a, codes := code(t, text)
+		if !strings.HasPrefix(codes, "airfoil-table") {
+			t.Errorf("%s: %s", name, codes)
+		}
+		for x := 0.05; x <= 0.99; x += 0.05 {
+			near(t, fmt.Sprintf("%s: upper at %.2f", name, x), a.Upper(x), want.Upper(x), 5e-5)
+			near(t, fmt.Sprintf("%s: lower at %.2f", name, x), a.Lower(x), want.Lower(x), 5e-5)
+		}
+	}
+}
+
+// TestReadWrongCounts takes two whole blocks whose counts are wrong, and says so.
+func TestReadWrongCounts(t *testing.T) {
+	u, l := tip(t, 40)
+	_, codes := code(t, "tip\n40 41\n"+lines("%.6f %.6f", u)+lines("%.6f %.6f", l))
+	if codes != "airfoil-counts" {
+		t.Errorf("got %s", codes)
+	}
+}
+
+// TestReadBentPlate takes a bent plate, whose camber is larger than its thickness, with a caution.
+func TestReadBentPlate(t *testing.T) {
+	var u, l []r2.Vec
+	for _, x := range cosine(80) {
+		mean, half := 0.24*x*(1-x), must(t, "NACA 0003").Upper(x)
+		u, l = append(u, r2.Vec{X: x, Y: mean + half}), append(l, r2.Vec{X: x, Y: mean - half})
+	}
+	a, codes := code(t, lines("%.6f %.6f", round(u, l)))
+	if codes != "airfoil-bent" {
+		t.Errorf("got %s", codes)
+	}
+	thickness, _ := a.Thickness()
+	near(t, "thickness", thickness, 0.03, 2e-4)
+}
