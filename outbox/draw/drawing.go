@@ -206,11 +206,11 @@ func emptyBox() box {
 	return box{r2.Vec{X: inf, Y: inf}, r2.Vec{X: -inf, Y: -inf}}
 }
 
-// with returns the box grown to hold another one. math.Min and math.Max hand on what is not a number.
+// with returns the box grown to hold another one. What is not a number is handed on by min and max.
 func (b box) with(lo, hi r2.Vec) box {
 	return box{
-		r2.Vec{X: math.Min(b.lo.X, lo.X), Y: math.Min(b.lo.Y, lo.Y)},
-		r2.Vec{X: math.Max(b.hi.X, hi.X), Y: math.Max(b.hi.Y, hi.Y)},
+		r2.Vec{X: min(b.lo.X, lo.X), Y: min(b.lo.Y, lo.Y)},
+		r2.Vec{X: max(b.hi.X, hi.X), Y: max(b.hi.Y, hi.Y)},
 	}
 }
 

@@ -25,7 +25,7 @@ func furniture(d *Drawing, l *layout, i int) []*Layer {
 	mark.Add(l.title(d, i)...)
 	layers := []*Layer{fine, mark, join}
 	if len(l.tiles) > 1 {
-		l.joints(d, t, join, mark)
+		l.joints(t, join, mark)
 		layers = append(layers, l.pageMap(i)...)
 	}
 	return layers

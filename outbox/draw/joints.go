@@ -19,15 +19,16 @@ type joint struct {
 
 // joints draws, for each neighbour, the line along which the two sheets are joined, two registration marks on
 // it, and the neighbour's name.
-func (l *layout) joints(d *Drawing, t tile, join, mark *Layer) {
+func (l *layout) joints(t tile, join, mark *Layer) {
 	shift := r2.Sub(l.window.lo, t.lo)
 	for _, j := range l.jointsOf(t) {
 		join.Add(Line{r2.Add(j.a, shift), r2.Add(r2.Add(j.a, j.along), shift)})
-		for _, p := range j.marks(d) {
+		marks := j.marks(l.ink)
+		for _, p := range marks {
 			mark.Add(registration(r2.Add(p, shift))...)
 		}
 		words := Text{Height: small, Anchor: Middle, Angle: math.Atan2(j.along.Y, j.along.X), Words: "joins " + j.to.name()}
-		words.At = r2.Add(r2.Add(j.named(d, words), j.word), shift)
+		words.At = r2.Add(r2.Add(j.named(l.ink, marks, words), j.word), shift)
 		mark.Add(words)
 	}
 }
@@ -63,33 +64,28 @@ func (l *layout) jointsOf(t tile) []joint {
 
 // marks returns the places of the two registration marks: in either half as far out as the drawing leaves
 // room for one, since the farther apart they are the better they tell a turn.
-func (j joint) marks(d *Drawing) [2]r2.Vec {
+func (j joint) marks(k *ink) [2]r2.Vec {
 	const clear = 7.0 // mm round the middle of a mark, whose arms are 5 long
-	low := j.best(d, clear, []float64{0.2, 0.17, 0.23, 0.14, 0.26, 0.11, 0.29, 0.32, 0.35, 0.38})
-	high := j.best(d, clear, []float64{0.8, 0.83, 0.77, 0.86, 0.74, 0.89, 0.71, 0.68, 0.65, 0.62})
+	low := j.best(k, clear, []float64{0.2, 0.17, 0.23, 0.14, 0.26, 0.11, 0.29, 0.32, 0.35, 0.38})
+	high := j.best(k, clear, []float64{0.8, 0.83, 0.77, 0.86, 0.74, 0.89, 0.71, 0.68, 0.65, 0.62})
 	return [2]r2.Vec{low, high}
 }
 
 // named returns the place on the joint beside which a neighbour's name stands, clear of the marks and, where
 // there is room, of the drawing.
-func (j joint) named(d *Drawing, words Text) r2.Vec {
-	beside := *d
-	marks := &Layer{}
-	for _, p := range j.marks(d) {
-		marks.Add(registration(p)...)
-	}
-	beside.Layers = append(append([]*Layer(nil), d.Layers...), marks)
-	return j.best(&beside, Width(words.Words, words.Height)/2+2, []float64{0.5, 0.46, 0.54, 0.42, 0.58, 0.38, 0.62, 0.34, 0.66, 0.06, 0.94})
+func (j joint) named(k *ink, marks [2]r2.Vec, words Text) r2.Vec {
+	beside := k.with(append(registration(marks[0]), registration(marks[1])...))
+	return j.best(beside, Width(words.Words, words.Height)/2+2, []float64{0.5, 0.46, 0.54, 0.42, 0.58, 0.38, 0.62, 0.34, 0.66, 0.06, 0.94})
 }
 
 // best returns the first of some places on the joint that is clear of all ink, or else the one that is
 // clearest.
-func (j joint) best(d *Drawing, clear float64, shares []float64) r2.Vec {
+func (j joint) best(k *ink, clear float64, shares []float64) r2.Vec {
 	var best r2.Vec
 	most := math.Inf(-1)
 	for _, f := range shares {
 		p := r2.Add(j.a, r2.Scale(f, j.along))
-		gap := d.inkNear(p, clear)
+		gap := k.near(p, clear)
 		if gap > most {
 			best, most = p, gap
 		}
@@ -98,57 +94,6 @@ func (j joint) best(d *Drawing, clear float64, shares []float64) r2.Vec {
 		}
 	}
 	return best
-}
-
-// inkNear returns how far from p the nearest ink of the drawing is, mm, or reach if there is none as near.
-func (d *Drawing) inkNear(p r2.Vec, reach float64) float64 {
-	near := reach
-	m := r2.Vec{X: reach, Y: reach}
-	view := box{r2.Sub(p, m), r2.Add(p, m)}
-	for _, l := range d.Layers {
-		for _, e := range l.Elements {
-			if view.meets(e.bounds()) {
-				near = math.Min(near, away(e, p))
-			}
-		}
-	}
-	return near
-}
-
-// away returns how far a point is from an element's ink, mm; lettering counts as its box.
-func away(e Element, p r2.Vec) float64 {
-	switch e := e.(type) {
-	case Line:
-		return fromLine(p, e.A, e.B)
-	case Path:
-		return fromPath(p, e.Points, e.Closed)
-	case Area:
-		return fromPath(p, e.Points, true)
-	case Circle:
-		return math.Abs(r2.Norm(r2.Sub(p, e.Centre)) - e.R)
-	}
-	lo, hi := e.bounds()
-	return math.Hypot(math.Max(0, math.Max(lo.X-p.X, p.X-hi.X)), math.Max(0, math.Max(lo.Y-p.Y, p.Y-hi.Y)))
-}
-
-func fromPath(p r2.Vec, line []r2.Vec, closed bool) float64 {
-	near := math.Inf(1)
-	for i := 1; i < len(line); i++ {
-		near = math.Min(near, fromLine(p, line[i-1], line[i]))
-	}
-	if closed {
-		near = math.Min(near, fromLine(p, line[len(line)-1], line[0]))
-	}
-	return near
-}
-
-func fromLine(p, a, b r2.Vec) float64 {
-	d := r2.Sub(b, a)
-	f := 0.0
-	if n := r2.Norm2(d); n > 0 {
-		f = math.Max(0, math.Min(1, r2.Dot(r2.Sub(p, a), d)/n))
-	}
-	return r2.Norm(r2.Sub(p, r2.Add(a, r2.Scale(f, d))))
 }
 
 // registration is a cross in a circle.

@@ -28,17 +28,18 @@ func TestJointsKeepOffTheDrawing(t *testing.T) {
 	if len(lay.tiles) < 3 {
 		t.Fatalf("%d sheets", len(lay.tiles))
 	}
+	k := newInk(d.Layers)
 	places := map[r2.Vec]int{}
 	for _, tile := range lay.tiles {
 		for _, j := range lay.jointsOf(tile) {
-			for _, p := range j.marks(d) {
+			for _, p := range j.marks(k) {
 				places[p]++
-				if gap := d.inkNear(p, 50); gap < 6.9 {
+				if gap := k.near(p, 50); gap < 6.9 {
 					t.Errorf("a mark at %.1f is %.1f mm from a hole", p, gap)
 				}
 			}
 			name := Text{Height: small, Words: "joins A2"}
-			if p := j.named(d, name); d.inkNear(p, 50) < Width(name.Words, small)/2 {
+			if p := j.named(k, j.marks(k), name); k.near(p, 50) < Width(name.Words, small)/2 {
 				t.Errorf("the name at %.1f lies on a hole", p)
 			}
 		}

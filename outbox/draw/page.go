@@ -111,6 +111,7 @@ type layout struct {
 	origin     r2.Vec // drawing coordinates of the lower left corner of the lowest left tile
 	cols, rows int
 	tiles      []tile // those that are printed, by rows from the top
+	ink        *ink   // of the drawing
 }
 
 // tile is one sheet.
@@ -157,8 +158,9 @@ func (p Page) layOut(d *Drawing) (*layout, error) {
 	tall, wide := p.length(size.Y+2*edge+strip), p.length(size.X+2*edge+side)
 	upright := lay(r2.Vec{X: p.Width, Y: tall}, r2.Vec{X: across, Y: along}, r2.Vec{X: barOf(p.Width), Y: p.barAlong(tall)})
 	turned := lay(r2.Vec{X: wide, Y: p.Width}, r2.Vec{X: along, Y: across}, r2.Vec{X: p.barAlong(wide), Y: barOf(p.Width)})
-	upright.cover(d)
-	turned.cover(d)
+	k := newInk(d.Layers)
+	upright.cover(d, k)
+	turned.cover(d, k)
 	best := turned
 	if a, b := len(upright.tiles), len(turned.tiles); a < b || a == b && tall < wide && p.Height == 0 {
 		best = upright
@@ -201,7 +203,8 @@ func lay(sheet, scale, bars r2.Vec) *layout {
 
 // cover spreads the drawing over as many sheets as it takes, in the middle of them, and leaves out sheets
 // that would stay empty.
-func (l *layout) cover(d *Drawing) {
+func (l *layout) cover(d *Drawing, k *ink) {
+	l.ink = k
 	size := d.size()
 	l.cols = int(math.Max(1, math.Ceil((size.X-overlap)/l.step.X-1e-9)))
 	l.rows = int(math.Max(1, math.Ceil((size.Y-overlap)/l.step.Y-1e-9)))
@@ -213,7 +216,7 @@ func (l *layout) cover(d *Drawing) {
 	for row := range l.rows {
 		for col := range l.cols {
 			t := tile{row, col, l.corner(row, col)}
-			if l.inked(d, t) {
+			if l.inked(t) {
 				l.tiles = append(l.tiles, t)
 			}
 		}
@@ -231,16 +234,8 @@ func (l *layout) corner(row, col int) r2.Vec {
 
 // inked tells whether a sheet lies within the bounds of any element: inside a large outline it does, so no
 // sheet is missing that its neighbours are joined to.
-func (l *layout) inked(d *Drawing, t tile) bool {
-	view := box{t.lo, r2.Add(t.lo, r2.Sub(l.window.hi, l.window.lo))}
-	for _, layer := range d.Layers {
-		for _, e := range layer.Elements {
-			if view.meets(e.bounds()) {
-				return true
-			}
-		}
-	}
-	return false
+func (l *layout) inked(t tile) bool {
+	return l.ink.in(box{t.lo, r2.Add(t.lo, r2.Sub(l.window.hi, l.window.lo))})
 }
 
 // printed returns the place of a sheet among those that are printed, from 0, or -1.

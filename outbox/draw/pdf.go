@@ -93,13 +93,13 @@ func (c *canvas) window(l *layout, t tile, layers []*Layer) {
 	c.pdf.ClipRect(x, y, size.X*c.scale.X, size.Y*c.scale.Y, false)
 	c.shift = r2.Sub(l.window.lo, t.lo)
 	view := box{t.lo, r2.Add(t.lo, size)}
-	for _, layer := range layers {
+	for i, layer := range layers {
 		seen := *layer
 		seen.Elements = nil
-		for _, e := range layer.Elements {
-			lo, hi := e.bounds()
+		for k, e := range layer.Elements {
+			b := l.ink.boxes[i][k]
 			m := r2.Vec{X: layer.Pen.Width, Y: layer.Pen.Width}
-			if view.meets(r2.Sub(lo, m), r2.Add(hi, m)) {
+			if view.meets(r2.Sub(b.lo, m), r2.Add(b.hi, m)) {
 				seen.Add(e)
 			}
 		}

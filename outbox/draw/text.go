@@ -90,11 +90,23 @@ func fitting(w string, height, width float64) string {
 // ASCII writes a text with the characters from space to tilde alone, for formats and fonts that know no
 // others: accents are dropped, signs are spelt out, and what has no counterpart becomes a question mark.
 func ASCII(words string) string {
+	if plainASCII(words) {
+		return words
+	}
 	var b strings.Builder
 	for _, r := range words {
 		b.WriteString(asciiOf(r))
 	}
 	return b.String()
+}
+
+func plainASCII(words string) bool {
+	for _, c := range []byte(words) {
+		if c < ' ' || c > '~' {
+			return false
+		}
+	}
+	return true
 }
 
 func asciiOf(r rune) string {
@@ -142,6 +154,9 @@ const latin = "A A A A A A AE C E E E E I I I I D N O O O O O x O U U U U Y Th s
 // windows1252 encodes a text for the standard fonts of PDF; what the code lacks is spelt as in ASCII.
 func windows1252(words string) string {
 	const upper = "€\x00‚ƒ„…†‡ˆ‰Š‹Œ\x00Ž\x00\x00‘’“”•–—˜™š›œ\x00žŸ" // 0x80 to 0x9f
+	if plainASCII(words) {
+		return words
+	}
 	var b strings.Builder
 	for _, r := range words {
 		at := -1
