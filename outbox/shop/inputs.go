@@ -5,9 +5,7 @@ package shop
 
 import (
 	"errors"
-	"io/fs"
 	"math"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -56,67 +54,53 @@ func Fingerprint(a inbox.Aircraft) Inputs {
 	return fingerprints{}.of(a, math.MaxInt64, fingerprints{})
 }
 
-// fingerprints remembers the contents of files by path, so that a service does not read all of a large inbox
-// each time that one file has come.
-type fingerprints map[string]known
-
-// known is the fingerprint of a file with what the file system told of it then.
-type known struct {
-	info    fs.FileInfo
-	changed int64 // by the system's own clock, which no program sets; 0 where there is none
-	source  scan.Source
-}
-
-// same tells whether a file is as it was when it was read.
-func (k known) same(path string, info fs.FileInfo) bool {
-	return os.SameFile(k.info, info) && k.info.Size() == info.Size() && k.info.ModTime().Equal(info.ModTime()) && k.changed == changedAt(path)
-}
+// fingerprints remembers the contents of files by aircraft and file name, so that a large inbox is not read
+// again each time that one file has come.
+type fingerprints map[key]source
 
 // of reads the files of one aircraft but for those that are known and have not been touched; a scan of more
 // than most bytes is not read, and has no SHA-256. What it has learned goes into next.
 func (p fingerprints) of(a inbox.Aircraft, most int64, next fingerprints) Inputs {
 	in := Inputs{Aircraft: a.Name, Strange: a.Strange}
 	var common, err error
-	in.Sheet, common = p.file(a.SheetPath, math.MaxInt64, next)
-	in.Airfoil, err = p.file(a.AirfoilPath, math.MaxInt64, next)
+	in.Sheet, common = p.file(a.Name, a.SheetPath, math.MaxInt64, next)
+	in.Airfoil, err = p.file(a.Name, a.AirfoilPath, math.MaxInt64, next)
 	common = errors.Join(common, err)
-	in.Left, in.Right = p.scans(a.Left, most, next), p.scans(a.Right, most, next)
+	in.Left, in.Right = p.scans(a.Name, a.Left, most, next), p.scans(a.Name, a.Right, most, next)
 	in.Left.Err, in.Right.Err = errors.Join(common, in.Left.Err), errors.Join(common, in.Right.Err)
 	return in
 }
 
-func (p fingerprints) scans(paths []string, most int64, next fingerprints) (s Scans) {
+func (p fingerprints) scans(aircraft string, paths []string, most int64, next fingerprints) (s Scans) {
 	for _, path := range paths {
-		f, err := p.file(path, most, next)
+		f, err := p.file(aircraft, path, most, next)
 		s.Files = append(s.Files, f)
 		s.Err = errors.Join(s.Err, err)
 	}
 	return s
 }
 
-func (p fingerprints) file(path string, most int64, next fingerprints) (File, error) {
+func (p fingerprints) file(aircraft, path string, most int64, next fingerprints) (File, error) {
 	if path == "" {
 		return File{}, nil
 	}
-	info, err := os.Stat(path)
-	if err == nil && info.Size() > most {
-		return File{path, scan.Source{File: filepath.Base(path), Bytes: info.Size()}}, nil
+	name := filepath.Base(path)
+	k := key{aircraft, name}
+	begun := time.Now()
+	now, unstamped := stampOf(path)
+	if unstamped == nil && now.Size > most {
+		return File{path, scan.Source{File: name, Bytes: now.Size}}, nil
 	}
-	if old, there := p[path]; there && err == nil && old.same(path, info) {
-		next[path] = old
-		return File{path, old.source}, nil
+	if old, there := p[k]; there && unstamped == nil && old.Stamp == now {
+		next[k] = old
+		return File{path, old.Source}, nil
 	}
-	changed := changedAt(path)
-	source, err := inbox.Stable(path)
-	if err == nil && time.Since(info.ModTime()) > coarseTime {
-		next[path] = known{info, changed, source}
+	read, err := inbox.Stable(path)
+	if err == nil && unstamped == nil && now.settled(begun) {
+		next[k] = source{now, read}
 	}
-	return File{path, source}, err
+	return File{path, read}, err
 }
-
-// coarseTime is the step of the time stamps of the coarsest file system in use, that of memory cards, with as
-// much again: a file that was written to within it may change without a trace.
-const coarseTime = 4 * time.Second
 
 // scans returns the scans of one side; those of the pair are left, then right.
 func (in *Inputs) scans(side string) Scans {

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"maps"
 	"path/filepath"
 	"runtime/debug"
 
@@ -77,6 +78,8 @@ func (r *run) begin() (*ShopLock, error) {
 	if err := r.sweep(r.root); err != nil {
 		r.log.Warn("clearing up after an earlier run", "error", err)
 	}
+	r.known = readMemory(r.outbox, r.Version)
+	r.kept = memory{r.known.Version, r.known.Sources, maps.Clone(r.known.Records)}
 	return lock, nil
 }
 
@@ -102,7 +105,9 @@ func (r *run) pass(ctx context.Context, moving []string) (Summary, error) {
 	if err != nil {
 		return r.summary, err
 	}
-	return r.summary, r.page(ctx)
+	err = r.page(ctx)
+	r.keep()
+	return r.summary, err
 }
 
 // one makes one delivery and puts it into its place. It runs beside others, and changes nothing of r.

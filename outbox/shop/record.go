@@ -35,6 +35,7 @@ type Record struct {
 	Err      error // why the record cannot be read; the delivery is not up to date then
 
 	from origin
+	at   stamp  // of the file; zero if unknown
 	sum  string // of the record's bytes, ten digits that tell one delivery of a side from another
 }
 
@@ -69,14 +70,16 @@ type message struct {
 // is wrong with it is told in Err.
 func ReadRecord(dir, aircraft, side string) Record {
 	r := Record{Aircraft: aircraft, Side: side}
-	f, err := os.Open(filepath.Join(dir, ResultName))
+	path := filepath.Join(dir, ResultName)
+	r.at, _ = stampOf(path)
+	f, err := os.Open(path)
 	if err != nil {
 		r.Err = err
 		return r
 	}
 	defer f.Close()
 	if r.Err = r.parse(f); r.Err != nil {
-		r.Err = fmt.Errorf("%s: %w", filepath.Join(dir, ResultName), r.Err)
+		r.Err = fmt.Errorf("%s: %w", path, r.Err)
 	}
 	return r
 }
@@ -122,7 +125,10 @@ func level(word string) scan.Level {
 
 // ReadRecords reads the records of all deliveries in an outbox, by aircraft, then left, right, pair. An
 // outbox that is not there yet holds none. A delivery whose record cannot be read is among them, with Err.
-func ReadRecords(outbox string) ([]Record, error) {
+func ReadRecords(outbox string) ([]Record, error) { return new(memory).records(outbox) }
+
+// records is [ReadRecords] for those that are not known.
+func (m *memory) records(outbox string) ([]Record, error) {
 	folders, err := os.ReadDir(outbox)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
@@ -137,9 +143,8 @@ func ReadRecords(outbox string) ([]Record, error) {
 			continue
 		}
 		for _, side := range []string{Left, Right, Pair} {
-			dir := filepath.Join(outbox, f.Name(), side)
-			if _, err := os.Lstat(dir); err == nil {
-				out = append(out, ReadRecord(dir, f.Name(), side))
+			if _, err := os.Lstat(filepath.Join(outbox, f.Name(), side)); err == nil {
+				out = append(out, m.record(outbox, f.Name(), side))
 			}
 		}
 	}

@@ -25,8 +25,9 @@ type run struct {
 	proc         Processor
 	Options
 	keeper
-	log    *slog.Logger
-	prints fingerprints
+	log   *slog.Logger
+	known memory
+	kept  memory // what of it lies in the outbox
 
 	in       []Inputs
 	messages []scan.Message // of the inbox
@@ -75,7 +76,7 @@ func (t *task) say(level slog.Level, text string, args ...any) {
 
 func newRun(root string, p Processor, o Options) *run {
 	r := &run{root: root, outbox: Dir(root), proc: p, Options: o, log: o.Log, keeper: keeper{realDisk{}},
-		prints: fingerprints{}, failed: map[key]failure{}, hand: map[key]*task{}, finished: make(chan *task), complaints: map[key]failure{},
+		failed: map[key]failure{}, hand: map[key]*task{}, finished: make(chan *task), complaints: map[key]failure{},
 		passed: map[key]int{}, told: map[string][]*task{}}
 	if r.log == nil {
 		r.log = slog.New(slog.DiscardHandler)
@@ -94,14 +95,15 @@ func (r *run) look(ctx context.Context, moving []string) error {
 	}
 	r.leftOut(messages)
 	r.block()
-	out, err := ReadRecords(r.outbox)
+	out, err := r.known.records(r.outbox)
 	if err != nil {
 		return err
 	}
 	r.failed, r.summary.Waiting, r.messages = map[key]failure{}, 0, messages
-	r.out = map[key]Record{}
+	r.out, r.known.Records = map[key]Record{}, map[key]recorded{}
 	for _, o := range out {
 		r.out[key{o.Aircraft, o.Side}] = o
+		r.known.remember(o)
 	}
 	if r.in, err = r.inputs(ctx, list, moving); err != nil {
 		return err
@@ -138,7 +140,7 @@ func (r *run) inputs(ctx context.Context, list []inbox.Aircraft, moving []string
 		if slices.Contains(moving, a.Name) {
 			in[i] = Inputs{Aircraft: a.Name, Moving: true}
 		} else {
-			in[i] = r.prints.of(a, r.Limits.File, seen)
+			in[i] = r.known.Sources.of(a, r.Limits.File, seen)
 		}
 		if err := ctx.Err(); err != nil {
 			return nil, err
@@ -150,7 +152,7 @@ func (r *run) inputs(ctx context.Context, list []inbox.Aircraft, moving []string
 			r.summary.Waiting++
 		}
 	}
-	r.prints = seen
+	r.known.Sources = seen
 	return in, nil
 }
 
@@ -279,6 +281,7 @@ func (r *run) settled(t *task) {
 		delete(r.out, t.key)
 	case t.err == nil:
 		r.out[t.key] = t.record
+		r.known.remember(t.record)
 		delete(r.complaints, t.key)
 		r.summary.Made++
 	case !stopped:

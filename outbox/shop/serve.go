@@ -146,6 +146,7 @@ func (s *service) rest(ctx context.Context) {
 	}
 	if s.err == nil {
 		s.err = s.page(ctx)
+		s.keep()
 	}
 	if s.done != nil {
 		s.done(s.summary, s.err)

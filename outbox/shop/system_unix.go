@@ -32,13 +32,13 @@ func syncPath(path string) error {
 	return errors.Join(f.Sync(), f.Close())
 }
 
-// changedAt tells when a file was last changed in any way, nanoseconds by the system's clock; 0 if unknown.
-func changedAt(path string) int64 {
+// stampOf looks at a file, or at what a link leads to.
+func stampOf(path string) (stamp, error) {
 	var st unix.Stat_t
-	if unix.Stat(path, &st) != nil {
-		return 0
+	if err := unix.Stat(path, &st); err != nil {
+		return stamp{}, err
 	}
-	return st.Ctim.Nano()
+	return stamp{st.Size, st.Mtim.Nano(), st.Ctim.Nano(), st.Ino}, nil
 }
 
 // isFull tells the error of a disk that takes nothing more, or nothing at all.

@@ -30,8 +30,14 @@ func syncFile(path string) error {
 // syncDir does nothing: this system writes the names in a folder by itself and gives no handle to ask.
 func syncDir(string) error { return nil }
 
-// changedAt is not told by this system.
-func changedAt(string) int64 { return 0 }
+// stampOf looks at a file, or at what a link leads to.
+func stampOf(path string) (stamp, error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return stamp{}, err
+	}
+	return stamp{Size: info.Size(), Modified: info.ModTime().UnixNano()}, nil
+}
 
 // isFull tells the error of a disk that takes nothing more, or nothing at all.
 func isFull(err error) bool {
