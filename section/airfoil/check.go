@@ -138,7 +138,8 @@ const (
 	outstanding = 10.0 // times the middle one of all deviations
 	bySpacing   = 0.03 // share of the distance between its neighbours: a coarse file deviates by up to 0.02 of it
 	coarse      = 0.005
-	toCurve     = 13.0 // a point's deviation over the error of a curve that has the point, at most (30 points a side of a 6 % section)
+	wide        = 0.045 // chord: a step about the nose that no published table takes
+	toCurve     = 13.0  // a point's deviation over the error of a curve that has the point, at most (30 points a side of a 6 % section)
 )
 
 // smooth refuses a point that stands far off the line of its neighbours, and cautions about a doubtful one and
@@ -159,7 +160,12 @@ func (f *outlineFile) smooth() error {
 		i     int
 		limit float64
 	}{{aft, blunder}, {nose, blunderNose}} {
-		if p := f.points[c.i]; off[c.i] > max(c.limit, outstanding*typical) {
+		p := f.points[c.i]
+		if step := f.step(c.i); p.X < noseZone && off[c.i] > c.limit && step > wide {
+			return f.refuse(p.line, "Add points ahead of 10 per cent of the chord",
+				"about x = %.5g of the chord the points stand %.2g per cent apart, too far to tell the nose", p.X, 100*step)
+		}
+		if off[c.i] > max(c.limit, outstanding*typical) {
 			return f.refuse(p.line, mendShape, "the point at x = %.5g, z = %.5g of the chord stands %.2g per cent of the chord off the line of its neighbours",
 				p.X, p.Y, 100*off[c.i])
 		}
@@ -181,6 +187,14 @@ func (f *outlineFile) gap(i int) float64 {
 		return 0
 	}
 	return r2.Norm(r2.Sub(f.points[i+1].Vec, f.points[i-1].Vec))
+}
+
+// step returns the mean distance of a point to its neighbours, 0 at an end.
+func (f *outlineFile) step(i int) float64 {
+	if i == 0 || i == len(f.points)-1 {
+		return 0
+	}
+	return (r2.Norm(r2.Sub(f.points[i].Vec, f.points[i-1].Vec)) + r2.Norm(r2.Sub(f.points[i+1].Vec, f.points[i].Vec))) / 2
 }
 
 // larger returns the index of the greater of two values.

@@ -76,10 +76,13 @@ const (
 	mostTilt   = 3 * math.Pi / 180 // rad: a chord line tilted less than this is left as the file has it
 )
 
+// units lists the chords that tables are made for.
+func units() []float64 { return []float64{1, 100, 1000} }
+
 // frame brings the points to a chord of 1, leaving the file's own frame where it is a chord's.
 func (f *outlineFile) frame() error {
 	nose, tail := f.points[foremostPoint(f.points)], f.tailMiddle()
-	for _, unit := range []float64{1, 100, 1000} {
+	for _, unit := range units() {
 		through := f.passesOrigin(originOff * unit)
 		x := nose.X / unit
 		if math.Abs(tail.X/unit-1) > tailOff || !through && (x < -noseAhead || x > noseBehind) {
@@ -92,11 +95,22 @@ func (f *outlineFile) frame() error {
 		if height := nose.Y / unit; !through && math.Abs(height) > noseHeight {
 			f.place(r2.Vec{Y: height}, 1, 0)
 			f.note("airfoil-frame", "%s counts its heights from a line %.2f per cent of the chord off the nose, such as a flat underside; "+
-				"they were counted from the chord line instead.", f.name, 100*math.Abs(height))
+				"they were counted from the nose instead.", f.name, 100*math.Abs(height))
 		}
+		f.warnTilt()
 		return nil
 	}
 	return f.newFrame()
+}
+
+// warnTilt cautions where the tail lies well off the axis that the frame of the file is left with.
+func (f *outlineFile) warnTilt() {
+	const tilted = 1.5 * math.Pi / 180
+	nose, tail := f.points[foremostPoint(f.points)], f.tailMiddle()
+	if tilt := math.Atan2(tail.Y-nose.Y, tail.X-nose.X); math.Abs(tilt) > tilted {
+		f.caution("airfoil-tilted", "In %s the line from the nose to the middle of the trailing edge lies %.2f degrees to its axis, as with sections drawn on "+
+			"a flat underside or with a flap down. The twist of the wing is told from the axis; check that the drawing means this one.", f.name, tilt*180/math.Pi)
+	}
 }
 
 // passesOrigin reports whether the outline passes within a distance of the origin.

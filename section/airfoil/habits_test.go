@@ -100,3 +100,64 @@ func TestReadBentPlate(t *testing.T) {
 	thickness, _ := a.Thickness()
 	near(t, "thickness", thickness, 0.03, 2e-4)
 }
+
+// TestReadOddOutlines reads whole outlines that begin, run or stand in the file in unusual ways.
+func TestReadOddOutlines(t *testing.T) {
+	u, l := tip(t, 60)
+	once := round(u, l)
+	plain := lines("%.6f %.6f", once)
+	var numbered strings.Builder
+	for i, p := range once {
+		fmt.Fprintf(&numbered, "%d %.6f %.6f\n", i+1, p.X, p.Y)
+	}
+	from := 40 // an outline that begins on the upper surface, of a closed tail
+	begun := append(append(append([]r2.Vec{}, once[from:]...), once[:from]...), once[from])
+	var backwards []r2.Vec
+	for _, p := range once {
+		backwards = append(backwards, r2.Vec{X: 1 - p.X, Y: p.Y})
+	}
+	backwards = append(backwards[:len(backwards)-1], backwards[0]) // closed behind its nose
+	for name, c := range map[string]struct{ text, codes string }{
+		"numbered":              {numbered.String(), ""},
+		"one column the same":   {lines("%.6f 1525.0 %.6f", once), ""},
+		"first column the same": {lines("1525 %.6f %.6f", once), ""},
+		"braces":                {lines("{%.6f, %.6f},", once), ""},
+		"a window of the grid":  {"tip\n-2.0 3.0 -2.5 3.5\n" + plain, ""},
+		"begun on a surface":    {lines("%.6f %.6f", begun), ""},
+		"more curves":           {"tip\nX,Y\n" + lines("%.6f,%.6f", once) + "\nMean line\n0,0\n0.5,0.02\n1,0\nChord line,\n0,0\n1,0\n", "airfoil-more"},
+		"from the tail":         {lines("%.6f %.6f", backwards), "airfoil-reversed"},
+	} {
+		a, codes := code(t, c.text)
+		if codes != c.codes {
+			t.Errorf("%s: %s", name, codes)
+		}
+		if d, at := apart(a.Outline(2001), must(t, "NACA 23012").Outline(2001)); d > 3e-4 {
+			t.Errorf("%s: %.2g of the chord off at x = %.3f", name, d, at.X)
+		}
+	}
+}
+
+// TestReadTiltedAxis cautions about an axis well off the line from nose to tail.
+func TestReadTiltedAxis(t *testing.T) {
+	u, l := tip(t, 60)
+	tilted := round(u, l)
+	for i, p := range tilted {
+		tilted[i].Y -= 0.035 * p.X
+	}
+	if _, codes := code(t, lines("%.6f %.6f", tilted)); codes != "airfoil-tilted" {
+		t.Errorf("got %s", codes)
+	}
+}
+
+// TestReadRefusesAWideNose says what is missing where equal steps pass the nose by.
+func TestReadRefusesAWideNose(t *testing.T) {
+	a := must(t, "NACA 0012")
+	var x []float64
+	for i := range 21 {
+		x = append(x, float64(i)/20)
+	}
+	u, l := surfacesOf(a, x)
+	if _, err := Read(strings.NewReader(lines("%.6f %.6f", round(u, l))), "tip.dat"); err == nil || !strings.Contains(err.Error(), "too far to tell the nose") {
+		t.Errorf("got %v", err)
+	}
+}

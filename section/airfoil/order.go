@@ -23,6 +23,7 @@ func (f *outlineFile) order(t *table) error {
 	if len(f.points) < fewest {
 		return f.refuse(0, mendText, "%d points do not tell a section: at least %d are needed", len(f.points), fewest)
 	}
+	f.firstOutline(t)
 	lo, hi := extent(f.points)
 	if hi-lo < leastLength {
 		return f.refuse(f.points[0].line, mendText, "every point has about the same x, %g", lo)
@@ -38,7 +39,15 @@ func (f *outlineFile) order(t *table) error {
 	if err != nil {
 		return err
 	}
-	area := signedArea(f.points) / sq(hi-lo)
+	if err := f.turn(hi - lo); err != nil {
+		return err
+	}
+	return f.face(lo, hi)
+}
+
+// turn has the outline run over the upper surface first.
+func (f *outlineFile) turn(chord float64) error {
+	area := signedArea(f.points) / sq(chord)
 	if math.Abs(area) < leastArea {
 		return f.refuse(0, mendOrder, "upper and lower surface enclose nothing: the same surface stands in it twice, or the points are mixed")
 	}
@@ -46,6 +55,56 @@ func (f *outlineFile) order(t *table) error {
 		slices.Reverse(f.points)
 	}
 	return nil
+}
+
+// firstOutline leaves only the first of several curves under headings of their own, if it is a whole outline: some
+// programs add the mean line and the chord line.
+func (f *outlineFile) firstOutline(t *table) {
+	if len(t.groups) == 0 || t.countsLine > 0 || t.groups[0] < fewest {
+		return
+	}
+	first := f.points[:t.groups[0]]
+	lo, hi := extent(first)
+	if !aft(first[0], lo, hi) || !aft(first[len(first)-1], lo, hi) || math.Abs(signedArea(first)) < leastArea*sq(hi-lo) {
+		return
+	}
+	f.note("airfoil-more", "%s has more than one curve under headings; the first is a whole outline, and the %d points from line %d on were passed over.",
+		f.name, len(f.points)-len(first), f.points[len(first)].line)
+	f.points = first
+}
+
+// aft and fore report whether a point lies in the last or first quarter of the chord.
+func aft(p sample, lo, hi float64) bool  { return p.X > lo+0.75*(hi-lo) }
+func fore(p sample, lo, hi float64) bool { return p.X < lo+0.25*(hi-lo) }
+
+// face turns an outline round whose nose lies at the greatest x. Every section is thicker just behind its nose
+// than just ahead of its tail; only one that is closed behind can be told so from a thick base.
+func (f *outlineFile) face(lo, hi float64) error {
+	const near, much = 0.025, 2.0
+	upper, lower := f.surfaces()
+	top, bottom := heights(upper), heights(lower)
+	thick := func(share float64) float64 {
+		x := lo + share*(hi-lo)
+		return top(x) - bottom(x)
+	}
+	if thick(1-near) < much*thick(near) || thick(1) > thick(1-near)/2 {
+		return nil
+	}
+	whole := lo + hi
+	for _, unit := range units() {
+		if math.Abs(whole/unit-1) < tailOff {
+			whole = unit // the nose of a bent section lies a little ahead of its origin
+		}
+	}
+	for i := range f.points {
+		f.points[i].X = whole - f.points[i].X
+	}
+	f.caution("airfoil-reversed", "%s counts x from the trailing edge; it was turned round. Compare it with the drawing.", f.name)
+	lo, hi = extent(f.points)
+	if err := f.roundTrip(lo, hi); err != nil {
+		return err
+	}
+	return f.turn(hi - lo)
 }
 
 // leastLength is the length of a chord, in whatever unit, below which there is none.
@@ -117,22 +176,23 @@ func (f *outlineFile) joinBlocks(cut int, lo, hi float64) error {
 	return nil
 }
 
-// roundTrip accepts points once round from the tail, and turns points once round from the nose into these.
+// mostOpen is how far apart the ends of an outline may lie that begins somewhere along a surface, in chords.
+const mostOpen = 0.1
+
+// roundTrip accepts points once round from the tail, and turns points once round from elsewhere into these.
 func (f *outlineFile) roundTrip(lo, hi float64) error {
 	first, last := f.points[0], f.points[len(f.points)-1]
-	aft := func(p sample) bool { return p.X > lo+0.75*(hi-lo) }
-	fore := func(p sample) bool { return p.X < lo+0.25*(hi-lo) }
 	switch {
-	case aft(first) && aft(last):
+	case aft(first, lo, hi) && aft(last, lo, hi):
 		return nil
-	case fore(first) && fore(last):
+	case fore(first, lo, hi) && fore(last, lo, hi), r2.Norm(r2.Sub(first.Vec, last.Vec)) < mostOpen*(hi-lo):
 		f.splitAtTail(hi, (hi-lo)*same)
 		return nil
 	}
 	return f.refuse(last.line, mendOrder, "the points neither go once round nor stand in two blocks: they begin at x = %g and end at x = %g", first.X, last.X)
 }
 
-// splitAtTail turns an outline from nose to nose into one from tail to tail. The tail is the points within
+// splitAtTail turns an outline that begins elsewhere into one from tail to tail. The tail is the points within
 // near of the greatest x: one for a closed tail, two for an open one.
 func (f *outlineFile) splitAtTail(hi, near float64) {
 	at := func(p sample) bool { return hi-p.X <= near }

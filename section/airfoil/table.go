@@ -28,7 +28,9 @@ type table struct {
 	counts     [2]int // of the two blocks, where the file states them
 	countsLine int
 	points     []sample
-	paired     bool // each line had a point of either surface
+	paired     bool  // each line had a point of either surface
+	titled     bool  // by a line of words
+	groups     []int // where points begin anew after a line of words
 }
 
 // row is one line of numbers, or one heading.
@@ -47,12 +49,12 @@ func parseTable(data []byte, name string) (*table, error) {
 	t := &table{title: strings.TrimSuffix(name, path.Ext(name))}
 	var rows []row
 	var remark error // a line after the points that reads like a remark
-	titled := false
+	var begins []int // rows that come after a line of words
 	for i, line := range textLines(data) {
-		if titled && len(rows) == 0 && isCount(line) {
+		if t.titled && len(rows) == 0 && isCount(line) {
 			continue
 		}
-		r, err := parseRow(line, i+1, len(rows) == 0 && !titled, name)
+		r, err := parseRow(line, i+1, len(rows) == 0 && !t.titled, name)
 		switch {
 		case err != nil && isRemark(line):
 			if len(rows) > 0 {
@@ -65,14 +67,21 @@ func parseTable(data []byte, name string) (*table, error) {
 			return nil, remark // it stands between points, so it may have been one
 		case len(r.values) > 0:
 			rows = append(rows, *r)
-		case len(rows) == 0 && !titled:
-			t.title, titled = clip(r.text), true
+		case len(rows) == 0 && !t.titled:
+			t.title, t.titled = clip(r.text), true
+		case len(rows) > 0:
+			begins = append(begins, len(rows))
 		}
 		if len(rows) > mostRead {
 			return nil, &scan.FormatError{File: name, Line: i + 1, Msg: "more than 20,000 points", Mend: "Thin the points out to a few hundred"}
 		}
 	}
 	t.settle(rows)
+	for _, i := range slices.Compact(begins) {
+		if at := i - (len(rows) - len(t.points)); !t.paired && at > 0 && at < len(t.points) {
+			t.groups = append(t.groups, at)
+		}
+	}
 	return t, nil
 }
 
@@ -194,7 +203,7 @@ func uncomment(s string) string {
 // split parts a line into its fields, at spaces, tabs, semicolons and commas. A comma is a decimal point where
 // the fields would else be too many: "1,0000 0,0013".
 func split(s string) []string {
-	parted := strings.FieldsFunc(s, func(c rune) bool { return unicode.IsSpace(c) || strings.ContainsRune(";|()[]\"", c) })
+	parted := strings.FieldsFunc(s, func(c rune) bool { return unicode.IsSpace(c) || strings.ContainsRune(";|()[]{}\"", c) })
 	decimal := len(parted) >= 2
 	for _, field := range parted {
 		before, after, ok := strings.Cut(field, ",")
@@ -246,7 +255,9 @@ func clip(s string) string {
 // settle tells a title of two numbers and the counts of two blocks from points.
 func (t *table) settle(rows []row) {
 	if len(rows) > 0 && !t.takeCounts(rows[0], rows[1:]) && isTitle(rows[0], rows[1:]) {
-		t.title = rows[0].text
+		if !t.titled {
+			t.title = rows[0].text
+		}
 		rows = rows[1:]
 		if len(rows) > 0 && t.takeCounts(rows[0], rows[1:]) {
 			rows = rows[1:]
@@ -254,12 +265,39 @@ func (t *table) settle(rows []row) {
 	} else if t.countsLine > 0 {
 		rows = rows[1:]
 	}
-	if t.countsLine == 0 && t.takePairs(rows) {
+	x, z := plane(rows)
+	if t.countsLine == 0 && x == 0 && z == 1 && t.takePairs(rows) {
 		return
 	}
 	for _, r := range rows {
-		t.points = append(t.points, r.at(0, 1))
+		t.points = append(t.points, r.at(x, z))
 	}
+}
+
+// plane returns the columns of the two coordinates: the first two, but of three those that are left after one that
+// only numbers the points, or holds the same value all along, as the span of a rib does in a drawing's export.
+func plane(rows []row) (x, z int) {
+	if columns(rows) != 3 {
+		return 0, 1
+	}
+	switch {
+	case numbered(rows) || level(rows, 0):
+		return 1, 2
+	case level(rows, 1):
+		return 0, 2
+	}
+	return 0, 1
+}
+
+// numbered reports whether the first column counts the lines.
+func numbered(rows []row) bool {
+	first := rows[0].values[0]
+	for i, r := range rows {
+		if r.values[0] != first+float64(i) {
+			return false
+		}
+	}
+	return first == 0 || first == 1
 }
 
 // at returns the point whose coordinates stand in two columns.
