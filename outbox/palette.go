@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"image/color"
 	"math"
-	"slices"
 )
 
 // tone names what a colour is for, so that one drawing serves light and dark pages, print and PNG.
@@ -55,14 +54,25 @@ func paints() []paint {
 	return list
 }
 
-// colour returns the light colour of a tone.
-func colour(t tone) color.RGBA {
-	list := paints()
-	if i := slices.IndexFunc(list, func(p paint) bool { return p.tone == t }); i >= 0 {
-		return list[i].light
+// daylight holds the light colours of all tones; one that is not among them is black.
+type daylight map[tone]color.RGBA
+
+func newDaylight() daylight {
+	d := daylight{}
+	for _, p := range paints() {
+		d[p.tone] = p.light
 	}
-	return color.RGBA{A: 255}
+	return d
 }
+
+func (d daylight) of(t tone) color.RGBA {
+	c := d[t]
+	c.A = 255
+	return c
+}
+
+// colour returns the light colour of one tone.
+func colour(t tone) color.RGBA { return newDaylight().of(t) }
 
 func rgb(v uint32) color.RGBA {
 	return color.RGBA{R: uint8(v >> 16), G: uint8(v >> 8), B: uint8(v), A: 255}

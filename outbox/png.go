@@ -18,17 +18,18 @@ import (
 type canvas struct {
 	*vgimg.Canvas
 	fonts  *font.Cache
+	tones  daylight
 	scale  float64 // pixels a unit
 	height float64 // pixels
 }
 
 // png returns the picture in its light colours, pixels wide, as PNG.
 func (p *picture) png(pixels int) ([]byte, error) {
-	c := canvas{fonts: font.NewCache(liberation.Collection()), scale: float64(pixels) / p.width}
+	c := canvas{fonts: font.NewCache(liberation.Collection()), tones: newDaylight(), scale: float64(pixels) / p.width}
 	c.height = math.Ceil(p.height * c.scale)
 	c.Canvas = vgimg.NewWith(
 		vgimg.UseWH(vg.Length(pixels), vg.Length(c.height)), vgimg.UseDPI(72),
-		vgimg.UseBackgroundColor(colour(ground)))
+		vgimg.UseBackgroundColor(c.tones.of(ground)))
 	for i := range p.marks {
 		c.draw(&p.marks[i])
 	}
@@ -46,7 +47,7 @@ func (c *canvas) draw(m *mark) {
 		return
 	}
 	if m.fill != noTone {
-		shade := color.NRGBAModel.Convert(colour(m.fill)).(color.NRGBA)
+		shade := color.NRGBAModel.Convert(c.tones.of(m.fill)).(color.NRGBA)
 		if m.alpha > 0 {
 			shade.A = uint8(math.Round(255 * m.alpha))
 		}
@@ -54,7 +55,7 @@ func (c *canvas) draw(m *mark) {
 		c.Fill(c.path(m))
 	}
 	if m.stroke != noTone {
-		c.SetColor(colour(m.stroke))
+		c.SetColor(c.tones.of(m.stroke))
 		c.SetLineWidth(vg.Length(m.width * c.scale))
 		var dash []vg.Length
 		for _, d := range m.dash {
@@ -103,13 +104,13 @@ func (c *canvas) text(m *mark) {
 		at.X -= face.Width(m.text)
 	}
 	if m.halo != noTone {
-		c.SetColor(colour(m.halo))
+		c.SetColor(c.tones.of(m.halo))
 		rim := 0.11 * m.size * c.scale
 		for k := range 12 {
 			s, o := math.Sincos(2 * math.Pi * float64(k) / 12)
 			c.FillString(face, vg.Point{X: at.X + vg.Length(rim*o), Y: at.Y + vg.Length(rim*s)}, m.text)
 		}
 	}
-	c.SetColor(colour(m.fill))
+	c.SetColor(c.tones.of(m.fill))
 	c.FillString(face, at, m.text)
 }

@@ -38,14 +38,15 @@ func (p *picture) svg(b *bytes.Buffer, attributes string) {
 	if title != "" {
 		fmt.Fprintf(b, "<title>%s</title>\n", title)
 	}
+	tones := newDaylight()
 	for i := range p.marks {
-		p.marks[i].svg(b)
+		p.marks[i].svg(b, tones)
 		b.WriteByte('\n')
 	}
 	b.WriteString("</svg>\n")
 }
 
-func (m *mark) svg(b *bytes.Buffer) {
+func (m *mark) svg(b *bytes.Buffer, tones daylight) {
 	var classes, attributes []string
 	paint := func(attribute string, t tone, class string) {
 		if t == noTone {
@@ -53,11 +54,11 @@ func (m *mark) svg(b *bytes.Buffer) {
 			return
 		}
 		classes = append(classes, class+string(t))
-		attributes = append(attributes, fmt.Sprintf(`%s="%s"`, attribute, hex(colour(t))))
+		attributes = append(attributes, fmt.Sprintf(`%s="%s"`, attribute, hex(tones.of(t))))
 	}
 	paint("fill", m.fill, "f-")
 	if m.text != "" {
-		m.svgText(b, classes, attributes)
+		m.svgText(b, tones, classes, attributes)
 		return
 	}
 	if m.stroke != noTone {
@@ -77,11 +78,11 @@ func (m *mark) svg(b *bytes.Buffer) {
 	b.WriteString(`"/>`)
 }
 
-func (m *mark) svgText(b *bytes.Buffer, classes, attributes []string) {
+func (m *mark) svgText(b *bytes.Buffer, tones daylight, classes, attributes []string) {
 	if m.halo != noTone {
 		classes = append(classes, "s-"+string(m.halo))
 		attributes = append(attributes, fmt.Sprintf(`stroke="%s" stroke-width="%s" stroke-linejoin="round" paint-order="stroke"`,
-			hex(colour(m.halo)), short(0.28*m.size)))
+			hex(tones.of(m.halo)), short(0.28*m.size)))
 	}
 	if m.bold {
 		attributes = append(attributes, `font-weight="700"`)
@@ -101,7 +102,9 @@ func pathData(b *bytes.Buffer, points []r2.Vec, closed bool) {
 		default:
 			b.WriteByte(' ')
 		}
-		b.WriteString(short(q.X) + "," + short(q.Y))
+		b.Write(appendShort(b.AvailableBuffer(), q.X))
+		b.WriteByte(',')
+		b.Write(appendShort(b.AvailableBuffer(), q.Y))
 	}
 	if closed {
 		b.WriteByte('Z')
@@ -109,7 +112,11 @@ func pathData(b *bytes.Buffer, points []r2.Vec, closed bool) {
 }
 
 // short writes a number with at most two decimals.
-func short(v float64) string { return strconv.FormatFloat(decimals(v, 2), 'f', -1, 64) }
+func short(v float64) string { return string(appendShort(nil, v)) }
+
+func appendShort(to []byte, v float64) []byte {
+	return strconv.AppendFloat(to, decimals(v, 2), 'f', -1, 64)
+}
 
 func joined(v []float64) string {
 	words := make([]string, len(v))

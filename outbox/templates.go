@@ -61,13 +61,14 @@ func templateDrawings(r *fit.Result, s *sheet.Sheet, id Identity) ([]NamedDrawin
 // drawnFiles writes each drawing as PDF for the sheet's paper, as SVG and as DXF.
 func drawnFiles(drawings []NamedDrawing, s *sheet.Sheet) ([]File, error) {
 	page, trouble := pageOf(s)
+	plan, err := newPrintPlan(drawings, page)
+	if err != nil {
+		return nil, err
+	}
 	var out []File
 	for _, n := range drawings {
 		d := *n.Drawing
-		var err error
-		if d.Plan, err = planOf(drawings, n.Name, page); err != nil {
-			return nil, err
-		}
+		d.Plan = plan.note(n.Name)
 		if trouble != "" {
 			d.Notes = append([]draw.Note{{Heading: "Caution: printer not corrected", Lines: []string{trouble}}}, d.Notes...)
 		}

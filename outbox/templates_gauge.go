@@ -111,8 +111,9 @@ func (g *gauge) newHalf(upper bool) gaugeHalf {
 		line, sign = p[front:], 1
 	}
 	h.step, h.skin = finely(line)
+	length := lengthOf(line)
 	for i := range h.skin {
-		h.share = append(h.share, ahead+sign*lengthOf(line)/whole*float64(i)/float64(len(h.skin)-1))
+		h.share = append(h.share, ahead+sign*length/whole*float64(i)/float64(len(h.skin)-1))
 	}
 	return h
 }

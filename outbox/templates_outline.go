@@ -82,15 +82,38 @@ func (o *blockOutline) cut(x float64) (lower, upper float64, ok bool) {
 	return lower, upper, lower < upper
 }
 
-// deepest returns the x, in whole mm, at which the outline is deepest, and how deep it is there.
+// deepest returns the x, in whole mm, at which the outline is deepest, and how deep it is there. It goes once
+// round the outline and not once for each x.
 func (o *blockOutline) deepest() (x, depth float64) {
 	from, to := o.extent()
-	for at := math.Ceil(from); at <= to; at++ {
-		if lo, hi, ok := o.cut(at); ok && hi-lo > depth {
-			x, depth = at, hi-lo
+	first := math.Ceil(from)
+	depths := make([]depthAt, max(0, int(math.Floor(to)-first)+1))
+	for i, p := range o.points {
+		q := o.points[(i+1)%len(o.points)]
+		for at := math.Ceil(min(p.X, q.X)); at < max(p.X, q.X); at++ {
+			depths[int(at-first)].reach(p.Y + (at-p.X)/(q.X-p.X)*(q.Y-p.Y))
+		}
+	}
+	for i, d := range depths {
+		if d.upper-d.lower > depth {
+			x, depth = first+float64(i), d.upper-d.lower
 		}
 	}
 	return x, depth
+}
+
+// depthAt is the lowest and the highest point of an outline at one x.
+type depthAt struct {
+	lower, upper float64
+	any          bool
+}
+
+// reach widens it by a point.
+func (d *depthAt) reach(z float64) {
+	if !d.any {
+		d.lower, d.upper, d.any = z, z, true
+	}
+	d.lower, d.upper = min(d.lower, z), max(d.upper, z)
 }
 
 // extent returns the least and the greatest x.

@@ -25,21 +25,35 @@ func workSteps() []workStep {
 	}
 }
 
-// planOf says which drawings there are, in what order they are printed and how many sheets each takes.
-func planOf(drawings []NamedDrawing, this string, page draw.Page) (draw.Note, error) {
+// printPlan is what there is to print: which drawings, and how many sheets each takes.
+type printPlan struct {
+	names  []string
+	sheets []int
+}
+
+func newPrintPlan(drawings []NamedDrawing, page draw.Page) (printPlan, error) {
+	var p printPlan
+	for _, n := range drawings {
+		sheets, err := page.Sheets(n.Drawing)
+		if err != nil {
+			return p, fmt.Errorf("%s: %w", n.Name, err)
+		}
+		p.names, p.sheets = append(p.names, n.Name), append(p.sheets, sheets)
+	}
+	return p, nil
+}
+
+// note says in what order the drawings are printed, and which of them this one is.
+func (p printPlan) note(this string) draw.Note {
 	out := draw.Note{Heading: "What to print, in this order (sheets)"}
 	for _, s := range workSteps() {
 		var files []string
-		for _, n := range drawings {
-			if !s.of(n.Name) {
+		for i, name := range p.names {
+			if !s.of(name) {
 				continue
 			}
-			sheets, err := page.Sheets(n.Drawing)
-			if err != nil {
-				return out, fmt.Errorf("%s: %w", n.Name, err)
-			}
-			file := fmt.Sprintf("%s.pdf (%d)", n.Name, sheets)
-			if n.Name == this {
+			file := fmt.Sprintf("%s.pdf (%d)", name, p.sheets[i])
+			if name == this {
 				file += " THIS FILE"
 			}
 			files = append(files, file)
@@ -48,7 +62,7 @@ func planOf(drawings []NamedDrawing, this string, page draw.Page) (draw.Note, er
 			out.Lines = append(out.Lines, fmt.Sprintf("%d. %s: %s", len(out.Lines)+1, strings.Join(files, ", "), s.words))
 		}
 	}
-	return out, nil
+	return out
 }
 
 func (s workStep) of(name string) bool {

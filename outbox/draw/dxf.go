@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 	"strings"
 
 	"gonum.org/v1/gonum/spatial/r2"
@@ -45,9 +46,28 @@ type dxf struct {
 	b bytes.Buffer
 }
 
-func (f *dxf) pair(code int, value string) { fmt.Fprintf(&f.b, "%3d\r\n%s\r\n", code, value) }
-func (f *dxf) number(code int, v float64)  { f.pair(code, decimals(v)) }
-func (f *dxf) count(code, n int)           { f.pair(code, fmt.Sprintf("%6d", n)) }
+// code writes a group code, three characters wide.
+func (f *dxf) code(code int) {
+	for wide := 100; wide > max(code, 1); wide /= 10 {
+		f.b.WriteByte(' ')
+	}
+	f.b.Write(strconv.AppendInt(f.b.AvailableBuffer(), int64(code), 10))
+	f.b.WriteString("\r\n")
+}
+
+func (f *dxf) pair(code int, value string) {
+	f.code(code)
+	f.b.WriteString(value)
+	f.b.WriteString("\r\n")
+}
+
+func (f *dxf) number(code int, v float64) {
+	f.code(code)
+	f.b.Write(appendDecimals(f.b.AvailableBuffer(), v))
+	f.b.WriteString("\r\n")
+}
+
+func (f *dxf) count(code, n int) { f.pair(code, fmt.Sprintf("%6d", n)) }
 func (f *dxf) point(code int, x, y, z float64) {
 	f.number(code, x)
 	f.number(code+10, y)

@@ -126,9 +126,8 @@ func (s *svg) points(p []r2.Vec) string {
 			out = append(out, ' ')
 		}
 		q = s.place(q)
-		out = append(out, decimals(q.X)...)
-		out = append(out, ',')
-		out = append(out, decimals(q.Y)...)
+		out = append(appendDecimals(out, q.X), ',')
+		out = appendDecimals(out, q.Y)
 	}
 	return string(out)
 }
@@ -145,12 +144,15 @@ func (s *svg) text(e Text, ink string) {
 }
 
 // decimals writes a number with four decimals and never as "-0.0000".
-func decimals(v float64) string {
-	s := strconv.FormatFloat(v, 'f', 4, 64)
-	if s == "-0.0000" {
-		return s[1:]
+func decimals(v float64) string { return string(appendDecimals(nil, v)) }
+
+func appendDecimals(to []byte, v float64) []byte {
+	n := len(to)
+	to = strconv.AppendFloat(to, v, 'f', 4, 64)
+	if string(to[n:]) == "-0.0000" {
+		return append(to[:n], "0.0000"...)
 	}
-	return s
+	return to
 }
 
 // escaped makes a text fit for XML; characters that XML cannot hold become U+FFFD.
