@@ -25,7 +25,7 @@ type maker struct{ store sideStore }
 // Side measures one side and writes its delivery, or the refusal that says what is wrong.
 func (m maker) Side(ctx context.Context, job shop.Job) error {
 	made, err := measure(ctx, job)
-	if changed := untouched(job, made.Scans); changed != nil {
+	if changed := untouched(ctx, job, made.Scans); changed != nil {
 		return changed
 	}
 	if err == nil {
@@ -40,7 +40,7 @@ func (m maker) Side(ctx context.Context, job shop.Job) error {
 
 // untouched returns an error if a file is not what it was when the job was begun, so that what was made of it,
 // be it a refusal, is worth nothing. The scans that were read have told what they held.
-func untouched(job shop.Job, read []outbox.ScanInfo) error {
+func untouched(ctx context.Context, job shop.Job, read []outbox.ScanInfo) error {
 	scans, copies := distinct(job.Scans)
 	files := append([]shop.File{job.Sheet, job.Airfoil}, copies...)
 	for i, f := range scans {
@@ -55,7 +55,7 @@ func untouched(job shop.Job, read []outbox.ScanInfo) error {
 		if f.Path == "" {
 			continue
 		}
-		now, err := inbox.Stable(f.Path)
+		now, err := inbox.Stable(ctx, f.Path)
 		if err != nil {
 			return err
 		}
@@ -215,7 +215,7 @@ func (m maker) side(ctx context.Context, pair shop.Job, side string, scans []sho
 		return d, nil
 	}
 	d, err := measure(ctx, pair)
-	if changed := untouched(pair, d.Scans); changed != nil {
+	if changed := untouched(ctx, pair, d.Scans); changed != nil {
 		return d, changed
 	}
 	return d, err

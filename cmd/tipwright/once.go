@@ -118,8 +118,7 @@ type watchCommand struct {
 
 // Run serves a shop until the program is stopped.
 func (c watchCommand) Run(s setting) error {
-	set, err := shopSettings(c.Shop)
-	if err != nil {
+	if _, err := shopSettings(c.Shop); err != nil {
 		return err
 	}
 	p, end, err := s.processor(shop.Scratch(c.Shop))
@@ -127,7 +126,7 @@ func (c watchCommand) Run(s setting) error {
 		return err
 	}
 	defer end()
-	err = shop.Serve(s.ctx, c.Shop, p, s.shopOptions(set), cmp.Or(c.Quiet, set.Quiet), cmp.Or(c.Rescan, set.Rescan), func(sum shop.Summary, err error) {
+	err = shop.Serve(s.ctx, c.Shop, p, s.shopOptions(shop.Settings{}), c.settings, func(sum shop.Summary, err error) {
 		if err == nil {
 			text := "shop is up to date"
 			if sum.Failed > 0 {
@@ -140,6 +139,13 @@ func (c watchCommand) Run(s setting) error {
 		return nil // a service is stopped by the one it serves
 	}
 	return err
+}
+
+// settings reads the shop's settings, of which the command line's take the place.
+func (c watchCommand) settings() (shop.Settings, error) {
+	set, err := shop.ReadSettings(c.Shop)
+	set.Quiet, set.Rescan = cmp.Or(c.Quiet, set.Quiet), cmp.Or(c.Rescan, set.Rescan)
+	return set, err
 }
 
 // log returns the logger on standard error, for people or, with --json, for machines.

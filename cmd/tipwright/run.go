@@ -20,7 +20,7 @@ type runCommand struct {
 
 // Run processes the scans and writes one delivery a side, and the pair if both sides are given.
 func (c runCommand) Run(s setting) error {
-	jobs, err := c.jobs()
+	jobs, err := c.jobs(s.ctx)
 	if err != nil {
 		return err
 	}

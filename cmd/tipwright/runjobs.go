@@ -2,6 +2,7 @@ package main
 
 import (
 	"cmp"
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -18,7 +19,7 @@ import (
 
 // jobs sorts the scans into sides and reads their fingerprints. The jobs are of one aircraft, so that one wing
 // sheet counts for all of them.
-func (c runCommand) jobs() ([]shop.Job, error) {
+func (c runCommand) jobs(ctx context.Context) ([]shop.Job, error) {
 	scans := slices.Clone(c.Scans)
 	for _, path := range scans {
 		if err := readable(path, "a scan", "Name the scans in it, as in left.ply and right.ply"); err != nil {
@@ -29,7 +30,7 @@ func (c runCommand) jobs() ([]shop.Job, error) {
 		}
 	}
 	slices.SortStableFunc(scans, func(a, b string) int { return inbox.Compare(filepath.Base(a), filepath.Base(b)) })
-	common, err := c.common(scans)
+	common, err := c.common(ctx, scans)
 	if err != nil {
 		return nil, err
 	}
@@ -41,7 +42,7 @@ func (c runCommand) jobs() ([]shop.Job, error) {
 			if of, _ := sideOfFile(path); of != side {
 				continue
 			}
-			f, err := fingerprint(path)
+			f, err := fingerprint(ctx, path)
 			if err != nil {
 				return nil, err
 			}
@@ -62,18 +63,18 @@ func (c runCommand) jobs() ([]shop.Job, error) {
 // common returns what the jobs have in common: the aircraft, by the folder of the first scan, and the wing
 // sheet. It is an error if two scans have different sheets beside them: the one side would be delivered by the
 // one, and compared by the other.
-func (c runCommand) common(scans []string) (shop.Job, error) {
+func (c runCommand) common(ctx context.Context, scans []string) (shop.Job, error) {
 	first, err := filepath.Abs(filepath.Dir(scans[0]))
 	if err != nil {
 		return shop.Job{}, err
 	}
 	job := shop.Job{Aircraft: filepath.Base(first), Version: version}
 	if c.Sheet != "" {
-		job.Sheet, job.Airfoil, err = sheetFiles(c.Sheet)
+		job.Sheet, job.Airfoil, err = sheetFiles(ctx, c.Sheet)
 		return job, err
 	}
 	for i, scan := range scans {
-		sh, af, err := sheetFiles(filepath.Join(filepath.Dir(scan), "wing.toml"))
+		sh, af, err := sheetFiles(ctx, filepath.Join(filepath.Dir(scan), "wing.toml"))
 		if errors.Is(err, fs.ErrNotExist) {
 			err = nil
 		}
@@ -95,18 +96,18 @@ func sheetWord(f shop.File) string { return cmp.Or(f.Path, "no wing sheet") }
 
 // sheetFiles reads the fingerprints of a wing sheet and of the coordinate file that it names, if there is one.
 // The error is [fs.ErrNotExist] if there is nothing at path at all.
-func sheetFiles(path string) (sh, af shop.File, err error) {
+func sheetFiles(ctx context.Context, path string) (sh, af shop.File, err error) {
 	if _, err := os.Lstat(path); errors.Is(err, fs.ErrNotExist) {
 		return sh, af, missing{readable(path, "a wing sheet", "")}
 	}
 	if err := readable(path, "a wing sheet", "Name the sheet itself, as in wing.toml"); err != nil {
 		return sh, af, err
 	}
-	if sh, err = fingerprint(path); err != nil {
+	if sh, err = fingerprint(ctx, path); err != nil {
 		return sh, af, err
 	}
 	if beside := airfoilBeside(path); beside != "" {
-		af, err = fingerprint(beside)
+		af, err = fingerprint(ctx, beside)
 	}
 	return sh, af, err
 }
@@ -130,8 +131,8 @@ func airfoilBeside(path string) string {
 	return beside
 }
 
-func fingerprint(path string) (shop.File, error) {
-	source, err := inbox.Stable(path)
+func fingerprint(ctx context.Context, path string) (shop.File, error) {
+	source, err := inbox.Stable(ctx, path)
 	return shop.File{Path: path, Source: source}, err
 }
 

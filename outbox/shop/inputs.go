@@ -4,6 +4,7 @@
 package shop
 
 import (
+	"context"
 	"errors"
 	"math"
 	"path/filepath"
@@ -50,8 +51,8 @@ type Scans struct {
 
 // Fingerprint reads the files of one aircraft to their ends. A file that cannot be read is told with the
 // side it belongs to, the sheet's and the airfoil's with both.
-func Fingerprint(a inbox.Aircraft) Inputs {
-	return fingerprints{}.of(a, math.MaxInt64, fingerprints{})
+func Fingerprint(ctx context.Context, a inbox.Aircraft) Inputs {
+	return fingerprints{}.of(ctx, a, math.MaxInt64, fingerprints{})
 }
 
 // fingerprints remembers the contents of files by aircraft and file name, so that a large inbox is not read
@@ -60,27 +61,27 @@ type fingerprints map[key]source
 
 // of reads the files of one aircraft but for those that are known and have not been touched; a scan of more
 // than most bytes is not read, and has no SHA-256. What it has learned goes into next.
-func (p fingerprints) of(a inbox.Aircraft, most int64, next fingerprints) Inputs {
+func (p fingerprints) of(ctx context.Context, a inbox.Aircraft, most int64, next fingerprints) Inputs {
 	in := Inputs{Aircraft: a.Name, Strange: a.Strange}
 	var common, err error
-	in.Sheet, common = p.file(a.Name, a.SheetPath, math.MaxInt64, next)
-	in.Airfoil, err = p.file(a.Name, a.AirfoilPath, math.MaxInt64, next)
+	in.Sheet, common = p.file(ctx, a.Name, a.SheetPath, math.MaxInt64, next)
+	in.Airfoil, err = p.file(ctx, a.Name, a.AirfoilPath, math.MaxInt64, next)
 	common = errors.Join(common, err)
-	in.Left, in.Right = p.scans(a.Name, a.Left, most, next), p.scans(a.Name, a.Right, most, next)
+	in.Left, in.Right = p.scans(ctx, a.Name, a.Left, most, next), p.scans(ctx, a.Name, a.Right, most, next)
 	in.Left.Err, in.Right.Err = errors.Join(common, in.Left.Err), errors.Join(common, in.Right.Err)
 	return in
 }
 
-func (p fingerprints) scans(aircraft string, paths []string, most int64, next fingerprints) (s Scans) {
+func (p fingerprints) scans(ctx context.Context, aircraft string, paths []string, most int64, next fingerprints) (s Scans) {
 	for _, path := range paths {
-		f, err := p.file(aircraft, path, most, next)
+		f, err := p.file(ctx, aircraft, path, most, next)
 		s.Files = append(s.Files, f)
 		s.Err = errors.Join(s.Err, err)
 	}
 	return s
 }
 
-func (p fingerprints) file(aircraft, path string, most int64, next fingerprints) (File, error) {
+func (p fingerprints) file(ctx context.Context, aircraft, path string, most int64, next fingerprints) (File, error) {
 	if path == "" {
 		return File{}, nil
 	}
@@ -95,7 +96,7 @@ func (p fingerprints) file(aircraft, path string, most int64, next fingerprints)
 		next[k] = old
 		return File{path, old.Source}, nil
 	}
-	read, err := inbox.Stable(path)
+	read, err := inbox.Stable(ctx, path)
 	if err == nil && unstamped == nil && now.settled(begun) {
 		next[k] = source{now, read}
 	}

@@ -62,7 +62,7 @@ func TestFingerprintKnown(t *testing.T) {
 		old := at
 		c.change(&old)
 		next := fingerprints{}
-		f, err := fingerprints{key{"a", "left.ply"}: {old, told}}.file("a", path, math.MaxInt64, next)
+		f, err := fingerprints{key{"a", "left.ply"}: {old, told}}.file(t.Context(), "a", path, math.MaxInt64, next)
 		if err != nil || (f.Source == told) != c.known {
 			t.Errorf("%s: %+v, %v", name, f, err)
 		}
@@ -151,7 +151,7 @@ func TestOverFileKnown(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	in := fingerprints{}.of(list[0], 4, fingerprints{})
+	in := fingerprints{}.of(t.Context(), list[0], 4, fingerprints{})
 	if f := in.Left.Files[0]; f.Source.SHA256 != "" || f.Source.Bytes != 12 || in.Left.Err != nil {
 		t.Errorf("%+v", in.Left)
 	}

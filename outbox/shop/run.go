@@ -8,7 +8,6 @@ import (
 	"log/slog"
 	"maps"
 	"math/bits"
-	"runtime"
 	"slices"
 
 	"tipwright/scan"
@@ -81,7 +80,7 @@ func newRun(root string, p Processor, o Options) *run {
 	if r.log == nil {
 		r.log = slog.New(slog.DiscardHandler)
 	}
-	r.Parallel = cmp.Or(max(r.Parallel, 0), runtime.GOMAXPROCS(0))
+	r.Parallel = Settings{Parallel: r.Parallel}.parallel()
 	r.Limits = r.Limits.filled()
 	return r
 }
@@ -140,7 +139,7 @@ func (r *run) inputs(ctx context.Context, list []inbox.Aircraft, moving []string
 		if slices.Contains(moving, a.Name) {
 			in[i] = Inputs{Aircraft: a.Name, Moving: true}
 		} else {
-			in[i] = r.known.Sources.of(a, r.Limits.File, seen)
+			in[i] = r.known.Sources.of(ctx, a, r.Limits.File, seen)
 		}
 		if err := ctx.Err(); err != nil {
 			return nil, err

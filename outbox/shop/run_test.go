@@ -147,7 +147,7 @@ func TestReplacedAtWork(t *testing.T) {
 		}()
 		var ended []int
 		r := newRun(root, &slowBench{}, Options{Version: "v1", Parallel: 2})
-		r.serve(ctx, calms, time.Minute, func(s Summary, err error) {
+		serveCalms(t, ctx, r, calms, func(s Summary, err error) {
 			if s.Failed > 0 || err != nil {
 				t.Errorf("%+v, %v", s, err)
 			}

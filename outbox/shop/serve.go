@@ -10,31 +10,32 @@ import (
 	"tipwright/scan/inbox"
 )
 
-// Serve keeps the outbox of the shop at root up to date until ctx ends, and returns nil then. Quiet is how
-// long the builder's files must have been left alone before they are read; rescan is how often the inbox
-// is looked through even if the system announces no change, and how soon what failed is tried again. Each
-// time that nothing is left to do, done is called, which may be nil, with what it came to since.
+// Serve keeps the outbox of the shop at root up to date until ctx ends, and returns nil then. It asks for the
+// shop's settings when it begins and again and again, so that a change takes effect without a new start; those
+// of the options do not count. While the settings cannot be had, those of before stand. Each time that nothing
+// is left to do, done is called, which may be nil, with what it came to since.
 //
 // What the service is at stands in the outbox's [StatusName].
 //
-// It returns an error only if it cannot begin: ErrInUse if another run serves the shop, or that of an inbox
-// that is not to be had. A full or read-only outbox is waited out. Later errors are logged, and the work is
-// taken up again.
-func Serve(ctx context.Context, root string, p Processor, o Options, quiet, rescan time.Duration, done func(Summary, error)) error {
+// It returns an error only if it cannot begin: ErrInUse if another run serves the shop, or that of settings or
+// an inbox that are not to be had. A full or read-only outbox is waited out. Later errors are logged, and the
+// work is taken up again.
+func Serve(ctx context.Context, root string, p Processor, o Options, settings func() (Settings, error), done func(Summary, error)) error {
+	set, err := settings()
+	if err != nil {
+		return err
+	}
+	o.Parallel, o.Limits = set.Parallel, set.Limits
 	r := newRun(root, p, o)
-	lock, err := r.beginPatiently(ctx, rescan)
+	lock, err := r.beginPatiently(ctx, set.Rescan)
 	if err != nil || lock == nil {
 		return err
 	}
 	defer lock.Close()
-	ctx, cancel := context.WithCancel(ctx)
-	defer cancel()
-	calms, err := inbox.Watch(ctx, root, quiet, rescan, r.log)
-	if err != nil {
-		return err
+	watch := func(ctx context.Context, set Settings) (<-chan inbox.Calm, error) {
+		return inbox.Watch(ctx, root, set.Quiet, set.Rescan, r.log)
 	}
-	r.serve(ctx, calms, rescan, done)
-	return nil
+	return r.serve(ctx, set, settings, watch, done)
 }
 
 // beginPatiently takes the shop. While its disk is full or read-only it tries again and again; the lock is
@@ -60,7 +61,13 @@ func (r *run) beginPatiently(ctx context.Context, again time.Duration) (*ShopLoc
 // service is a run that goes on.
 type service struct {
 	*run
-	again  time.Duration
+	set      Settings
+	settings func() (Settings, error)
+	wrong    string // with the settings as they are now; those of before stand then
+	watch    watching
+	calms    <-chan inbox.Calm
+	unwatch  context.CancelFunc
+
 	retry  *time.Timer
 	armed  bool
 	moving []string
@@ -74,22 +81,30 @@ type service struct {
 	toldStatus Status
 }
 
-// beat is how often a busy service renews its page and a resting one its status.
+// watching begins to watch the inbox as the settings want it, until ctx ends.
+type watching func(ctx context.Context, set Settings) (<-chan inbox.Calm, error)
+
+// beat is how often a busy service renews its page and a resting one its status, and both look for new settings.
 const beat = 10 * time.Second
 
-// serve looks at each Calm, and after a while if something failed, and works until ctx ends.
-func (r *run) serve(ctx context.Context, calms <-chan inbox.Calm, again time.Duration, done func(Summary, error)) {
-	s := &service{run: r, again: again, retry: time.NewTimer(again), begun: time.Now(), done: done}
+// serve looks at each Calm, and after a while if something failed, and works until ctx ends. It returns an error
+// only if it cannot watch at all.
+func (r *run) serve(ctx context.Context, set Settings, settings func() (Settings, error), watch watching, done func(Summary, error)) error {
+	s := &service{run: r, set: set, settings: settings, watch: watch, retry: time.NewTimer(set.Rescan), begun: time.Now(), done: done}
 	s.retry.Stop()
 	defer s.retry.Stop()
+	if err := s.begin(ctx); err != nil {
+		return err
+	}
+	defer func() { s.unwatch() }()
 	beats := time.NewTicker(beat)
 	defer beats.Stop()
 	for ctx.Err() == nil {
 		select {
 		case <-ctx.Done():
-		case c, open := <-calms:
+		case c, open := <-s.calms:
 			if !open {
-				calms = nil
+				s.calms = nil
 				continue
 			}
 			s.moving = c.Moving
@@ -105,6 +120,7 @@ func (r *run) serve(ctx context.Context, calms <-chan inbox.Calm, again time.Dur
 				s.rest(ctx)
 			}
 		case <-beats.C:
+			s.heed(ctx)
 			if len(s.hand) > 0 {
 				s.err = s.page(ctx)
 			}
@@ -115,7 +131,51 @@ func (r *run) serve(ctx context.Context, calms <-chan inbox.Calm, again time.Dur
 	for len(r.hand) > 0 {
 		s.settled(<-r.finished)
 	}
+	s.keep()
 	s.tell(ctx)
+	return nil
+}
+
+// begin begins to watch by the settings, and ends the watch of before.
+func (s *service) begin(ctx context.Context) error {
+	ctx, stop := context.WithCancel(ctx)
+	calms, err := s.watch(ctx, s.set)
+	if err != nil {
+		stop()
+		return err
+	}
+	if s.unwatch != nil {
+		s.unwatch()
+	}
+	s.calms, s.unwatch = calms, stop
+	return nil
+}
+
+// heed has a change of the settings take effect.
+func (s *service) heed(ctx context.Context) {
+	set, err := s.settings()
+	if err != nil {
+		if s.wrong != err.Error() {
+			s.log.Error("the settings cannot be used; those of before stand", "error", err)
+		}
+		s.wrong = err.Error()
+		return
+	}
+	s.wrong = ""
+	if set == s.set {
+		return
+	}
+	before := s.set
+	s.set, s.Parallel, s.Limits = set, set.parallel(), set.Limits.filled()
+	if set.Quiet != before.Quiet || set.Rescan != before.Rescan {
+		if err := s.begin(ctx); err != nil { // the inbox is away for the moment
+			s.set = before // so that it is tried again
+			return
+		}
+	}
+	s.log.Info("the settings have changed", "scans_at_once", s.Parallel, "quiet", set.Quiet, "rescan", set.Rescan,
+		"file", bytesText(s.Limits.File), "points", s.Limits.Points, "memory", bytesText(s.Limits.Memory), "time", s.Limits.Time)
+	s.renew(ctx)
 }
 
 // remember notes a delivery for the status.
@@ -169,7 +229,7 @@ func (s *service) worry(ctx context.Context) {
 	s.said = trouble
 	if (trouble != "" || len(s.failed) > 0) && !s.armed {
 		s.armed = true
-		s.retry.Reset(s.again)
+		s.retry.Reset(s.set.Rescan)
 	}
 }
 

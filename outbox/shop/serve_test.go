@@ -41,7 +41,7 @@ func TestServeRetries(t *testing.T) {
 			at = append(at, int(time.Since(start).Seconds()))
 		}
 		r := newRun(root, b, Options{Version: "v1", Log: slog.New(slog.NewTextHandler(&log, nil))})
-		r.serve(ctx, calms, time.Minute, nil)
+		serveCalms(t, ctx, r, calms, nil)
 		if want := []int{10, 70, 130, 610}; !slices.Equal(at, want) {
 			t.Errorf("jobs at %v s, want %v", at, want)
 		}
@@ -49,6 +49,20 @@ func TestServeRetries(t *testing.T) {
 			t.Errorf("the same failure is in the log %d times:\n%s", n, &log)
 		}
 	})
+}
+
+// constant are settings that never change.
+func constant(set Settings) func() (Settings, error) {
+	return func() (Settings, error) { return set, nil }
+}
+
+// serveCalms serves at given Calms, and tries again after a minute.
+func serveCalms(t *testing.T, ctx context.Context, r *run, calms <-chan inbox.Calm, done func(Summary, error)) {
+	watch := func(context.Context, Settings) (<-chan inbox.Calm, error) { return calms, nil }
+	set := Settings{Parallel: r.Parallel, Rescan: time.Minute}
+	if err := r.serve(ctx, set, constant(set), watch, done); err != nil {
+		t.Error(err)
+	}
 }
 
 // flaky fails a number of times before it does as a bench does.
@@ -74,7 +88,7 @@ func TestServe(t *testing.T) {
 	passes := make(chan Summary)
 	ended := make(chan error, 1)
 	go func() {
-		ended <- Serve(ctx, root, &bench{}, Options{Version: "v1"}, 20*time.Millisecond, time.Hour, func(s Summary, err error) {
+		ended <- Serve(ctx, root, &bench{}, Options{Version: "v1"}, constant(Settings{Quiet: 20 * time.Millisecond, Rescan: time.Hour}), func(s Summary, err error) {
 			if err != nil {
 				t.Error(err)
 			}
@@ -110,7 +124,7 @@ func TestServe(t *testing.T) {
 }
 
 func TestServeCannotBegin(t *testing.T) {
-	err := Serve(t.Context(), t.TempDir(), &bench{}, Options{}, time.Second, time.Minute, nil)
+	err := Serve(t.Context(), t.TempDir(), &bench{}, Options{}, constant(DefaultSettings()), nil)
 	if !errors.Is(err, os.ErrNotExist) {
 		t.Errorf("a folder that is no shop: %v", err)
 	}

@@ -1,11 +1,13 @@
 package shop
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strconv"
 	"strings"
 	"syscall"
@@ -40,6 +42,9 @@ type Settings struct {
 func DefaultSettings() Settings {
 	return Settings{Quiet: 3 * time.Second, Rescan: 5 * time.Minute, Limits: DefaultLimits}
 }
+
+// parallel returns how many scans are made at once.
+func (s Settings) parallel() int { return cmp.Or(max(s.Parallel, 0), runtime.GOMAXPROCS(0)) }
 
 // settingsFile is the settings file as it is written.
 type settingsFile struct {

@@ -67,7 +67,7 @@ func soaked(t *testing.T, root string) int {
 				t.Fatal(err)
 			}
 			r := ReadRecord(filepath.Join(root, "outbox", a.Name, side), a.Name, side)
-			in := Fingerprint(a)
+			in := Fingerprint(t.Context(), a)
 			job, _ := in.job(side, "v1")
 			if r.Err != nil || r.from != job.from() || (r.Verdict == refused) != (string(text) == "bad" || string(text) == "panic") {
 				t.Errorf("%q %s holds %q, and delivered is %+v", a.Name, side, text, r)
@@ -100,12 +100,20 @@ func TestSoak(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			calms, err := inbox.Poll(ctx, root, 3*time.Second, 20*time.Second, log)
-			if err != nil {
-				t.Fatal(err)
+			watch := func(ctx context.Context, set Settings) (<-chan inbox.Calm, error) {
+				return inbox.Poll(ctx, root, set.Quiet, set.Rescan, log)
+			}
+			changing := func() (Settings, error) { // now and then, as somebody tries what is best
+				return Settings{Parallel: 3, Quiet: time.Duration(3+time.Now().Minute()/5%2) * time.Second, Rescan: 20 * time.Second}, nil
 			}
 			ended := make(chan bool)
-			go func() { r.serve(ctx, calms, time.Minute, func(s Summary, _ error) { made += s.Made }); close(ended) }()
+			go func() {
+				defer close(ended)
+				set, _ := changing()
+				if err := r.serve(ctx, set, changing, watch, func(s Summary, _ error) { made += s.Made }); err != nil {
+					t.Error(err)
+				}
+			}()
 			for range 50 {
 				b.act()
 				time.Sleep(time.Duration(b.IntN(10_000)) * time.Millisecond)

@@ -16,8 +16,9 @@ const StatusName = "status.json"
 
 // Status is what a service is at.
 type Status struct {
-	State    string    `json:"state"`             // "idle", "working", "waiting" for files that are still being written to, "trouble" or "stopped"
-	Trouble  string    `json:"trouble,omitempty"` // what keeps the shop from being brought up to date
+	State    string    `json:"state"`              // "idle", "working", "waiting" for files that are still being written to, "trouble" or "stopped"
+	Trouble  string    `json:"trouble,omitempty"`  // what keeps the shop from being brought up to date
+	Settings string    `json:"settings,omitempty"` // what is wrong with the settings; those of before stand then
 	Process  int       `json:"process"`
 	Version  string    `json:"version"`
 	Begun    time.Time `json:"begun"`
@@ -72,7 +73,7 @@ func (st Status) same(other Status) bool {
 func (s *service) status(ctx context.Context, now time.Time) Status {
 	st := Status{
 		Process: os.Getpid(), Version: s.Version, Begun: s.begun.UTC(), Written: now.UTC(), UptimeS: int64(now.Sub(s.begun).Seconds()),
-		Trouble: s.said, Last: s.last, Made: s.made, Standing: len(s.out), Waiting: s.summary.Waiting,
+		Trouble: s.said, Settings: s.wrong, Last: s.last, Made: s.made, Standing: len(s.out), Waiting: s.summary.Waiting,
 		Queue: []string{}, InHand: []string{}, Refused: []string{}, Failed: []string{},
 	}
 	for _, t := range s.waiting {

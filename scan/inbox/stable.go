@@ -1,6 +1,7 @@
 package inbox
 
 import (
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -17,13 +18,26 @@ import (
 var ErrUnsettled = errors.New("still being written")
 
 // Stable reads a file to its end and returns its base name, SHA-256 and size. Size and time are compared
-// before and after; the error is ErrUnsettled if they differ.
-func Stable(path string) (scan.Source, error) {
-	return stable(path, func(w io.Writer, f *os.File) (int64, error) { return io.Copy(w, f) })
+// before and after; the error is ErrUnsettled if they differ, and that of ctx if it ends before the file does.
+func Stable(ctx context.Context, path string) (scan.Source, error) {
+	return stable(path, func(w io.Writer, f io.Reader) (int64, error) { return io.Copy(w, stoppable{ctx, f}) })
+}
+
+// stoppable reads until a context ends.
+type stoppable struct {
+	ctx context.Context
+	io.Reader
+}
+
+func (s stoppable) Read(p []byte) (int, error) {
+	if err := s.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return s.Reader.Read(p)
 }
 
 // stable is Stable with the way of reading open, so that tests can disturb it.
-func stable(path string, read func(io.Writer, *os.File) (int64, error)) (scan.Source, error) {
+func stable(path string, read func(io.Writer, io.Reader) (int64, error)) (scan.Source, error) {
 	// A pipe would be waited for without end, so look before opening.
 	if info, err := os.Stat(path); err != nil {
 		return scan.Source{}, err
@@ -40,7 +54,7 @@ func stable(path string, read func(io.Writer, *os.File) (int64, error)) (scan.So
 		return scan.Source{}, err
 	}
 	sum := sha256.New()
-	n, err := read(sum, f)
+	n, err := read(sum, io.LimitReader(f, before.Size()+1)) // a file may grow as fast as it is read
 	if err != nil {
 		return scan.Source{}, err
 	}

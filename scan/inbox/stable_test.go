@@ -1,6 +1,7 @@
 package inbox
 
 import (
+	"context"
 	"errors"
 	"io"
 	"os"
@@ -16,19 +17,60 @@ func TestStable(t *testing.T) {
 	if err := os.WriteFile(path, []byte("abc"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	got, err := Stable(path)
+	got, err := Stable(t.Context(), path)
 	// SHA-256 of "abc" as printed in FIPS 180-2, appendix B.1.
 	want := scan.Source{File: "left.ply", SHA256: "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad", Bytes: 3}
 	if err != nil || got != want {
 		t.Errorf("%+v, %v, want %+v", got, err, want)
 	}
-	if _, err := Stable(filepath.Dir(path)); err == nil {
+	if _, err := Stable(t.Context(), filepath.Dir(path)); err == nil {
 		t.Error("a folder was read")
 	}
-	if _, err := Stable(path + ".none"); !errors.Is(err, os.ErrNotExist) {
+	if _, err := Stable(t.Context(), path+".none"); !errors.Is(err, os.ErrNotExist) {
 		t.Errorf("a missing file: %v", err)
 	}
 }
+
+// A large file is not read to its end for one who has gone.
+func TestStableStops(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "left.ply")
+	if err := os.WriteFile(path, []byte("abc"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	if _, err := Stable(ctx, path); !errors.Is(err, context.Canceled) {
+		t.Errorf("read on: %v", err)
+	}
+}
+
+// A file that grows as fast as it is read is not read for ever.
+func TestStableGrowing(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "left.ply")
+	if err := os.WriteFile(path, []byte("abc"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	f, err := os.OpenFile(path, os.O_APPEND|os.O_WRONLY, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	_, err = stable(path, func(w io.Writer, from io.Reader) (int64, error) {
+		return io.Copy(w, readerFunc(func(p []byte) (int, error) {
+			if _, err := f.WriteString("more"); err != nil {
+				t.Fatal(err)
+			}
+			return from.Read(p)
+		}))
+	})
+	if !errors.Is(err, ErrUnsettled) {
+		t.Error(err)
+	}
+}
+
+type readerFunc func([]byte) (int, error)
+
+func (f readerFunc) Read(p []byte) (int, error) { return f(p) }
 
 func TestStableNotices(t *testing.T) {
 	later := time.Date(2030, 1, 2, 3, 4, 5, 0, time.UTC)
@@ -46,7 +88,7 @@ func TestStableNotices(t *testing.T) {
 		if err := os.WriteFile(path, []byte("abc"), 0o644); err != nil {
 			t.Fatal(err)
 		}
-		_, err := stable(path, func(w io.Writer, f *os.File) (int64, error) {
+		_, err := stable(path, func(w io.Writer, f io.Reader) (int64, error) {
 			n, err := io.Copy(w, f)
 			return n, errors.Join(err, disturb(path))
 		})
