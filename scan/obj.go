@@ -6,6 +6,7 @@ import "bytes"
 type objReader struct {
 	in      *input
 	build   *build
+	polys   polygons
 	lines   *lines
 	highest int64 // largest point number used, from 1
 	where   int   // its line
@@ -66,6 +67,7 @@ func readOBJ(in *input) (*Scan, error) {
 		}
 		o.build.messages = append(o.build.messages, Notef("short-faces", "Faces with fewer than three corners enclose nothing and were passed over: %d in all, the first on line %d.", o.short, o.shortAt))
 	}
+	o.polys.unfold(o.build)
 	return o.build.scan("obj")
 }
 
@@ -125,6 +127,7 @@ func (o *objReader) face(rest []byte) error {
 	if corners < 3 {
 		return o.shortFace()
 	}
+	o.polys.add(len(o.build.triangles)-(corners-2), corners)
 	return o.in.checkCounts(0, int64(len(o.build.triangles)))
 }
 

@@ -112,6 +112,7 @@ type offReader struct {
 	head  *offHead
 	build *build
 	list  []uint32
+	polys polygons
 }
 
 func readOFF(in *input) (*Scan, error) {
@@ -128,7 +129,14 @@ func readOFF(in *input) (*Scan, error) {
 	if err != nil {
 		return nil, err
 	}
+	o.polys.unfold(o.build)
 	return o.build.scan("off")
+}
+
+// fan makes triangles of the polygon read last.
+func (o *offReader) fan() error {
+	o.polys.add(len(o.build.triangles), len(o.list))
+	return o.build.fan(o.list)
 }
 
 // text reads a line for each point and each face, or number by number if there are not that many lines.
@@ -198,7 +206,7 @@ func (o *offReader) face(l *lines, line []byte) error {
 		}
 		o.list = append(o.list, uint32(n))
 	}
-	return o.build.fan(o.list)
+	return o.fan()
 }
 
 // binary reads big-endian numbers: three of single precision for each point; for each face the number of its
@@ -250,7 +258,7 @@ func (o *offReader) binaryFace(w *window) error {
 	if err := w.skip(4 * colours); err != nil {
 		return err
 	}
-	return o.build.fan(o.list)
+	return o.fan()
 }
 
 // count reads how many numbers follow, and holds it to the bytes that are left.

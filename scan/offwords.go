@@ -86,5 +86,5 @@ func (w *offWords) face() error {
 		}
 		w.o.list = append(w.o.list, uint32(n))
 	}
-	return w.o.build.fan(w.o.list)
+	return w.o.fan()
 }

@@ -48,6 +48,7 @@ func readPLY(in *input) (*Scan, error) {
 	if err := p.rows.finish(p.build); err != nil {
 		return nil, err
 	}
+	p.polys.unfold(p.build)
 	return p.build.scan("ply")
 }
 
@@ -77,6 +78,7 @@ func newPLYRows(in *input, h *plyHeader) (plyRows, error) {
 type plyReader struct {
 	build  *build
 	rows   plyRows
+	polys  polygons
 	points int64 // as the header promises
 	values [3]float64
 }
@@ -171,6 +173,7 @@ func (p *plyReader) fan(list []float64) error {
 			return err
 		}
 	}
+	p.polys.add(len(p.build.triangles), len(list))
 	for i := 2; i < len(list); i++ {
 		p.build.triangles = append(p.build.triangles, [3]uint32{uint32(list[0]), uint32(list[i-1]), uint32(list[i])})
 	}
