@@ -23,6 +23,7 @@ const (
 	exactSkin      = 0.06 // mm within which the outermost share of an exact mesh's points lies
 	skinGapSpreads = 3.0  // ... and as many interquartile ranges of either
 	leastBlock     = 6    // points that a block needs before its median counts
+	leastScatter   = 0.2  // mm: the side of a low spot scatters as much within its block, however exact the points are
 	rimSigma       = 5.0  // standard deviations from a closed end within which points may belong to its face
 )
 
@@ -34,7 +35,7 @@ type sample struct {
 // samples compares every point with the loft and keeps those near the skin.
 func (f *fitter) samples(lo, hi float64) []sample {
 	reach := mapReach * f.Chord
-	return reduce(len(f.points), func(a, b int) (out []sample) {
+	return joined(len(f.points), func(a, b int) (out []sample) {
 		for i := a; i < b; i++ {
 			p := f.wingFromPoints.Apply(f.points[i])
 			y := p.Y * f.inboard
@@ -50,7 +51,7 @@ func (f *fitter) samples(lo, hi float64) []sample {
 			out = append(out, sample{float32(r.arc * f.Chord), float32(y), float32(d)})
 		}
 		return out
-	}, func(into *[]sample, part []sample) { *into = append(*into, part...) })
+	})
 }
 
 // newMap lays the grid over the panel from station 0 to hi.
@@ -133,7 +134,7 @@ func (m *Map) blockMedians(cells [][]float32, hollow bool) (middle, floor []floa
 			middle[k], floor[k] = math.NaN(), math.Inf(-1)
 			if len(v) >= leastBlock {
 				skin := v
-				if hollow && looksHollow(v) {
+				if hollow && looksHollow(v) && m.walls(cells, i, j) {
 					skin, floor[k] = outerSkin(v)
 				}
 				middle[k] = median(skin)
@@ -141,6 +142,29 @@ func (m *Map) blockMedians(cells [][]float32, hollow bool) (middle, floor []floa
 		}
 	})
 	return middle, floor
+}
+
+// walls reports whether single cells of the block about one show points at several depths, as where a hollow body has
+// walls. On one skin, and be it the side of a low spot in an exact mesh, the points of a cell lie close together
+// against what the skin falls over the block.
+func (m *Map) walls(cells [][]float32, row, column int) bool {
+	var deep, top []float64 // of each cell: how far its points lie apart, and its outermost
+	for i := max(row-blockRows/2, 0); i <= min(row+blockRows/2, len(m.Station)-1); i++ {
+		for j := max(column-blockArc/2, 0); j <= min(column+blockArc/2, len(m.Arc)-1); j++ {
+			if ds := cells[i*len(m.Arc)+j]; len(ds) > 0 {
+				deep = append(deep, float64(slices.Max(ds)-slices.Min(ds)))
+				top = append(top, float64(slices.Max(ds)))
+			}
+		}
+	}
+	least := math.Max(leastSkinGap, (slices.Max(top)-slices.Min(top))/2)
+	n := 0
+	for _, d := range deep {
+		if d > least {
+			n++
+		}
+	}
+	return float64(n) >= leastSkinShare*float64(len(deep))
 }
 
 // looksHollow asks a few of a block's points whether the block shows more than one skin.
@@ -199,7 +223,7 @@ func average(ds []float32, middle, noise float64) Cell {
 	if math.IsNaN(middle) || len(ds) == 0 {
 		return Cell{}
 	}
-	cut := biweight * math.Max(noise, 1e-3)
+	cut := biweight * math.Max(noise, leastScatter)
 	centre := middle
 	var c Cell
 	for range 3 {

@@ -109,15 +109,16 @@ type work struct {
 func (w *work) refine() error {
 	c := w.best
 	c.normals = nil
-	c.points = w.near(c)
+	points, share := w.near(c)
+	c.points = points
 	if len(c.points) < leastPoints {
 		return scan.Refusef("too-few-points", "Scan again, closer and more slowly.",
 			"Only %d points lie on the wing.", len(c.points))
 	}
 	s := c.full()
 	s.floor, s.gate, s.rounds = 0, 0.02*c.Chord, 5
-	c.run(s)
-	w.keepToAileron()
+	c.runOn(share, s)
+	w.keepToAileron(share)
 	for range 2 {
 		tip, ok := c.tipPlane(c.lo, c.hi, w.opt.TipRib)
 		if !ok {
@@ -133,7 +134,7 @@ func (w *work) refine() error {
 		s.floor, s.gate, s.rounds = 0, math.Max(0.008*c.Chord, 8*c.scale), 5
 		s.free[rollPar], s.free[yawPar] = false, false
 		s.free[sweepPar], s.free[risePar] = true, true
-		c.run(s)
+		c.runOn(share, s)
 		w.final = s
 		if root, ok := c.end(c.lo, c.hi, -1); ok && !w.cutShort {
 			w.root, c.hi = root, root.at
@@ -144,8 +145,9 @@ func (w *work) refine() error {
 	return nil
 }
 
-// keepToAileron leaves out the span beyond the end of an aileron that ends within the panel.
-func (w *work) keepToAileron() {
+// keepToAileron leaves out the span beyond the end of an aileron that ends within the panel. share is an even share
+// of the points.
+func (w *work) keepToAileron(share []r3.Vec) {
 	c := w.best
 	end, ok := c.aileronEnd()
 	if !ok || end-aileronBand/2-c.lo < leastSpan {
@@ -156,7 +158,7 @@ func (w *work) keepToAileron() {
 	c.settleAileron()
 	s := c.full()
 	s.floor, s.gate, s.rounds = 0, 0.02*c.Chord, 8
-	c.run(s)
+	c.runOn(share, s)
 	w.say(scan.Cautionf("aileron-ends", "The aileron's deflection changes about %.0f mm inboard of the skin's outboard end: it ends or begins there. Only the wing outboard of that was measured.", end-c.lo))
 }
 
@@ -242,16 +244,16 @@ func (w *work) rimStation() float64 {
 	return w.best.lo
 }
 
-// near returns the points, in mm in the candidate's frame, that lie on, in or close to the coarse loft. A coarse
-// mesh is spread into points there.
-func (w *work) near(c *candidate) []r3.Vec {
+// near returns the points, in mm in the candidate's frame, that lie on, in or close to the coarse loft, and a share
+// of them that is even over the skin. A coarse mesh is spread into points there.
+func (w *work) near(c *candidate) (points, share []r3.Vec) {
 	margin := panelMargin * c.Chord
 	lo, hi := c.lo-2*growth*c.Chord, c.hi+2*growth*c.Chord
 	place := func(p r3.Vec) (mm, wing r3.Vec) {
 		mm = r3.Scale(c.mm, r3.Sub(p, c.origin))
 		return mm, c.wingFromPoints.Apply(mm)
 	}
-	points := w.points.spread(c.Chord/c.mm/meshSpacing, func(corners [3]r3.Vec) bool {
+	cloud := w.points.spread(c.Chord/c.mm/meshSpacing, func(corners [3]r3.Vec) bool {
 		least, most := r3.Vec{X: math.Inf(1), Y: math.Inf(1), Z: math.Inf(1)}, r3.Vec{X: math.Inf(-1), Y: math.Inf(-1), Z: math.Inf(-1)}
 		for _, p := range corners {
 			_, q := place(p)
@@ -262,18 +264,38 @@ func (w *work) near(c *candidate) []r3.Vec {
 		reach := math.Max(c.ChordAt(lo), c.ChordAt(hi))
 		return most.X > -reach/2 && least.X < 1.5*reach && most.Y > lo && least.Y < hi && most.Z > -reach && least.Z < reach
 	})
-	return reduce(len(points), func(a, b int) (out []r3.Vec) {
+	type placed struct {
+		at   r3.Vec
+		cell int32 // of the skin that it lies over
+	}
+	cells := newShareCells(c, lo, hi)
+	parts := chunked(len(cloud), func(a, b int) (out []placed) {
 		for i := a; i < b; i++ {
-			p, q := place(points[i])
-			if y := q.Y * c.inboard; y < lo || y > hi {
+			p, q := place(cloud[i])
+			station := q.Y * c.inboard
+			if station < lo || station > hi {
 				continue
 			}
 			if r, ok := c.at(q, false); ok && r.distance < margin {
-				out = append(out, p)
+				out = append(out, placed{p, cells.number(r.arc, station)})
 			}
 		}
 		return out
-	}, func(into *[]r3.Vec, part []r3.Vec) { *into = append(*into, part...) })
+	})
+	n := 0
+	for _, part := range parts {
+		n += len(part)
+	}
+	points = make([]r3.Vec, 0, n)
+	for _, part := range parts {
+		for _, p := range part {
+			points = append(points, p.at)
+			if cells.take(p.cell) {
+				share = append(share, p.at)
+			}
+		}
+	}
+	return points, share
 }
 
 // survey maps the departures and puts everything together.

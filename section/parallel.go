@@ -2,6 +2,7 @@ package section
 
 import (
 	"runtime"
+	"slices"
 	"sync"
 )
 
@@ -40,14 +41,21 @@ func parallelChunks(chunks int, work func(chunk int)) {
 	wg.Wait()
 }
 
+// chunked returns the values of the chunks of 0..n, in their order.
+func chunked[T any](n int, chunk func(lo, hi int) T) []T {
+	parts := make([]T, (n+chunkSize-1)/chunkSize)
+	parallelChunks(len(parts), func(c int) { parts[c] = chunk(c*chunkSize, min((c+1)*chunkSize, n)) })
+	return parts
+}
+
 // reduce maps each chunk of 0..n to a value and folds the values in the order of the chunks.
 func reduce[T any](n int, chunk func(lo, hi int) T, fold func(into *T, part T)) T {
-	chunks := (n + chunkSize - 1) / chunkSize
-	parts := make([]T, chunks)
-	parallelChunks(chunks, func(c int) { parts[c] = chunk(c*chunkSize, min((c+1)*chunkSize, n)) })
 	var total T
-	for _, p := range parts {
+	for _, p := range chunked(n, chunk) {
 		fold(&total, p)
 	}
 	return total
 }
+
+// joined returns the lists of the chunks of 0..n, one after the other.
+func joined[T any](n int, chunk func(lo, hi int) []T) []T { return slices.Concat(chunked(n, chunk)...) }

@@ -120,7 +120,7 @@ func robust(rows []polishRow, columns []int, priorLHS *mat.SymDense, priorRHS *m
 		}
 		moved := 0.0
 		for i := range rows {
-			e := rows[i].misfit(columns, x)
+			e := rows[i].misfit(columns, x.RawVector().Data)
 			moved = math.Max(moved, math.Abs(e-misfits[i]))
 			misfits[i], abs[i] = e, math.Abs(e)
 		}
@@ -144,33 +144,59 @@ func robust(rows []polishRow, columns []int, priorLHS *mat.SymDense, priorRHS *m
 }
 
 // misfit returns what is left of a row's departure with the values x of the given columns.
-func (r *polishRow) misfit(columns []int, x *mat.VecDense) float64 {
+func (r *polishRow) misfit(columns []int, x []float64) float64 {
 	e := r.departure
 	for i, c := range columns {
-		e += r.row[c] * x.AtVec(i)
+		e += r.row[c] * x[i]
 	}
 	return e
 }
 
+// rowChunk is how many rows are summed at a time; the sums of the chunks are added in their order.
+const rowChunk = 1024
+
 // addRows adds the weighted rows to the normal equations.
 func addRows(rows []polishRow, columns []int, weight func(i int) float64, lhs *mat.SymDense, rhs *mat.VecDense) {
 	n := len(columns)
-	for k := range rows {
-		r := &rows[k]
-		w := weight(k) / (r.se * r.se)
-		if w == 0 {
-			continue
-		}
-		for i, a := range columns {
-			wa := w * r.row[a]
-			if wa == 0 {
+	parts := make([][]float64, (len(rows)+rowChunk-1)/rowChunk)
+	parallelChunks(len(parts), func(c int) {
+		sum := make([]float64, n*n+n) // the upper triangle of the left side, and the right side
+		picked := make([]float64, n)
+		for k := c * rowChunk; k < min((c+1)*rowChunk, len(rows)); k++ {
+			r := &rows[k]
+			w := weight(k) / (r.se * r.se)
+			if w == 0 {
 				continue
 			}
-			rhs.SetVec(i, rhs.AtVec(i)-wa*r.departure)
-			for j := i; j < n; j++ {
-				lhs.SetSym(i, j, lhs.At(i, j)+wa*r.row[columns[j]])
+			for i, a := range columns {
+				picked[i] = r.row[a]
+			}
+			for i, v := range picked {
+				if v == 0 {
+					continue
+				}
+				wv := w * v
+				sum[n*n+i] -= wv * r.departure
+				axpy(wv, picked[i:], sum[i*n+i:i*n+n])
 			}
 		}
+		parts[c] = sum
+	})
+	for _, sum := range parts {
+		for i := range n {
+			rhs.SetVec(i, rhs.AtVec(i)+sum[n*n+i])
+			for j := i; j < n; j++ {
+				lhs.SetSym(i, j, lhs.At(i, j)+sum[i*n+j])
+			}
+		}
+	}
+}
+
+// axpy adds a·x to y, which is as long.
+func axpy(a float64, x, y []float64) {
+	y = y[:len(x)]
+	for i, v := range x {
+		y[i] += a * v
 	}
 }
 

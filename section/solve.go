@@ -58,6 +58,14 @@ func (f *fitter) run(s step) int {
 	return used
 }
 
+// runOn does the rounds of a step on other points than the fitter's own.
+func (f *fitter) runOn(points []r3.Vec, s step) int {
+	own := f.points
+	defer func() { f.points = own }()
+	f.points = points
+	return f.run(s)
+}
+
 // usable compares point i with the loft and reports whether the step may use it.
 func (f *fitter) usable(i int, s *step, jacobian bool) (residual, float64, bool) {
 	p := f.wingFromPoints.Apply(f.points[i])

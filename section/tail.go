@@ -143,14 +143,14 @@ func (w *work) tailPoints() []tailPoint {
 		}
 		return p
 	}
-	near := reduce(len(w.points.scan.Triangles), func(lo, hi int) (out []int) {
+	near := joined(len(w.points.scan.Triangles), func(lo, hi int) (out []int) {
 		for i := lo; i < hi; i++ {
 			if c.touchesTail(corners(i)) {
 				out = append(out, i)
 			}
 		}
 		return out
-	}, func(into *[]int, part []int) { *into = append(*into, part...) })
+	})
 	n := int(math.Sqrt(tailSample / float64(max(len(near), 1))))
 	n = min(max(n, tailDivide), tailDivideMost)
 	return gatherTail(len(near), func(i int, add func(p r3.Vec, weight float64)) {
@@ -187,7 +187,7 @@ func divide(p [3]r3.Vec, n int, add func(p r3.Vec, weight float64)) {
 
 // gatherTail collects the tail points of n items.
 func gatherTail(n int, item func(i int, add func(p r3.Vec, weight float64)), f *fitter) []tailPoint {
-	return reduce(n, func(lo, hi int) (out []tailPoint) {
+	return joined(n, func(lo, hi int) (out []tailPoint) {
 		for i := lo; i < hi; i++ {
 			item(i, func(p r3.Vec, weight float64) {
 				if t, ok := f.tailPoint(p, weight); ok {
@@ -196,7 +196,7 @@ func gatherTail(n int, item func(i int, add func(p r3.Vec, weight float64)), f *
 			})
 		}
 		return out
-	}, func(into *[]tailPoint, part []tailPoint) { *into = append(*into, part...) })
+	})
 }
 
 // tailHistogram counts the tail points between two stations by their place along the chord. The counts are
