@@ -122,6 +122,9 @@ func textMarks() []foreign {
 		{what: "an XML file (COLLADA, X3D and AMF files all are)", mark: "<?xml"},
 		{what: "an XML file (COLLADA, X3D and AMF files all are)", mark: "<"},
 		{what: "a JSON file", mark: "{"},
+		{what: "a table of a flow over a grid", mark: "variables"},
+		{what: "a table of a flow over a grid", mark: "title="},
+		{what: "a table of a flow over a grid", mark: "title ="},
 	}
 }
 

@@ -14,7 +14,8 @@ type objReader struct {
 	shortAt int   // line of the first of them
 }
 
-// looksOBJ tells an OBJ by its first point, which comes before any line that begins with a number.
+// looksOBJ tells an OBJ by its first point, which comes before any line that begins with a number, unless the name
+// tells it: some programs write the numbers of points and faces first.
 func looksOBJ(in *input) bool {
 	if !isText(in.data) {
 		return false
@@ -30,7 +31,7 @@ func looksOBJ(in *input) bool {
 			first, _ := word(rest)
 			return len(first) > 0 && numbersIn([][]byte{first}) == 1
 		}
-		if len(key) > 0 && numbersIn([][]byte{key}) == 1 {
+		if len(key) > 0 && numbersIn([][]byte{key}) == 1 && in.ending() != ".obj" {
 			return false
 		}
 	}

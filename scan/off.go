@@ -11,26 +11,38 @@ import (
 // offHead is what the beginning of an OFF file says.
 type offHead struct {
 	binary bool
-	plain  bool // points have nothing beside their position, as far as the keyword tells
+	extra  int // how many numbers each point has beside its position, as the keyword tells
 	points int64
 	faces  int64
 	lines  int // how many lines it has
 	length int // how many bytes
 }
 
-// offKeyword splits the keyword off a line: OFF, with letters before it that tell what else each point has (ST
-// texture, C colour, N normal). What follows may stand against it without a blank. Points in other dimensions
-// than three (4OFF, nOFF) are not meant here.
-func offKeyword(line []byte) (rest []byte, ok bool) {
-	line = bytes.TrimLeft(line, " \t")
-	for _, letter := range []string{"ST", "C", "N"} {
-		line = bytes.TrimPrefix(line, []byte(letter))
+// offKeyword is the keyword of an OFF file: OFF, with letters before it that tell what else each point has (ST
+// texture, C colour, N normal), and 4 or n for points in other dimensions than three.
+type offKeyword struct {
+	extra    int  // how many numbers each point has beside its position
+	four, nD bool // 4OFF has four coordinates; nOFF says how many before the counts
+}
+
+// cutOFFKeyword splits the keyword off a line. What follows may stand against it without a blank.
+func cutOFFKeyword(line []byte) (k offKeyword, rest []byte, ok bool) {
+	rest = bytes.TrimLeft(line, " \t")
+	for _, part := range []struct {
+		letters string
+		extra   int
+	}{{"ST", 2}, {"C", 4}, {"N", 3}} {
+		if cut, ok := bytes.CutPrefix(rest, []byte(part.letters)); ok {
+			rest, k.extra = cut, k.extra+part.extra
+		}
 	}
-	rest, ok = bytes.CutPrefix(line, []byte("OFF"))
+	rest, k.four = bytes.CutPrefix(rest, []byte("4"))
+	rest, k.nD = bytes.CutPrefix(rest, []byte("n"))
+	rest, ok = bytes.CutPrefix(rest, []byte("OFF"))
 	if !ok || len(rest) > 0 && !isBlank(rest[0]) && (rest[0] < '0' || rest[0] > '9') {
-		return nil, false
+		return offKeyword{}, nil, false
 	}
-	return rest, true
+	return k, rest, true
 }
 
 // offLine returns the next line with something other than a remark on it, without the remark.
@@ -56,7 +68,7 @@ func looksOFF(in *input) bool {
 	if !ok {
 		return false
 	}
-	if _, ok = offKeyword(line); ok {
+	if _, _, ok = cutOFFKeyword(line); ok {
 		return true
 	}
 	counts := bytes.Fields(line)
@@ -73,11 +85,14 @@ func readOFFHead(in *input) (*offHead, error) {
 	text := in.data[:min(len(in.data), 1<<16)]
 	l := newLines(text)
 	line, _ := offLine(l)
-	rest, ok := offKeyword(line)
+	k, rest, ok := cutOFFKeyword(line)
 	if !ok {
 		rest = line
 	}
-	h := &offHead{plain: !ok || bytes.HasPrefix(bytes.TrimLeft(line, " \t"), []byte("OFF")), lines: l.no, length: len(text) - len(l.rest)}
+	if rest, ok = k.dimensions(l, rest); !ok {
+		return nil, in.onLine(l.no, exportAgain, "its points have other than three coordinates")
+	}
+	h := &offHead{extra: k.extra, lines: l.no, length: len(text) - len(l.rest)}
 	if w, _ := word(rest); string(w) == "BINARY" {
 		h.binary = true
 		return h, h.readCounts(in)
@@ -92,6 +107,20 @@ func readOFFHead(in *input) (*offHead, error) {
 	h.points, _ = wholeNumber(counts[0])
 	h.faces, _ = wholeNumber(counts[1])
 	return h, in.checkCounts(h.points, h.faces)
+}
+
+// dimensions reads how many coordinates the points have where the keyword leaves it open, and tells whether they
+// are three.
+func (k offKeyword) dimensions(l *lines, rest []byte) (after []byte, ok bool) {
+	if k.four || !k.nD {
+		return rest, !k.four
+	}
+	w, after := word(rest)
+	if len(w) == 0 {
+		rest, _ = offLine(l)
+		w, after = word(rest)
+	}
+	return after, string(w) == "3"
 }
 
 // readCounts reads the three counts of the binary form: points, faces, edges.
@@ -139,7 +168,7 @@ func (o *offReader) fan() error {
 	return o.build.fan(o.list)
 }
 
-// text reads a line for each point and each face, or number by number if there are not that many lines.
+// text reads a line for each point and each face, or else number by number.
 func (o *offReader) text() error {
 	if err := o.in.load(); err != nil {
 		return err
@@ -149,9 +178,29 @@ func (o *offReader) text() error {
 	if left := int64(len(l.rest)) + 1; o.head.points > left/6 || o.head.faces > left/2 {
 		return o.in.onLine(l.no, stillCopying, "it promises %d points and %d faces, more than the %d bytes left in the file can hold", o.head.points, o.head.faces, left-1)
 	}
+	again := *l
 	if o.tooFewLines(*l) {
 		return o.words(l)
 	}
+	err := o.byLines(l)
+	_, over := offLine(l)
+	if err == nil && !over {
+		return nil
+	}
+	kept, polys, where := *o.build, o.polys, l.no
+	o.build.triangles, o.polys = nil, polygons{}
+	if o.words(&again) == nil {
+		return nil
+	}
+	*o.build, o.polys = kept, polys
+	if over {
+		o.build.messages = append(o.build.messages, Notef("left-over", "The file goes on after all that its header promises, from line %d. The rest was not read.", where))
+	}
+	return err
+}
+
+// byLines reads a line for each point and each face; whatever else is on it is passed over.
+func (o *offReader) byLines(l *lines) error {
 	o.build.wide = make([][3]float64, o.head.points)
 	for i := range o.build.wide {
 		line, err := o.line(l)
@@ -209,15 +258,16 @@ func (o *offReader) face(l *lines, line []byte) error {
 	return o.fan()
 }
 
-// binary reads big-endian numbers: three of single precision for each point; for each face the number of its
+// binary reads big-endian numbers: of single precision, three for each point and what else it has; for each face the number of its
 // corners, the corners, and how many numbers its colour has, with those.
 func (o *offReader) binary(w *window) error {
-	if o.head.points > w.left()/12 || o.head.faces > w.left()/8 {
+	size := 12 + 4*o.head.extra
+	if o.head.points > w.left()/int64(size) || o.head.faces > w.left()/8 {
 		return o.in.at(w.at(), stillCopying, "it promises %d points and %d faces, more than the %d bytes left in the file can hold", o.head.points, o.head.faces, w.left())
 	}
 	o.build.narrow = make([][3]float32, o.head.points)
 	for i := range o.build.narrow {
-		d, err := w.take(12)
+		d, err := w.take(size)
 		if err != nil {
 			return o.broken(err)
 		}

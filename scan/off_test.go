@@ -50,6 +50,9 @@ func TestOFFStyles(t *testing.T) {
 	for _, data := range []string{
 		"OFF\n4 1 4\n" + square + "4 0 1 2 3\n", "OFF\r\n4 1 4\r\n" + strings.ReplaceAll(square, "\n", "\r\n") + "4 0 1 2 3",
 		"OFF 4 1 4\n" + square + "4 0 1 2 3\n", "OFF4 1 4\n" + square + "4 0 1 2 3\n", "4 1 4\n" + square + "4 0 1 2 3\n", "COFF\n4 1\n" + square + "4 0 1 2 3\n",
+		"nOFF 3\n4 1 4\n" + square + "4 0 1 2 3\n", "nOFF\n3\n4 1 4\n" + square + "4 0 1 2 3\n",
+		"OFF\n4 1 4\n" + strings.ReplaceAll(square, " ", "\n") + "4\n0 1\n2 3\n", "OFF\n4 1 4\n" + square + "4 0\n1 2\n3\n",
+		"NOFF\n4 1 4\n" + strings.ReplaceAll(square, "\n", "\n0 0 1\n") + "4 0 1 2 3\n",
 		"\n# square\nSTCNOFF\n\n4 3 4\n\n" + square + "\n1 0\n4 0 1 2 3\n2 0 1\n", " OFF # here\n4 1 4 # counts\n" + square + "4 0 1 2 3\n",
 	} {
 		s, err := Decode([]byte(data), "left.off", Limits{})
@@ -77,6 +80,8 @@ func TestOFFMalformed(t *testing.T) {
 		{"OFF\n4 1 0\n" + square + "4 0 1 2", "has only 3", stillCopying, 7},
 		{"OFF\n4 1 0\n" + square + "x 0 1 2\n", "the number of its corners", exportAgain, 7},
 		{"OFF\n4 1 0\n0 0\n" + square + "4 0 1 2 3\n", "three numbers", exportAgain, 3},
+		{"4OFF\n4 1 0\n" + strings.ReplaceAll(square, "\n", " 1\n") + "4 0 1 2 3\n", "other than three coordinates", exportAgain, 1},
+		{"nOFF\n4\n4 1 0\n" + strings.ReplaceAll(square, "\n", " 1\n") + "4 0 1 2 3\n", "other than three coordinates", exportAgain, 2},
 		{"OFF BINARY\n\x00\x00", "within the numbers", stillCopying, 0},
 		{"OFF BINARY\n\x00\x00\x00\x09\x00\x00\x00\x00\x00\x00\x00\x00abc", "more than the 3 bytes", stillCopying, 0},
 		{"OFF BINARY\n\x00\x00\x00\x01\x00\x00\x00\x01\x00\x00\x00\x00123456789abc\xff\x00\x00\x00\x00\x00\x00\x00", "ends within", stillCopying, 0},

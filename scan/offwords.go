@@ -7,12 +7,8 @@ type offWords struct {
 	line  []byte
 }
 
-// tooFewLines tells a text that has not a line for each of its points and faces. Only plain OFF is read so: what
-// points have beside their position has no count that would tell where the next one begins.
+// tooFewLines tells a text that has not a line for each of its points and faces.
 func (o *offReader) tooFewLines(l lines) bool {
-	if !o.head.plain {
-		return false
-	}
 	for range o.head.points + o.head.faces {
 		if _, ok := offLine(&l); !ok {
 			return true
@@ -21,8 +17,9 @@ func (o *offReader) tooFewLines(l lines) bool {
 	return false
 }
 
-// words reads points and faces that lie on lines as they like. Nothing may be left over: the counts alone hold
-// the numbers together.
+// words reads points and faces that lie on lines as they like. Each point has as many numbers as the keyword tells,
+// four of them for a colour, and faces have no colours. Nothing may be left over: the counts alone hold the numbers
+// together.
 func (o *offReader) words(l *lines) error {
 	w := &offWords{o: o, lines: l}
 	o.build.wide = make([][3]float64, o.head.points)
@@ -37,6 +34,11 @@ func (o *offReader) words(l *lines) error {
 				return o.in.onLine(l.no, exportAgain, "a point needs three numbers, and %s is none", shown(c))
 			}
 			o.build.wide[i][axis] = v
+		}
+		for range o.head.extra {
+			if _, err := w.next(); err != nil {
+				return err
+			}
 		}
 	}
 	for range o.head.faces {

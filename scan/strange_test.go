@@ -54,3 +54,22 @@ func TestUnsteadyRows(t *testing.T) {
 		t.Errorf("a value missing once: %v, %v", s, err)
 	}
 }
+
+// TestCountsBeforeOBJ reads an OBJ that begins with the numbers of its points and faces, if its name says OBJ.
+func TestCountsBeforeOBJ(t *testing.T) {
+	data := "3 1\r\nv 0 0 0\r\nv 1 0 0\r\nv 0 1 0\r\nf 1 2 3\r\n"
+	s, err := Decode([]byte(data), "left.obj", Limits{})
+	if err != nil || len(s.Points) != 3 || len(s.Triangles) != 1 {
+		t.Errorf("%v, %v", s, err)
+	}
+}
+
+// TestFlowTables are refused by name: their numbers are no points, or not in this order.
+func TestFlowTables(t *testing.T) {
+	for _, head := range []string{" variables = x y\n zone i=3\n", "TITLE = \"wing\"\nVARIABLES = x y z\n"} {
+		_, err := Decode([]byte(head+strings.Repeat("0.1 0.2 0.3\n", 9)), "flow.dat", Limits{})
+		if err == nil || !strings.Contains(err.Error(), "a flow over a grid") {
+			t.Errorf("got %v", err)
+		}
+	}
+}
