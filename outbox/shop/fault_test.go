@@ -203,12 +203,11 @@ func passWith(t *testing.T, root string, d disk) error {
 	return err
 }
 
-// outboxOf reads an outbox back, but for the lock and what is known of files by their time stamps.
+// outboxOf reads an outbox back, but for the lock.
 func outboxOf(t *testing.T, root string) map[string]string {
 	t.Helper()
 	got := tree(t, filepath.Join(root, "outbox"))
 	delete(got, ".lock")
-	delete(got, knownName)
 	return got
 }
 

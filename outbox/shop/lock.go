@@ -45,18 +45,33 @@ func Lock(root string) (*ShopLock, error) {
 	return &ShopLock{f}, nil
 }
 
+// signature is the length of the lock file's first line, bytes. What follows is left by one holder for the next.
+const signature = 32
+
 // sign writes this process's number into the lock file, for the message that another run gives.
 func sign(f *os.File) error {
-	if err := f.Truncate(0); err != nil {
-		return err
-	}
-	_, err := f.WriteAt([]byte(strconv.Itoa(os.Getpid())+"\n"), 0)
+	_, err := fmt.Fprintf(io.NewOffsetWriter(f, 0), "%-*d\n", signature-1, os.Getpid())
 	return err
+}
+
+// left returns what the last holder left. It may be damaged.
+func (l *ShopLock) left() []byte {
+	data, _ := io.ReadAll(io.NewSectionReader(l.f, signature, mostLeft))
+	return data
+}
+
+// mostLeft bounds what one holder leaves for the next, bytes.
+const mostLeft = 256 << 20
+
+// leave leaves something for the next holder.
+func (l *ShopLock) leave(data []byte) error {
+	_, err := l.f.WriteAt(data, signature)
+	return errors.Join(err, l.f.Truncate(signature+int64(len(data))))
 }
 
 // holder returns ", process 1234" from the lock file, or nothing.
 func holder(f *os.File) string {
-	data, err := io.ReadAll(io.NewSectionReader(f, 0, 32))
+	data, err := io.ReadAll(io.NewSectionReader(f, 0, signature))
 	if n := strings.TrimSpace(string(data)); err == nil {
 		if _, err := strconv.Atoi(n); err == nil {
 			return ", process " + n

@@ -40,8 +40,9 @@ func TestLockStale(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer l.Close()
-	if got := tree(t, root)["outbox/.lock"]; got != strconv.Itoa(os.Getpid())+"\n" {
-		t.Errorf("signed %q", got)
+	line, rest, _ := strings.Cut(tree(t, root)["outbox/.lock"], "\n")
+	if strings.TrimSpace(line) != strconv.Itoa(os.Getpid()) || len(line)+1 != signature || rest != string(l.left()) {
+		t.Errorf("signed %q", line)
 	}
 }
 

@@ -5,19 +5,15 @@ import (
 	"crypto/sha256"
 	"encoding/gob"
 	"maps"
-	"os"
 	"path/filepath"
 	"time"
 
 	"tipwright/scan"
 )
 
-// knownName is the file in the outbox in which a run leaves what it knows of the files it has read, so that the
-// next looks through a shop of hundreds of aircraft without reading their scans and records again. Nothing
-// hangs on it: without it everything is read.
-const knownName = ".known"
-
-// memory is what is known of files by their stamps. A file with another stamp is read again.
+// memory is what is known of files by their stamps; one with another stamp is read again. A run leaves it to the
+// next in the lock's file, so that a shop of hundreds of aircraft is looked through without reading all their
+// scans and records. Nothing hangs on it: without it everything is read.
 type memory struct {
 	Version string           // of the program, which alone understands it
 	Sources fingerprints     // of the inbox
@@ -83,11 +79,10 @@ func (m *memory) record(outbox, aircraft, side string) Record {
 	}
 }
 
-// readMemory reads what an earlier run of the same version left in an outbox. What cannot be read, whatever the
-// reason, is not known.
-func readMemory(outbox, version string) (m memory) {
-	data, err := os.ReadFile(filepath.Join(outbox, knownName))
-	if err != nil || len(data) < sha256.Size {
+// decodeMemory reads what an earlier run of the same version left. What is damaged, as by a power cut while it
+// was written, is not known.
+func decodeMemory(data []byte, version string) (m memory) {
+	if len(data) < sha256.Size {
 		return memory{}
 	}
 	sum := sha256.Sum256(data[sha256.Size:])
@@ -103,7 +98,7 @@ func (m *memory) same(other *memory) bool {
 		maps.EqualFunc(m.Records, other.Records, func(a, b recorded) bool { return a.Stamp == b.Stamp })
 }
 
-// encode writes a memory as readMemory reads it: the SHA-256 of what follows, and that.
+// encode writes a memory as decodeMemory reads it: the SHA-256 of what follows, and that.
 func (m *memory) encode() ([]byte, error) {
 	var b bytes.Buffer
 	err := gob.NewEncoder(&b).Encode(m)
@@ -114,12 +109,12 @@ func (m *memory) encode() ([]byte, error) {
 // keep leaves what is known for the next run, if that is other than what lies there.
 func (r *run) keep() {
 	now := memory{r.Version, r.known.Sources, maps.Clone(r.known.Records)}
-	if now.same(&r.kept) {
+	if r.lock == nil || now.same(&r.kept) {
 		return
 	}
 	data, err := now.encode()
 	if err == nil {
-		err = r.replaceFile(filepath.Join(r.outbox, knownName), data)
+		err = r.lock.leave(data)
 	}
 	if err != nil {
 		r.log.Debug("keeping what is known for the next run", "error", err)

@@ -80,7 +80,7 @@ func TestRecordsKnown(t *testing.T) {
 		t.Fatal(s, err)
 	}
 	outbox := filepath.Join(root, "outbox")
-	m := readMemory(outbox, "v1")
+	m := decodeMemory(leftIn(t, root, nil), "v1")
 	left := key{"b", Left}
 	if len(m.Records) != 2 || m.Records[key{"a \xff", Left}].Verdict != "good" || m.Records[left].Verdict != refused {
 		t.Fatalf("kept: %+v", m)
@@ -93,9 +93,7 @@ func TestRecordsKnown(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := os.WriteFile(filepath.Join(outbox, knownName), data, 0o644); err != nil {
-		t.Fatal(err)
-	}
+	leftIn(t, root, data)
 	if s, _, err := once(t, root, "v1", nil); err != nil || s != (Summary{Current: 2}) {
 		t.Errorf("by what is known: %+v, %v", s, err)
 	}
@@ -106,9 +104,26 @@ func TestRecordsKnown(t *testing.T) {
 	if s, _, err := once(t, root, "v1", nil); err != nil || s != (Summary{Current: 2, Refused: 1}) {
 		t.Errorf("touched, and so read: %+v, %v", s, err)
 	}
-	if got := readMemory(outbox, "v2"); len(got.Records) != 0 {
+	if got := decodeMemory(leftIn(t, root, nil), "v2"); len(got.Records) != 0 {
 		t.Errorf("another version of the program takes over %+v", got)
 	}
+}
+
+// leftIn returns what the last run over a shop left for the next, and leaves something else, if that is not nil.
+func leftIn(t *testing.T, root string, data []byte) []byte {
+	t.Helper()
+	lock, err := Lock(root)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer lock.Close()
+	left := lock.left()
+	if data != nil {
+		if err := lock.leave(data); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return left
 }
 
 // What was kept is taken whole or not at all.
@@ -119,14 +134,7 @@ func TestMemoryDamaged(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	outbox := t.TempDir()
-	put := func(data []byte) memory {
-		if err := os.WriteFile(filepath.Join(outbox, knownName), data, 0o644); err != nil {
-			t.Fatal(err)
-		}
-		return readMemory(outbox, "v1")
-	}
-	if got := put(data); !got.same(&m) {
+	if got := decodeMemory(data, "v1"); !got.same(&m) {
 		t.Fatalf("kept %+v, read %+v", m, got)
 	}
 	rapid.Check(t, func(t *rapid.T) {
@@ -137,7 +145,7 @@ func TestMemoryDamaged(t *testing.T) {
 		} else {
 			bad[i] ^= byte(rapid.IntRange(1, 255).Draw(t, "flip"))
 		}
-		if got := put(bad); got.Version != "" || len(got.Sources)+len(got.Records) != 0 {
+		if got := decodeMemory(bad, "v1"); got.Version != "" || len(got.Sources)+len(got.Records) != 0 {
 			t.Fatalf("read %+v", got)
 		}
 	})

@@ -68,7 +68,7 @@ func Once(ctx context.Context, root string, p Processor, o Options) (Summary, er
 
 // begin takes the shop, once it is known to be one, and clears up after a run that was killed.
 func (r *run) begin() (*ShopLock, error) {
-	if _, _, err := inbox.List(r.root); err != nil {
+	if err := inbox.Readable(r.root); err != nil {
 		return nil, err
 	}
 	lock, err := Lock(r.root)
@@ -78,7 +78,7 @@ func (r *run) begin() (*ShopLock, error) {
 	if err := r.sweep(r.root); err != nil {
 		r.log.Warn("clearing up after an earlier run", "error", err)
 	}
-	r.known = readMemory(r.outbox, r.Version)
+	r.lock, r.known = lock, decodeMemory(lock.left(), r.Version)
 	r.kept = memory{r.known.Version, r.known.Sources, maps.Clone(r.known.Records)}
 	return lock, nil
 }

@@ -24,6 +24,7 @@ type run struct {
 	proc         Processor
 	Options
 	keeper
+	lock  *ShopLock
 	log   *slog.Logger
 	known memory
 	kept  memory // what of it lies in the outbox

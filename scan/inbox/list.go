@@ -28,10 +28,14 @@ type Aircraft struct {
 // Dir returns the inbox of a shop.
 func Dir(shop string) string { return filepath.Join(shop, "inbox") }
 
-// List lists the inbox of a shop by name. The messages tell what was left out as a whole: files that lie
-// in the inbox itself, links, folders that cannot be read. It returns an error if the inbox itself cannot
-// be read: an inbox that is away is not an empty one.
-func List(shop string) ([]Aircraft, []scan.Message, error) {
+// Readable returns an error if a shop's inbox cannot be read, without looking at what lies in it.
+func Readable(shop string) error {
+	_, _, err := open(shop)
+	return err
+}
+
+// open begins to list a shop.
+func open(shop string) (*lister, []fs.DirEntry, error) {
 	l, err := newLister(shop)
 	if err != nil {
 		return nil, nil, err
@@ -39,6 +43,17 @@ func List(shop string) ([]Aircraft, []scan.Message, error) {
 	entries, err := os.ReadDir(l.inbox)
 	if err != nil {
 		return nil, nil, unreadable(l.inbox, err)
+	}
+	return l, entries, nil
+}
+
+// List lists the inbox of a shop by name. The messages tell what was left out as a whole: files that lie
+// in the inbox itself, links, folders that cannot be read. It returns an error if the inbox itself cannot
+// be read: an inbox that is away is not an empty one.
+func List(shop string) ([]Aircraft, []scan.Message, error) {
+	l, entries, err := open(shop)
+	if err != nil {
+		return nil, nil, err
 	}
 	var out []Aircraft
 	for _, e := range entries {

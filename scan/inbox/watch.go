@@ -22,7 +22,7 @@ import (
 // It returns an error if the inbox cannot be read at the start.
 func Watch(ctx context.Context, shop string, quiet, rescan time.Duration, log *slog.Logger) (<-chan Calm, error) {
 	w := &watcher{inbox: Dir(shop), log: log}
-	if _, _, err := List(shop); err != nil {
+	if err := Readable(shop); err != nil {
 		return nil, err
 	}
 	events, err := fsnotify.NewWatcher()
@@ -36,7 +36,7 @@ func Watch(ctx context.Context, shop string, quiet, rescan time.Duration, log *s
 
 // Poll is Watch without the file system's events: rescans alone serve, as on a folder of the network.
 func Poll(ctx context.Context, shop string, quiet, rescan time.Duration, log *slog.Logger) (<-chan Calm, error) {
-	if _, _, err := List(shop); err != nil {
+	if err := Readable(shop); err != nil {
 		return nil, err
 	}
 	w := &watcher{inbox: Dir(shop), log: log}
