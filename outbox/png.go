@@ -1,18 +1,22 @@
 package outbox
 
 import (
-	"bytes"
+	"fmt"
+	"image"
 	"image/color"
-	"image/png"
 	"math"
 
 	textfont "golang.org/x/image/font"
+	fixedpoint "golang.org/x/image/math/fixed"
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/font/liberation"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/vgimg"
 )
+
+// dotsPerInch makes a point of the canvas a pixel.
+const dotsPerInch = 72
 
 // canvas draws marks into an image, one point of the canvas a pixel.
 type canvas struct {
@@ -28,17 +32,16 @@ func (p *picture) png(pixels int) ([]byte, error) {
 	c := canvas{fonts: font.NewCache(liberation.Collection()), tones: newDaylight(), scale: float64(pixels) / p.width}
 	c.height = math.Ceil(p.height * c.scale)
 	c.Canvas = vgimg.NewWith(
-		vgimg.UseWH(vg.Length(pixels), vg.Length(c.height)), vgimg.UseDPI(72),
+		vgimg.UseWH(vg.Length(pixels), vg.Length(c.height)), vgimg.UseDPI(dotsPerInch),
 		vgimg.UseBackgroundColor(c.tones.of(ground)))
+	img, ok := c.Image().(*image.RGBA)
+	if !ok {
+		return nil, fmt.Errorf("the drawing library draws into %T", c.Image())
+	}
 	for i := range p.marks {
 		c.draw(&p.marks[i])
 	}
-	var b bytes.Buffer
-	e := png.Encoder{CompressionLevel: png.DefaultCompression}
-	if err := e.Encode(&b, c.Image()); err != nil {
-		return nil, err
-	}
-	return b.Bytes(), nil
+	return indexedPNG(img)
 }
 
 func (c *canvas) draw(m *mark) {
@@ -96,21 +99,27 @@ func (c *canvas) text(m *mark) {
 		f.Weight = textfont.WeightBold
 	}
 	face := c.fonts.Lookup(f, vg.Length(m.size*c.scale))
-	at := c.point(m.at)
+	at := r2.Scale(c.scale, m.at)
 	switch m.anchor {
 	case middleAt:
-		at.X -= face.Width(m.text) / 2
+		at.X -= float64(face.Width(m.text)) / 2
 	case endAt:
-		at.X -= face.Width(m.text)
+		at.X -= float64(face.Width(m.text))
+	}
+	w := textfont.Drawer{Dst: c.Image(), Face: face.FontFace(dotsPerInch)}
+	defer w.Face.Close()
+	say := func(at r2.Vec) {
+		w.Dot = fixedpoint.Point26_6{X: fixedpoint.Int26_6(64 * at.X), Y: fixedpoint.Int26_6(64 * at.Y)}
+		w.DrawString(m.text)
 	}
 	if m.halo != noTone {
-		c.SetColor(c.tones.of(m.halo))
+		w.Src = image.NewUniform(c.tones.of(m.halo))
 		rim := 0.11 * m.size * c.scale
 		for k := range 12 {
 			s, o := math.Sincos(2 * math.Pi * float64(k) / 12)
-			c.FillString(face, vg.Point{X: at.X + vg.Length(rim*o), Y: at.Y + vg.Length(rim*s)}, m.text)
+			say(r2.Add(at, vec(rim*o, rim*s)))
 		}
 	}
-	c.SetColor(c.tones.of(m.fill))
-	c.FillString(face, at, m.text)
+	w.Src = image.NewUniform(c.tones.of(m.fill))
+	say(at)
 }

@@ -22,6 +22,7 @@ const (
 	gaugeFront  = 25.0  // mm of board ahead of the nose
 	gaugeStep   = 1.0   // mm from point to point of the edge, less where the nose is sharp
 	gaugeSag    = 0.004 // mm that a step may cut off the curve
+	gaugeThin   = 0.001 // mm that may be added to it where the skin is so flat that points can be left out
 	gaugeMarks  = 40.0  // mm of arc between figures, about
 	gaugeApart  = 8.0   // mm between the two boards on paper: a cutter of 1/4 in passes between them
 )
@@ -154,14 +155,13 @@ func (g *gauge) half(h gaugeHalf) {
 	}
 	back = h.out * (back + gaugeBack)
 	nose, tail := edge[0], edge[len(edge)-1]
-	board := append([]r2.Vec{}, edge...)
-	board = append(board, r2.Vec{X: tail.X, Y: back}, r2.Vec{X: nose.X - gaugeFront, Y: back}, r2.Vec{X: nose.X - gaugeFront, Y: nose.Y})
+	board := append(fewer(edge, gaugeThin), r2.Vec{X: tail.X, Y: back}, r2.Vec{X: nose.X - gaugeFront, Y: back}, r2.Vec{X: nose.X - gaugeFront, Y: nose.Y})
 	cut := g.d.On("GAUGE_EDGE", draw.Pen{Width: 0.35})
 	cut.Key = "cut to this line"
 	cut.Add(draw.Path{Points: g.all(board), Closed: true})
 	finished := g.d.On("FINISHED_SURFACE", draw.Pen{Width: 0.18, Dash: []float64{4, 2}})
 	finished.Key = "finished surface of the wing"
-	finished.Add(draw.Path{Points: g.all(h.skin)})
+	finished.Add(draw.Path{Points: g.all(fewer(h.skin, gaugeThin))})
 	g.lines(h, back)
 	g.figures(h, feet)
 	g.words(h, back)

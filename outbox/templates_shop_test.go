@@ -70,18 +70,23 @@ func TestGaugeEdge(t *testing.T) {
 				p[i].Y += float64(half) * gaugeApart
 			}
 			edge := p[:len(p)-3] // the other three corners are the board's back
-			feet := 0
+			feet, before := 0.0, math.Inf(1)
 			for i, q := range edge {
-				switch gap := target.Distance(q); {
-				case gap < 0.003:
-					feet++
-				case math.Abs(gap-gaugeRelief) > 0.01:
+				gap := target.Distance(q)
+				switch {
+				case gap < 0.003 && before < 0.003:
+					feet += r2.Norm(r2.Sub(q, edge[i-1]))
+				case gap > 0.003 && math.Abs(gap-gaugeRelief) > 0.01:
 					t.Fatalf("point %d stands %.3f mm off", i, gap)
+				case math.Abs(gap-before) < 0.1:
+					if gap := target.Distance(r2.Scale(0.5, r2.Add(q, edge[i-1]))); math.Abs(gap-gaugeRelief) > 0.01 {
+						t.Fatalf("the edge stands %.3f mm off between points %d and %d", gap, i-1, i)
+					}
 				}
+				before = gap
 			}
-			step := r2.Norm(r2.Sub(edge[1], edge[0]))
-			if want := 2*gaugeFoot/step + 2; math.Abs(float64(feet)-want) > 4 {
-				t.Errorf("%d points of the edge are feet, not %.0f", feet, want)
+			if math.Abs(feet-2*gaugeFoot) > 2 {
+				t.Errorf("the feet are %.1f mm long together, not %g", feet, 2*gaugeFoot)
 			}
 			beyond := 1.0 - 2*float64(half) // the upper half lies above the surface
 			for i, q := range edge {
