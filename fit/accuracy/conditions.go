@@ -1,0 +1,145 @@
+package accuracy
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"math/rand/v2"
+
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"tipwright/section/airfoil"
+	"tipwright/section/simulate"
+)
+
+// Condition is one row of the table: what its scans have that the base has not.
+type Condition struct {
+	Name   string
+	Note   string // what differs from the base
+	Scans  int
+	Change func(c *Case, r *rand.Rand) // nil for the base
+	// Sagging: what is reported between the ribs of a sagging skin is no false spot.
+	Sagging bool
+}
+
+// Seed returns the seed of a condition's k-th scan, no two the same.
+func Seed(condition, k int) uint64 { return uint64(1000*condition + k + 1) }
+
+// New makes a condition's case of a seed.
+func (d *Condition) New(seed uint64) Case {
+	c := draw(seed)
+	if d.Change != nil {
+		c.Scan.Points /= 2
+		d.Change(&c, rand.New(rand.NewPCG(seed, 2)))
+	}
+	return c
+}
+
+// Run makes and measures one scan of the condition.
+func (d *Condition) Run(seed uint64) (Outcome, error) {
+	c := d.New(seed)
+	o, err := c.Run()
+	o.Condition, o.Seed = d.Name, seed
+	if d.Sagging {
+		o.FalseLow = 0
+	}
+	return o, err
+}
+
+// Conditions returns the rows of the table, the base first. All but the base and the rows that say so have half of
+// the base's points.
+func Conditions() []Condition {
+	return append(append(append([]Condition{{Name: "base", Note: "0.5 mm noise, 400,000 points on the skin, all clutter, any pose", Scans: 100}},
+		noises()...), wingsApart()...), scansApart()...)
+}
+
+// noises are the conditions of noise and sampling.
+func noises() []Condition {
+	noise := func(mm float64) func(*Case, *rand.Rand) {
+		return func(c *Case, _ *rand.Rand) { c.Scan.Noise = mm }
+	}
+	return []Condition{
+		{Name: "half the points", Note: "the base with 200,000 points: what the rows below compare with", Scans: 10, Change: noise(0.5)},
+		{Name: "noise 0.05 mm", Scans: 8, Change: noise(0.05)},
+		{Name: "noise 0.3 mm", Scans: 8, Change: noise(0.3)},
+		{Name: "noise 1 mm", Scans: 10, Change: noise(1)},
+		{Name: "noise 2.5 mm, warp 0.8 mm", Scans: 12, Change: func(c *Case, _ *rand.Rand) { c.Scan.Noise, c.Scan.Warp = 2.5, 0.8 }},
+		{Name: "warp 0.5 mm", Note: "a slow bend of the whole scan", Scans: 8, Change: func(c *Case, _ *rand.Rand) { c.Scan.Warp = 0.5 }},
+		{Name: "correlated noise", Note: "0.25 mm that neighbours within 15 to 40 mm share, beside 0.3 mm of their own", Scans: 12, Change: func(c *Case, r *rand.Rand) {
+			c.Scan.Noise, c.Scan.CorrelatedNoise, c.Scan.NoiseLength = 0.3, 0.25, between(r, 15, 40)
+		}},
+		{Name: "sparse", Note: "20,000 to 30,000 points", Scans: 12, Change: func(c *Case, r *rand.Rand) {
+			c.Scan.Points, c.Scan.ClutterDensity = 20_000+r.IntN(10_001), 0.25
+		}},
+		{Name: "dense", Note: "1,500,000 points", Scans: 3, Change: func(c *Case, _ *rand.Rand) { c.Scan.Points, c.Scan.ClutterDensity = 1_500_000, 0.03 }},
+	}
+}
+
+// wingsApart are the conditions of the wing.
+func wingsApart() []Condition {
+	return []Condition{
+		{Name: "span 120 to 200 mm", Scans: 10, Change: shortened},
+		{Name: "span 2 m", Note: "400,000 points", Scans: 5, Change: func(c *Case, _ *rand.Rand) { c.Wing.Span, c.Wing.Taper, c.Scan.Points = 2000, 0.03, 400_000 }},
+		{Name: "thick tail", Note: "6 to 8 mm", Scans: 8, Change: func(c *Case, r *rand.Rand) { c.Wing.TailThickness = between(r, 6, 8) }},
+		{Name: "sharp tail", Note: "0 to 0.5 mm", Scans: 6, Change: func(c *Case, r *rand.Rand) { c.Wing.TailThickness = between(r, 0.05, 0.5) }},
+		{Name: "aileron far off", Note: "3 to 5 degrees either way", Scans: 8, Change: func(c *Case, r *rand.Rand) {
+			c.Wing.Deflection = math.Copysign(between(r, 3, 5)*degree, r.Float64()-0.5)
+		}},
+		{Name: "no aileron", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Wing.Hinge, c.Wing.Deflection, c.Wing.HingeGap = 0, 0, 0 }},
+		{Name: "coordinate file", Note: "the nominal as a table of 61 points with five decimals, the wing by formula", Scans: 8, Change: tabled},
+		{Name: "large form", Note: "waves up to 1 mm on each skin", Scans: 8, Change: func(c *Case, r *rand.Rand) { c.Wing.Form = drawForm(r, c.Wing.Chord, 1) }},
+		{Name: "form along the span", Note: "the waves change along the span", Scans: 8, Change: func(c *Case, r *rand.Rand) {
+			for i := range c.Wing.Form {
+				c.Wing.Form[i].SpanLength = between(r, 2000, 6000)
+			}
+		}},
+		{Name: "ribs showing", Note: "the skin sags by 0.3 mm between ribs 200 to 300 mm apart", Scans: 8, Sagging: true, Change: func(c *Case, r *rand.Rand) {
+			c.Wing.RibSag, c.Wing.RibPitch = 0.3, between(r, 200, 300)
+		}},
+		{Name: "nothing to find", Note: "no spot at all", Scans: 10, Change: func(c *Case, _ *rand.Rand) { c.Wing.Spots = nil }},
+	}
+}
+
+// shortened leaves of the panel only its end, and of the spots those that lie whole on it.
+func shortened(c *Case, r *rand.Rand) {
+	c.Wing.Span = between(r, 120, 200)
+	c.Wing.Spots = c.Wing.Spots[:1]
+	c.Wing.Spots[0].Station, c.Wing.Spots[0].Width = c.Wing.Span/2, 90
+	c.Scan.Points, c.Scan.ClutterDensity, c.Scan.Stand = 120_000, 0.03, false
+}
+
+// tabled puts into the sheet a coordinate file of the section instead of its designation.
+func tabled(c *Case, _ *rand.Rand) {
+	var text bytes.Buffer
+	fmt.Fprintf(&text, "%s as a table\n", c.Wing.Airfoil.Name)
+	for _, p := range c.Wing.Airfoil.Outline(61) {
+		fmt.Fprintf(&text, "%9.5f %9.5f\n", p.X, p.Y)
+	}
+	a, err := airfoil.Read(&text, "table.dat")
+	if err != nil {
+		panic(err) // the table is ours
+	}
+	c.Airfoil = a
+}
+
+// scansApart are the conditions of the scan.
+func scansApart() []Condition {
+	return []Condition{
+		{Name: "open end", Note: "no rib face: only the skin's edge was scanned", Scans: 12, Change: func(c *Case, _ *rand.Rand) { c.Scan.RibFace = simulate.Open }},
+		{Name: "ragged end", Note: "no rib face, and the skin's edge up to 4 mm short of the rib", Scans: 8, Change: func(c *Case, _ *rand.Rand) { c.Scan.RibFace = simulate.Ragged }},
+		{Name: "mesh", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Scan.Mesh = true }},
+		{Name: "smoothed mesh", Note: "five to fifteen rounds of smoothing, which round the nose and the tail", Scans: 10, Change: func(c *Case, r *rand.Rand) {
+			c.Scan.Mesh, c.Scan.MeshSmooth = true, 5+r.IntN(11)
+		}},
+		{Name: "holes", Note: "15 % of the skin in holes 40 to 160 mm across", Scans: 8, Change: func(c *Case, _ *rand.Rand) { c.Scan.HoleShare = 0.15 }},
+		{Name: "strips", Note: "boards across the hinge, three a skin", Scans: 8, Change: func(c *Case, _ *rand.Rand) { c.Scan.Strips = true }},
+		{Name: "tape and a hand", Note: "tape along the hinge, a hand at the tail", Scans: 8, Change: func(c *Case, _ *rand.Rand) { c.Scan.Tape, c.Scan.Hand = true, true }},
+		{Name: "5 % strays", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Scan.Strays = 0.05 }},
+		{Name: "scale 1 % off", Note: "either way", Scans: 6, Change: func(c *Case, r *rand.Rand) { c.Scan.ScaleError = math.Copysign(0.01, r.Float64()-0.5) }},
+		{Name: "tape 1 mm off", Note: "the chord taped 1 mm too long or too short", Scans: 8, Change: func(c *Case, r *rand.Rand) { c.Tape = math.Copysign(1, r.Float64()-0.5) }},
+		{Name: "split, mended", Note: "the upper skin 0.8 to 2 mm off, the sheet says to mend it", Scans: 8, Change: func(c *Case, r *rand.Rand) {
+			c.Scan.SplitUpper.Shift, c.MendSplit = r3.Vec{Z: between(r, 0.8, 2)}, true
+		}},
+		{Name: "one surface missing", Note: "must be refused or cautioned", Scans: 6, Change: func(c *Case, r *rand.Rand) { c.Scan.OneSurface = simulate.Upper + simulate.Surface(r.IntN(2)) }},
+	}
+}

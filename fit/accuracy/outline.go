@@ -1,0 +1,131 @@
+package accuracy
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/spatial/r2"
+)
+
+// Misfit is how far a measured outline lies from the true one, mm. RMS, Worst and Within hold for the outline
+// laid on so that it fits best (least squares over shift and turn), as a builder lays on a template and as the
+// stated uncertainty is meant; Placed is the rms where the measured frame puts it.
+type Misfit struct {
+	RMS    float64 `json:"rms"`
+	Worst  float64 `json:"worst"`
+	Placed float64 `json:"placed"`
+	Within float64 `json:"within"` // share of the outline within the stated U
+	U      float64 `json:"u"`      // mm, stated, k = 2
+}
+
+const (
+	outlineStep = 2.0  // mm between the points that are compared
+	besideHinge = 15.0 // mm
+	layOnRounds = 4    // of Newton's method, which is at its end after two
+)
+
+// misfit compares two closed outlines that run from the tail over the upper surface. The measured one should lie
+// outside the true one by offset everywhere; within besideHinge of the x given as hinge nothing is compared.
+func misfit(truth, got []r2.Vec, offset, u, hinge float64) Misfit {
+	var points []r2.Vec
+	for _, p := range evenSteps(got, outlineStep) {
+		if hinge == 0 || math.Abs(p.X-hinge) > besideHinge {
+			points = append(points, p)
+		}
+	}
+	m := Misfit{U: u}
+	m.Placed, _, _ = spread(truth, points, offset, u)
+	for range layOnRounds {
+		points = layOn(truth, points, offset)
+	}
+	m.RMS, m.Worst, m.Within = spread(truth, points, offset, u)
+	return m
+}
+
+// spread returns the rms and the worst distance, sign kept, and the share of distances within u.
+func spread(truth, points []r2.Vec, offset, u float64) (rms, worst, within float64) {
+	for _, p := range points {
+		d, _ := signedDistance(truth, p)
+		d -= offset
+		rms += d * d
+		if math.Abs(d) > math.Abs(worst) {
+			worst = d
+		}
+		if math.Abs(d) <= u {
+			within++
+		}
+	}
+	n := float64(len(points))
+	return math.Sqrt(rms / n), worst, within / n
+}
+
+// layOn moves points by the shift and the turn that bring them closest to the outline, one step of Newton's method.
+func layOn(truth, points []r2.Vec, offset float64) []r2.Vec {
+	j, d := mat.NewDense(len(points), 3, nil), mat.NewVecDense(len(points), nil)
+	for i, p := range points {
+		s, n := signedDistance(truth, p)
+		j.SetRow(i, []float64{n.X, n.Y, r2.Cross(p, n)})
+		d.SetVec(i, offset-s)
+	}
+	var x mat.VecDense
+	if err := x.SolveVec(j, d); err != nil {
+		return points
+	}
+	sin, cos := math.Sincos(x.AtVec(2))
+	out := make([]r2.Vec, len(points))
+	for i, p := range points {
+		out[i] = r2.Vec{X: cos*p.X - sin*p.Y + x.AtVec(0), Y: sin*p.X + cos*p.Y + x.AtVec(1)}
+	}
+	return out
+}
+
+// signedDistance returns the distance of a point from a closed outline, positive outside, and the outline's outward
+// normal there. The outline runs against the clock, x to the right and z up.
+func signedDistance(outline []r2.Vec, p r2.Vec) (distance float64, normal r2.Vec) {
+	best, side := math.Inf(1), 1.0
+	before := outline[len(outline)-1]
+	for _, next := range outline {
+		a, d := before, r2.Sub(next, before)
+		before = next
+		length := r2.Norm2(d)
+		if length == 0 {
+			continue
+		}
+		off := r2.Sub(p, a)
+		u := math.Min(math.Max(r2.Dot(off, d)/length, 0), 1)
+		off = r2.Sub(off, r2.Scale(u, d))
+		if q := r2.Norm2(off); q < best {
+			n := r2.Vec{X: d.Y, Y: -d.X}
+			best, side, normal = q, math.Copysign(1, r2.Dot(off, n)), r2.Scale(1/math.Sqrt(length), n)
+		}
+	}
+	return side * math.Sqrt(best), normal
+}
+
+// evenSteps lays points along a closed outline, a step apart.
+func evenSteps(outline []r2.Vec, step float64) []r2.Vec {
+	var out []r2.Vec
+	left := 0.0 // to the next point
+	before := outline[len(outline)-1]
+	for _, next := range outline {
+		d := r2.Sub(next, before)
+		length := r2.Norm(d)
+		at := left
+		for ; at < length; at += step {
+			out = append(out, r2.Add(before, r2.Scale(at/length, d)))
+		}
+		left = at - length
+		before = next
+	}
+	return out
+}
+
+// thickest returns the greatest height between the skins of an outline whose halves have equally many points, as
+// callipers find it.
+func thickest(outline []r2.Vec) float64 {
+	best := 0.0
+	for i := range len(outline) / 2 {
+		best = math.Max(best, outline[i].Y-outline[len(outline)-1-i].Y)
+	}
+	return best
+}

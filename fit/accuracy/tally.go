@@ -1,0 +1,176 @@
+package accuracy
+
+import (
+	"math"
+	"slices"
+)
+
+// More quantities, of the low spots.
+const (
+	Depth  = "depth of a spot"
+	Place  = "place of a spot"
+	Volume = "volume of a spot"
+)
+
+// want is what a quantity is to reach under the base's condition.
+type want struct {
+	name       string
+	unit       string
+	digits     int
+	rms, worst float64 // 0: nothing is asked
+	stated     bool    // an uncertainty is stated, so that the truth should lie within it
+}
+
+// wants lists the quantities in the order of the tables. Volumes are told in per cent.
+func wants() []want {
+	return []want{
+		{SpanAxis, "deg", 3, 0.03, 0.1, false},
+		{TipPlane, "mm", 3, 0, 0, false},
+		{Chord, "mm", 2, 0.10, 0.3, true},
+		{Twist, "deg/m", 3, 0.05, 0.15, true},
+		{Aileron, "deg", 3, 0.03, 0.1, true},
+		{AsBuilt, "mm", 3, 0.03, 0.2, true},
+		{Target, "mm", 3, 0.05, 0.3, true},
+		{Template, "mm", 3, 0.05, 0.3, true},
+		{Depth, "mm", 3, 0.06, 0.15, true},
+		{Place, "mm", 1, 0, 0, false},
+		{Volume, "%", 1, 8, 15, true},
+	}
+}
+
+// coverageWanted is how often, in per cent, the truth should lie within an expanded uncertainty with k = 2.
+var coverageWanted = [2]float64{92, 99}
+
+// tally is one quantity over the scans of one condition.
+type tally struct {
+	n             int
+	square, worst float64
+	within, asked float64
+}
+
+// add counts one error; within is the share of what it stands for that lies within U, negative where no U is stated.
+func (t *tally) add(rms, worst, within float64) {
+	t.n++
+	t.square += rms * rms
+	t.worst = math.Max(t.worst, math.Abs(worst))
+	if within >= 0 {
+		t.within += within
+		t.asked++
+	}
+}
+
+func (t *tally) rms() float64 { return math.Sqrt(t.square / math.Max(float64(t.n), 1)) }
+
+// coverage returns how often the truth lay within U, per cent.
+func (t *tally) coverage() float64 { return 100 * t.within / math.Max(t.asked, 1) }
+
+// figure counts an error that has an uncertainty, or has not.
+func (t *tally) figure(f Figure, scale float64) {
+	within := -1.0
+	if f.U > 0 {
+		within = 0
+		if math.Abs(f.Error) <= f.U {
+			within = 1
+		}
+	}
+	t.add(scale*f.Error, scale*f.Error, within)
+}
+
+// Row is one condition's scans taken together.
+type Row struct {
+	Condition  Condition
+	Scans      int
+	Refused    map[string]int // by code
+	Cautioned  map[string]int
+	PoseRight  int
+	FalseLow   int
+	FalseHigh  int
+	Due, Found int // low spots of twice the stated detection limit, whole in the band
+	Limit      float64
+	quantities map[string]*tally
+	scale      float64 // what may be wanted is the base's times this
+	worstSeed  map[string]uint64
+}
+
+// Gather takes the outcomes of one condition together.
+func Gather(d Condition, outcomes []Outcome) *Row {
+	r := &Row{Condition: d, Refused: map[string]int{}, Cautioned: map[string]int{}, quantities: map[string]*tally{},
+		scale: 1, worstSeed: map[string]uint64{}}
+	for _, w := range wants() {
+		r.quantities[w.name] = &tally{}
+	}
+	var limits []float64
+	for i := range outcomes {
+		o := &outcomes[i]
+		r.Scans++
+		c := d.New(o.Seed)
+		r.scale = math.Max(r.scale, c.allowance())
+		if o.Refused != "" {
+			r.Refused[o.Refused]++
+			continue
+		}
+		limits = append(limits, o.Limit)
+		r.count(o)
+	}
+	if len(limits) > 0 {
+		slices.Sort(limits)
+		r.Limit = limits[len(limits)/2]
+	}
+	return r
+}
+
+// count adds one outcome that is no refusal.
+func (r *Row) count(o *Outcome) {
+	for _, code := range slices.Compact(slices.Sorted(slices.Values(o.Cautions))) {
+		r.Cautioned[code]++
+	}
+	if o.PoseRight {
+		r.PoseRight++
+	}
+	r.FalseLow += o.FalseLow
+	r.FalseHigh += o.FalseHigh
+	for name, f := range o.Figures {
+		r.note(name, o.Seed, func(t *tally) { t.figure(f, 1) })
+	}
+	for name, m := range o.Outlines {
+		r.note(name, o.Seed, func(t *tally) { t.add(m.RMS, m.Worst, m.Within) })
+	}
+	for _, s := range o.Spots {
+		r.spot(&s, o)
+	}
+}
+
+// spot counts what was made of one low spot.
+func (r *Row) spot(s *SpotOutcome, o *Outcome) {
+	if s.InBand && s.True >= 2*o.Limit {
+		r.Due++
+		if s.Found {
+			r.Found++
+		}
+	}
+	if !s.Found || !s.Stamped {
+		return
+	}
+	r.note(Depth, o.Seed, func(t *tally) { t.figure(s.Depth, 1) })
+	r.note(Place, o.Seed, func(t *tally) { t.add(s.Place, s.Place, -1) })
+	r.note(Volume, o.Seed, func(t *tally) { t.figure(s.Volume, 100) })
+}
+
+// note adds to a quantity and keeps the seed of its worst error.
+func (r *Row) note(name string, seed uint64, add func(t *tally)) {
+	t := r.quantities[name]
+	before := t.worst
+	add(t)
+	if t.worst > before {
+		r.worstSeed[name] = seed
+	}
+}
+
+// allowance is by how much more than at the base a scan's errors may be: with the noise, with the root of the points
+// that are fewer, and with the warp, of which the base has none, so that 0.8 mm of it allow 0.6 mm of the as-built
+// outline where the base is to reach 0.03 mm.
+func (c *Case) allowance() float64 {
+	const warp = 0.6 / 0.03 / 0.8
+	noise := c.Scan.Noise / 0.5 * math.Sqrt(basePoints/float64(c.Scan.Points))
+	return math.Max(math.Hypot(noise, warp*c.Scan.Warp), 1)
+}
