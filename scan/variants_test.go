@@ -46,6 +46,8 @@ func variants() []variant {
 		{"ply little endian", ".ply", false, ours(WritePLY)},
 		{"ply big endian doubles", ".ply", false, bigEndianPLY},
 		{"ply ascii", ".ply", false, asciiPLY},
+		{"ply ascii, rows broken", ".ply", false, brokenPLY},
+		{"ply of strips", ".ply", false, stripPLY},
 		{"stl binary", ".stl", false, ours(WriteSTL)},
 		{"stl ascii", ".stl", false, asciiSTL},
 		{"obj", ".obj", false, ours(WriteOBJ)},
@@ -69,6 +71,7 @@ func variants() []variant {
 		{"zip of an obj", ".zip", false, sharedOBJ},
 		{"zip of a gltf", ".zip", false, sharedGLTF},
 		{"off", ".off", false, textOFF},
+		{"off, number by number", ".off", false, wordsOFF},
 		{"off binary", ".off", false, binaryOFF},
 	}
 }
