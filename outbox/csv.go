@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/csv"
 	"math"
-	"strconv"
 	"strings"
 
 	"tipwright/fit"
@@ -36,7 +35,7 @@ func number(v float64) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return ""
 	}
-	return strconv.FormatFloat(decimals(v, 4), 'f', 4, 64)
+	return string(appendRounded(nil, v, 4, false))
 }
 
 // plainText makes a text cell that no spreadsheet takes for a formula. (OWASP's page on CSV injection, from

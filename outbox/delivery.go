@@ -146,11 +146,12 @@ func (d *Delivery) solid() (*solidView, []File, error) {
 	if view == nil || err != nil {
 		return nil, nil, err
 	}
-	glb, err := mesh.glb()
+	seen := mesh.seenPart()
+	glb, err := seen.glb()
 	if err != nil {
 		return nil, nil, fmt.Errorf("%s: %w", SolidGLBName, err)
 	}
-	return view, []File{{SolidPLYName, mesh.ply()}, {SolidGLBName, glb}}, nil
+	return view, []File{{SolidPLYName, seen.ply()}, {SolidGLBName, glb}}, nil
 }
 
 // Refuse writes the delivery for scans that cannot be used: one page that says what is wrong and what to do

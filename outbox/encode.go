@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"tipwright/section"
@@ -15,6 +16,35 @@ import (
 func decimals(v float64, n int) float64 {
 	p := math.Pow10(n)
 	return math.Round(v*p)/p + 0
+}
+
+// appendRounded writes a number rounded to n digits after the point, all of them or, if short, without zeros at
+// the end: decimals, written digit by digit, which for numbers of less than 16 digits is what strconv finds by
+// a longer way.
+func appendRounded(to []byte, v float64, n int, short bool) []byte {
+	p := math.Pow10(n)
+	k := math.Round(v * p)
+	if !(math.Abs(k) < 1e15) {
+		digits := n
+		if short {
+			digits = -1
+		}
+		return strconv.AppendFloat(to, decimals(v, n), 'f', digits, 64)
+	}
+	whole, part := int64(math.Abs(k))/int64(p), int64(math.Abs(k))%int64(p)
+	if k < 0 {
+		to = append(to, '-')
+	}
+	to = strconv.AppendInt(to, whole, 10)
+	if n == 0 || short && part == 0 {
+		return to
+	}
+	to = append(to, '.')
+	for q := int64(p) / 10; q > 0 && !(short && part == 0); q /= 10 {
+		to = append(to, byte('0'+part/q))
+		part %= q
+	}
+	return to
 }
 
 // measured scales and rounds a measured quantity.

@@ -122,13 +122,14 @@ func (p *skinPanel) inside(list []fit.Spot, q r2.Vec) bool {
 
 // within reports whether q lies inside a loop.
 func within(q r2.Vec, loop []r2.Vec) bool {
-	n := 0
-	for _, x := range crossings([][]r2.Vec{loop}, q.Y) {
-		if x < q.X {
-			n++
+	in := false
+	for i, b := range loop {
+		a := loop[(i+len(loop)-1)%len(loop)]
+		if (a.Y <= q.Y) != (b.Y <= q.Y) && a.X+(b.X-a.X)*(q.Y-a.Y)/(b.Y-a.Y) < q.X {
+			in = !in
 		}
 	}
-	return n%2 == 1
+	return in
 }
 
 // blind is the uncertainty above which a place is marked as one where the scan cannot tell: twice the

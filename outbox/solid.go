@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"image/color"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -17,56 +18,68 @@ const (
 	SolidGLBName = "departures.glb"
 )
 
-// seenMesh is the part of a mesh that was seen: its points, numbered anew, and triangles.
+// seenMesh is the part of a mesh that was seen: its points, numbered anew, their colours, and triangles.
 type seenMesh struct {
 	nodes     []*skinNode
+	colours   []color.RGBA
 	triangles [][3]uint32
 }
 
 func (g *skinMesh) seenPart() seenMesh {
 	var s seenMesh
-	number := make(map[int]uint32)
+	faces := g.faces()
+	number := make([]uint32, len(g.nodes)) // from 1; 0 has none yet
+	s.triangles = make([][3]uint32, 0, 2*len(faces))
 	of := func(k int) uint32 {
-		n, ok := number[k]
-		if !ok {
-			n = uint32(len(s.nodes))
-			number[k] = n
+		if number[k] == 0 {
 			s.nodes = append(s.nodes, &g.nodes[k])
+			s.colours = append(s.colours, departureColour(g.nodes[k].departure/g.span))
+			number[k] = uint32(len(s.nodes))
 		}
-		return n
+		return number[k] - 1
 	}
-	for _, f := range g.faces() {
+	for _, f := range faces {
 		a, b, c, d := of(f[0]), of(f[1]), of(f[2]), of(f[3])
 		s.triangles = append(s.triangles, [3]uint32{a, b, c}, [3]uint32{a, c, d})
 	}
 	return s
 }
 
-// little writes numbers in little-endian order. Writing into memory cannot fail.
-func little(b *bytes.Buffer, v any) { _ = binary.Write(b, binary.LittleEndian, v) }
+// little appends numbers in little-endian order.
+func little(b []byte, v ...uint32) []byte {
+	for _, x := range v {
+		b = binary.LittleEndian.AppendUint32(b, x)
+	}
+	return b
+}
+
+// littleFloats appends numbers of four bytes in little-endian order.
+func littleFloats(b []byte, v ...float32) []byte {
+	for _, x := range v {
+		b = binary.LittleEndian.AppendUint32(b, math.Float32bits(x))
+	}
+	return b
+}
 
 func single(p r3.Vec) [3]float32 { return [3]float32{float32(p.X), float32(p.Y), float32(p.Z)} }
 
 // ply writes the seen skin as binary PLY (G. Turk, "The PLY polygon file format", 1994, from memory): wing
 // frame, mm, with colour, departure and its uncertainty (k = 2) at every point.
-func (g *skinMesh) ply() []byte {
-	s := g.seenPart()
-	var b bytes.Buffer
-	fmt.Fprintf(&b, "ply\nformat binary_little_endian 1.0\ncomment wing frame, mm: x aft, y to starboard, z up; departure and u in mm\n"+
+func (s seenMesh) ply() []byte {
+	b := fmt.Appendf(nil, "ply\nformat binary_little_endian 1.0\ncomment wing frame, mm: x aft, y to starboard, z up; departure and u in mm\n"+
 		"element vertex %d\nproperty float x\nproperty float y\nproperty float z\n"+
 		"property uchar red\nproperty uchar green\nproperty uchar blue\nproperty float departure_mm\nproperty float u_mm\n"+
 		"element face %d\nproperty list uchar int vertex_indices\nend_header\n", len(s.nodes), len(s.triangles))
-	for _, n := range s.nodes {
-		c := departureColour(n.departure / g.span)
-		little(&b, single(n.at()))
-		b.Write([]byte{c.R, c.G, c.B})
-		little(&b, [2]float32{float32(n.departure), float32(n.u)})
+	b = slices.Grow(b, 23*len(s.nodes)+13*len(s.triangles))
+	for i, n := range s.nodes {
+		p, c := single(n.at()), s.colours[i]
+		b = append(littleFloats(b, p[:]...), c.R, c.G, c.B)
+		b = littleFloats(b, float32(n.departure), float32(n.u))
 	}
 	for _, t := range s.triangles {
-		b.WriteByte(3)
-		little(&b, t)
+		b = little(append(b, 3), t[:]...)
 	}
-	return b.Bytes()
+	return b
 }
 
 // Numbers of the glTF 2.0 specification (Khronos Group, 2017; ISO/IEC 12113:2022, from memory).
@@ -83,28 +96,28 @@ const (
 // upright takes the wing frame, mm, to that of glTF: metres, y up, right-handed.
 func upright(p r3.Vec) r3.Vec { return r3.Vec{X: p.X, Y: p.Z, Z: -p.Y} }
 
-// linear takes a colour to linear light, as glTF wants the colours of points.
-func linear(c color.RGBA) [4]uint16 {
-	of := func(v uint8) uint16 {
+// linearTable takes the channels of a colour to linear light, as glTF wants the colours of points.
+func linearTable() (table [256]uint16) {
+	for v := range table {
 		x := float64(v) / 255
 		if x <= 0.04045 {
 			x /= 12.92
 		} else {
 			x = math.Pow((x+0.055)/1.055, 2.4)
 		}
-		return uint16(math.Round(65535 * x))
+		table[v] = uint16(math.Round(65535 * x))
 	}
-	return [4]uint16{of(c.R), of(c.G), of(c.B), 65535}
+	return table
 }
 
 // glb writes the seen skin as binary glTF 2.0 with the colours of the departures.
-func (g *skinMesh) glb() ([]byte, error) {
-	s := g.seenPart()
+func (s seenMesh) glb() ([]byte, error) {
 	if len(s.triangles) == 0 {
 		return nil, nil
 	}
-	var places, normals, colours, index bytes.Buffer
+	var places, normals, colours, index []byte
 	lo, hi := [3]float32{}, [3]float32{}
+	light := linearTable()
 	for i, n := range s.nodes {
 		p := single(r3.Scale(metresFromMillimetres, upright(n.at())))
 		for k, v := range p {
@@ -115,14 +128,16 @@ func (g *skinMesh) glb() ([]byte, error) {
 				hi[k] = v
 			}
 		}
-		little(&places, p)
-		little(&normals, single(upright(n.normal)))
-		little(&colours, linear(departureColour(n.departure/g.span)))
+		q, c := single(upright(n.normal)), s.colours[i]
+		places, normals = littleFloats(places, p[:]...), littleFloats(normals, q[:]...)
+		for _, v := range [4]uint16{light[c.R], light[c.G], light[c.B], 65535} {
+			colours = binary.LittleEndian.AppendUint16(colours, v)
+		}
 	}
 	for _, t := range s.triangles {
-		little(&index, t)
+		index = little(index, t[:]...)
 	}
-	return glbFile(len(s.nodes), 3*len(s.triangles), lo, hi, places.Bytes(), normals.Bytes(), colours.Bytes(), index.Bytes())
+	return glbFile(len(s.nodes), 3*len(s.triangles), lo, hi, places, normals, colours, index)
 }
 
 // glbFile puts the parts together: places, normals, colours, indices, each a multiple of four bytes.
@@ -161,10 +176,7 @@ func glbFile(points, indices int, lo, hi [3]float32, parts ...[]byte) ([]byte, e
 		text = append(text, ' ')
 	}
 	data := bytes.Join(parts, nil)
-	var b bytes.Buffer
-	little(&b, []uint32{glbMagic, glbVersion, uint32(12 + 8 + len(text) + 8 + len(data)), uint32(len(text)), glbJSON})
-	b.Write(text)
-	little(&b, []uint32{uint32(len(data)), glbBIN})
-	b.Write(data)
-	return b.Bytes(), nil
+	b := little(nil, glbMagic, glbVersion, uint32(12+8+len(text)+8+len(data)), uint32(len(text)), glbJSON)
+	b = little(append(b, text...), uint32(len(data)), glbBIN)
+	return append(b, data...), nil
 }

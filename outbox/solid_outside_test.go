@@ -26,13 +26,13 @@ func TestOutsideSkinFilesAreRead(t *testing.T) {
 	t.Parallel()
 	for _, side := range []section.Side{section.Left, section.Right} {
 		g := newSkinMesh(sampleSurvey(t, side))
-		glb, err := g.glb()
+		glb, err := g.seenPart().glb()
 		if err != nil {
 			t.Fatal(err)
 		}
 		dir := t.TempDir()
 		paths := map[string]string{"ply": filepath.Join(dir, SolidPLYName), "glb": filepath.Join(dir, SolidGLBName)}
-		for file, data := range map[string][]byte{"ply": g.ply(), "glb": glb} {
+		for file, data := range map[string][]byte{"ply": g.seenPart().ply(), "glb": glb} {
 			if err := os.WriteFile(paths[file], data, 0o600); err != nil {
 				t.Fatal(err)
 			}

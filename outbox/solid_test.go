@@ -64,7 +64,7 @@ func TestMeshLiesOnTheSkin(t *testing.T) {
 func TestSolidPLYReadsBack(t *testing.T) {
 	g := newSkinMesh(sampleSurvey(t, section.Right))
 	path := filepath.Join(t.TempDir(), SolidPLYName)
-	if err := os.WriteFile(path, g.ply(), 0o644); err != nil {
+	if err := os.WriteFile(path, g.seenPart().ply(), 0o644); err != nil {
 		t.Fatal(err)
 	}
 	s, err := scan.Read(path, scan.DefaultLimits)
@@ -80,7 +80,7 @@ func TestSolidPLYReadsBack(t *testing.T) {
 // The GLB file keeps the rules of its format: lengths, alignment, indices in range, bounds that hold.
 func TestSolidGLBIsWhole(t *testing.T) {
 	g := newSkinMesh(sampleSurvey(t, section.Left))
-	data, err := g.glb()
+	data, err := g.seenPart().glb()
 	if err != nil {
 		t.Fatal(err)
 	}

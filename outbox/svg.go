@@ -3,7 +3,6 @@ package outbox
 import (
 	"bytes"
 	"fmt"
-	"strconv"
 	"strings"
 
 	"gonum.org/v1/gonum/spatial/r2"
@@ -115,7 +114,7 @@ func pathData(b *bytes.Buffer, points []r2.Vec, closed bool) {
 func short(v float64) string { return string(appendShort(nil, v)) }
 
 func appendShort(to []byte, v float64) []byte {
-	return strconv.AppendFloat(to, decimals(v, 2), 'f', -1, 64)
+	return appendRounded(to, v, 2, true)
 }
 
 func joined(v []float64) string {
