@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 )
@@ -103,7 +104,7 @@ func tables(data any) ([]map[string]any, bool) {
 }
 
 func readPly(row map[string]any) (Ply, error) {
-	for name := range row {
+	for _, name := range slices.Sorted(maps.Keys(row)) {
 		if name != "weight" && name != "count" {
 			return Ply{}, mendf("a ply has a weight and a count", "%q is not known here", name)
 		}

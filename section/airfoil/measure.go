@@ -33,7 +33,7 @@ func maximum(f func(float64) float64, lo, hi float64, n int) (at, value float64)
 	golden := (math.Sqrt(5) - 1) / 2
 	c, d := b-golden*(b-a), a+golden*(b-a)
 	fc, fd := f(c), f(d)
-	for b-a > 1e-10 {
+	for n := 0; b-a > 1e-10 && n < mostSections; n++ {
 		if fc >= fd {
 			b, d, fd = d, c, fc
 			c = b - golden*(b-a)
@@ -49,6 +49,9 @@ func maximum(f func(float64) float64, lo, hi float64, n int) (at, value float64)
 	}
 	return at, best
 }
+
+// mostSections ends the golden sections where the numbers are so large that none lie between.
+const mostSections = 100
 
 // cut returns the ordinate of one surface (side 1: upper, -1: lower) at a station of the chord line.
 func (a *Airfoil) cut(x, side float64) float64 {
