@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"syscall"
+	"time"
 )
 
 // ErrInUse is the error for a shop that another run of the program is serving.
@@ -19,9 +21,9 @@ var errHeld = errors.New("held by another")
 // ShopLock keeps every other run of the program out of a shop's outbox until it is closed.
 type ShopLock struct{ f *os.File }
 
-// Lock takes a shop for this run, making the outbox if need be. It does not wait: the error is ErrInUse if
-// another run has it. The system lets go of the lock when a run ends, however it ends, so that the file
-// outbox/.lock, which stays, never has to be removed by hand.
+// Lock takes a shop for this run, making the outbox if need be. The error is ErrInUse if another run has it.
+// The system lets go of the lock when a run ends, however it ends, so that the file outbox/.lock, which stays,
+// never has to be removed by hand.
 func Lock(root string) (*ShopLock, error) {
 	if err := os.MkdirAll(Dir(root), 0o755); err != nil {
 		return nil, fmt.Errorf("the outbox cannot be made: %w", err)
@@ -31,10 +33,10 @@ func Lock(root string) (*ShopLock, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the outbox cannot be written to: %w", err)
 	}
-	if err := lockFile(f); err != nil {
+	if err := lockPatiently(f); err != nil {
 		defer f.Close()
 		if errors.Is(err, errHeld) {
-			return nil, fmt.Errorf("%w by another run of the program%s: stop that one first, or let it do the work", ErrInUse, holder(f))
+			return nil, fmt.Errorf("%w by another run of the program%s: stop that one first, or let it do the work", ErrInUse, holding(f))
 		}
 		return nil, fmt.Errorf("the shop cannot be locked, which a folder on a network may not allow; keep the outbox on a disk of this machine: %w", err)
 	}
@@ -69,13 +71,53 @@ func (l *ShopLock) leave(data []byte) error {
 	return errors.Join(err, l.f.Truncate(signature+int64(len(data))))
 }
 
-// holder returns ", process 1234" from the lock file, or nothing.
-func holder(f *os.File) string {
-	data, err := io.ReadAll(io.NewSectionReader(f, 0, signature))
-	if n := strings.TrimSpace(string(data)); err == nil {
-		if _, err := strconv.Atoi(n); err == nil {
-			return ", process " + n
+// The time for which a held lock is tried: one that was killed a moment ago holds it until the last process that
+// it was beginning is gone too, which may take a while on a busy machine.
+const (
+	lockPause = 50 * time.Millisecond
+	liveTries = 4
+	deadTries = 100
+)
+
+// lockPatiently takes the lock, for which it waits a little, and longer if its holder is no more.
+func lockPatiently(f *os.File) error {
+	for try := 1; ; try++ {
+		err := lockFile(f)
+		if !errors.Is(err, errHeld) || try >= deadTries || try >= liveTries && !gone(holder(f)) {
+			return err
 		}
+		time.Sleep(lockPause)
+	}
+}
+
+// gone tells that there is no process of a number.
+func gone(process int) bool {
+	if process <= 0 {
+		return false
+	}
+	p, err := os.FindProcess(process)
+	if err != nil {
+		return true
+	}
+	defer p.Release()
+	return errors.Is(p.Signal(syscall.Signal(0)), os.ErrProcessDone)
+}
+
+// holder returns the number of the process that signed the lock file, or 0.
+func holder(f *os.File) int {
+	data, err := io.ReadAll(io.NewSectionReader(f, 0, signature))
+	if err != nil {
+		return 0
+	}
+	line, _, _ := strings.Cut(string(data), "\n")
+	n, _ := strconv.Atoi(strings.TrimSpace(line))
+	return n
+}
+
+// holding returns ", process 1234" from the lock file, or nothing.
+func holding(f *os.File) string {
+	if n := holder(f); n > 0 {
+		return fmt.Sprintf(", process %d", n)
 	}
 	return ""
 }

@@ -77,6 +77,7 @@ func talk(cmd *exec.Cmd, job shop.Job) (answer reply, said string, err error) {
 	stderr := &head{most: mostSaid}
 	cmd.Stdout, cmd.Stderr = &stdout, stderr
 	cmd.WaitDelay = time.Second
+	tie(cmd)
 	if err := cmd.Start(); err != nil {
 		return reply{}, "", err
 	}
