@@ -125,6 +125,9 @@ func (f *form) cluster(p *panel, weights, residual []float64, shared float64) {
 			}
 		}
 		blas64.Axpy(shared, blas64.Vector{N: n - i, Inc: 1, Data: bread[i*n+i : (i+1)*n]}, line)
+		if f.turn.held {
+			blas64.Axpy(square(f.turn.sd)*f.turn.pull[i], blas64.Vector{N: n - i, Inc: 1, Data: f.turn.pull[i:]}, line)
+		}
 	}
 }
 

@@ -34,13 +34,8 @@ func part(p *panel, cut float64) (*parted, error) {
 	if ok {
 		out, ok = out.withBreaks(p, cut)
 	}
-	if ok && out.form.usualTurn() {
-		f = out.form
-		f.turn.usual = true
-		var weights []float64
-		if weights, ok = out.refit(p, cut, out.taken(p)); ok {
-			out.finish(p, weights)
-		}
+	if ok {
+		ok = out.readTurn(p, cut)
 	}
 	if !ok {
 		return nil, scan.Refusef("too-little-skin", "Scan the outboard wing again, from all round.",

@@ -1,6 +1,9 @@
 package fit
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // solve fits the form to the departures with the given weights; usual are the weights of all cells before
 // any were taken out, which set the penalty. It reports false where the equations cannot be solved.
@@ -11,25 +14,29 @@ func (f *form) solve(p *panel, weights, usual []float64, cut float64) bool {
 	if f.sags {
 		f.gatherSags(p, weights, bare, rhs)
 	}
+	f.hold(bare, rhs)
 	chol := bare.clone()
 	f.penalise(p, usual, cut, chol)
 	if !chol.factor() {
 		return false
 	}
+	f.coef, f.chol = twiced(chol, bare, rhs), chol
+	f.follow(chol, bare)
+	return !slices.ContainsFunc(f.coef, func(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) })
+}
+
+// twiced solves the penalised equations, whose factor is chol, by twicing (Tukey, Exploratory Data Analysis, 1977):
+// what the fit has left of the bare ones is fitted once more.
+func twiced(chol, bare *envelope, rhs []float64) []float64 {
 	x := chol.solve(rhs)
-	// Twicing (Tukey, Exploratory Data Analysis, 1977): what the fit has left is fitted once more.
 	left := bare.mul(x)
 	for i, v := range rhs {
 		left[i] = v - left[i]
 	}
 	for i, v := range chol.solve(left) {
 		x[i] += v
-		if math.IsNaN(x[i]) || math.IsInf(x[i], 0) {
-			return false
-		}
 	}
-	f.coef, f.chol = x, chol
-	return true
+	return x
 }
 
 // envelope returns the first column of each row of the normal equations that may differ from zero: splines and
@@ -142,7 +149,9 @@ func (f *form) penalise(p *panel, usual []float64, cut float64, lhs *envelope) {
 		for i := f.shifts(); i < f.shifts()+2; i++ {
 			add(i, i, 1/square(math.Min(size, shiftSize)))
 		}
-		add(f.turnIndex(), f.turnIndex(), 1/square(f.turn.size(k)))
+		if k > 0 || !f.turn.held {
+			add(f.turnIndex(), f.turnIndex(), 1/square(f.turn.size(k)))
+		}
 	}
 	if f.sags {
 		f.penaliseSags(p, usual, lhs)

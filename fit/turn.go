@@ -2,6 +2,7 @@ package fit
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 
@@ -13,12 +14,20 @@ import (
 // and more. Here the deflection is put right: the form has the aileron's turn about its hinge among its
 // functions, and since all else in the form is smooth across the hinge line, what kinks there on both skins
 // at once is turn. The target leaves it out.
+//
+// The penalty on the form is there to part its waves from spots; it bends waves of a third of the chord near the tail
+// a little too, and the turn takes up what they lose: a quarter of a degree for each millimetre of them (simulated).
+// So the turn is read from a fit with a cut of 0.7 times the form's, where that is a twelfth and noise
+// half as large again, and the form is then held to it.
 const (
 	turnSize    = 0.3 * math.Pi / 180   // rad: how far off the loft's deflection may be,
 	turnUsual   = 0.1 * math.Pi / 180   // how far off it usually is,
 	turnUnusual = 2.5                   // and how many standard deviations tell that it is not as usual
 	turnTwist   = 0.05                  // mm at the tail: an aileron turns as a whole
-	turnWaves   = 0.025 * math.Pi / 180 // rad, standard uncertainty from waves of the form near the hinge line (simulated)
+	turnWaves   = 0.015 * math.Pi / 180 // rad, standard uncertainty from waves of the form near the hinge line (simulated)
+	turnCut     = 0.7                   // of the form's cut: the cut of the fit that the turn is read from
+	fineBias    = 0.33                  // of the coarse reading's bias: what the finer one may have left (simulated)
+	turnWeight  = 1e12                  // 1/mm^2 with which a form is held to a turn
 )
 
 // turn is the aileron's turn as a function of the arc: 1 mm at the tail of the upper surface, where the
@@ -31,6 +40,11 @@ type turn struct {
 	lever  float64
 	chord  float64
 	usual  bool // the loft's deflection is off by no more than usual
+
+	held  bool      // the form is held to a turn of value,
+	value float64   // mm at the tail,
+	sd    float64   // of this standard uncertainty
+	pull  []float64 // change of the coefficients with value
 }
 
 func newTurn(p *panel) turn {
@@ -63,6 +77,83 @@ func (t *turn) size(order int) float64 {
 
 // turnIndex returns the index of the turn among the functions of the arc.
 func (f *form) turnIndex() int { return f.shifts() + 2 }
+
+// readTurn reads the aileron's turn from what was not taken out, by fits with the form's cut and with a finer one,
+// and holds the form to it. It reports false where that cannot be fitted.
+func (out *parted) readTurn(p *panel, cut float64) bool {
+	f := out.form
+	if f.turn.lever == 0 {
+		return true
+	}
+	skip := out.taken(p)
+	coarse, ok := out.turnWith(p, cut, skip)
+	fine, ok2 := out.turnWith(p, turnCut*cut, skip)
+	if !ok || !ok2 {
+		return false
+	}
+	f.turn.held = true
+	f.turn.value, f.turn.sd = reconcile(coarse, fine)
+	weights, ok := out.refit(p, cut, skip)
+	if ok {
+		out.finish(p, weights)
+	}
+	return ok
+}
+
+// reading is a turn, mm at the tail, and its variance.
+type reading struct{ value, variance float64 }
+
+// reconcile makes one of two readings, of which the coarse one is less noisy and the fine one less biased. The square
+// of their difference beyond what noise explains is taken for that of the bias; the less of it, the more the coarse one
+// counts (James & Stein, Proc. 4th Berkeley Symp. 1 (1961) 361, from memory).
+func reconcile(coarse, fine reading) (value, sd float64) {
+	noise := math.Max(fine.variance-coarse.variance, 0)
+	diff2 := square(coarse.value - fine.value)
+	share := 1.0
+	if diff2 > noise {
+		share = noise / diff2
+	}
+	bias2 := math.Max(diff2-noise, 0)
+	variance := share*coarse.variance + (1-share)*fine.variance + (share*share+square(fineBias))*bias2
+	return fine.value + share*(coarse.value-fine.value), math.Sqrt(math.Max(variance, 0))
+}
+
+// turnWith reads the turn by a fit with the given cut.
+func (out *parted) turnWith(p *panel, cut float64, skip []int) (r reading, ok bool) {
+	f := *out.form
+	trial := &parted{form: &f, residual: slices.Clone(out.residual), found: out.found}
+	for {
+		weights, ok := trial.refit(p, cut, skip)
+		if !ok {
+			return r, false
+		}
+		f.cluster(p, weights, trial.residual, square(out.shared()))
+		if f.turn.usual || !f.usualTurn() {
+			break
+		}
+		f.turn.usual = true
+	}
+	at := f.turnIndex() * f.orders
+	return reading{f.coef[at], math.Max(f.cov.At(at, at), 0)}, true
+}
+
+// hold adds to the equations what holds the form to its turn.
+func (f *form) hold(lhs *envelope, rhs []float64) {
+	if f.turn.held {
+		at := f.turnIndex() * f.orders
+		lhs.add(at, at, turnWeight)
+		rhs[at] += turnWeight * f.turn.value
+	}
+}
+
+// follow notes how the coefficients change with the turn that the form is held to, by the equations just solved.
+func (f *form) follow(chol, bare *envelope) {
+	if f.turn.held {
+		rhs := make([]float64, f.size())
+		rhs[f.turnIndex()*f.orders] = turnWeight
+		f.turn.pull = twiced(chol, bare, rhs)
+	}
+}
 
 // turned returns the aileron's turn beyond the loft's deflection, rad, trailing edge down positive.
 func (f *form) turned() section.Measured {
