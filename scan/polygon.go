@@ -10,7 +10,7 @@ type polygons struct {
 }
 
 // fan is a polygon's triangles: all have its first corner, and each the next two.
-type fan struct{ first, triangles int }
+type fan struct{ first, triangles int32 }
 
 // mostTests bounds the work on one file: a few seconds for polygons of millions of corners, which no program
 // means.
@@ -19,7 +19,7 @@ const mostTests = 200_000_000
 // add remembers that the next triangles of a build will be those of a polygon.
 func (p *polygons) add(first, corners int) {
 	if corners > 3 {
-		p.fans = append(p.fans, fan{first, corners - 2})
+		p.fans = append(p.fans, fan{int32(first), int32(corners - 2)})
 	}
 }
 
