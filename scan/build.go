@@ -16,6 +16,8 @@ type build struct {
 	triangles [][3]uint32
 	faced     bool // the file means to be a mesh
 	welded    bool // the corners are already joined
+	checked   bool // triangles without area are already left out
+	flat      int  // how many those were
 	lost      lost // what was left out on the way
 	messages  []Message
 }
@@ -58,7 +60,9 @@ func (b *build) scan(format string) (*Scan, error) {
 	if !b.welded {
 		s.weld()
 	}
-	s.dropDegenerate()
+	if !b.checked {
+		s.dropDegenerate()
+	}
 	if b.faced && len(s.Triangles) == 0 {
 		s.Triangles = nil
 		b.messages = append(b.messages, Cautionf("no-triangles",
@@ -161,7 +165,7 @@ func (b *build) tellLost(points int, lost lost) {
 		return
 	}
 	tell := Notef
-	if 100*lost.points > points || 100*lost.triangles > len(b.triangles)+b.lost.triangles {
+	if 100*lost.points > points || 100*lost.triangles > len(b.triangles)+b.flat+b.lost.triangles {
 		tell = Cautionf
 	}
 	b.messages = append(b.messages, tell("points-dropped",

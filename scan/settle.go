@@ -52,9 +52,7 @@ func (s *Scan) weld() {
 	}
 	w := newWelderInto(s.Points)
 	number := make([]uint32, len(s.Points))
-	for i, p := range s.Points {
-		number[i] = w.number(p)
-	}
+	w.numbers(s.Points, number)
 	if len(w.points) == len(s.Points) {
 		return
 	}
@@ -64,19 +62,30 @@ func (s *Scan) weld() {
 
 // dropDegenerate leaves out triangles without area. Every exporter makes some, and they say nothing.
 func (s *Scan) dropDegenerate() {
-	kept := s.Triangles[:0]
-	for _, t := range s.Triangles {
-		if t[0] != t[1] && t[1] != t[2] && t[2] != t[0] && s.hasArea(t) {
-			kept = append(kept, t)
+	kept := chunked(len(s.Triangles), func(lo, hi int) [][3]uint32 {
+		kept := s.Triangles[lo:lo]
+		for _, t := range s.Triangles[lo:hi] {
+			if t[0] != t[1] && t[1] != t[2] && t[2] != t[0] && s.hasArea(t) {
+				kept = append(kept, t)
+			}
 		}
+		return kept
+	})
+	all := s.Triangles[:0]
+	for _, part := range kept {
+		all = append(all, part...)
 	}
-	s.Triangles = kept
+	s.Triangles = all
 }
 
-// hasArea tells whether the corners are off one line. Differences of float32 are exact in float64 but for
-// very unlike magnitudes, and so is the test against zero for corners that coincide along an axis.
+// hasArea tells whether the corners of a triangle are off one line.
 func (s *Scan) hasArea(t [3]uint32) bool {
-	a, b, c := s.Points[t[0]], s.Points[t[1]], s.Points[t[2]]
+	return enclose(s.Points[t[0]], s.Points[t[1]], s.Points[t[2]])
+}
+
+// enclose tells whether three points enclose an area. Differences of float32 are exact in float64 but for
+// very unlike magnitudes, and so is the test against zero for points that coincide along an axis.
+func enclose(a, b, c [3]float32) bool {
 	var u, v [3]float64
 	for i := range 3 {
 		u[i] = float64(b[i]) - float64(a[i])

@@ -3,10 +3,7 @@ package scan
 import (
 	"bytes"
 	"encoding/binary"
-	"io"
 	"math"
-
-	"github.com/hschendel/stl"
 )
 
 // The binary STL has a header of 80 bytes and a count of 4, then 50 bytes for each triangle.
@@ -39,13 +36,10 @@ func readSTL(in *input) (*Scan, error) {
 	if err != nil {
 		return nil, err
 	}
-	sink := newSTLSink(b, (size-stlHeader)/stlTriangle)
-	file := &stlFile{in: in, size: size}
-	if err := stl.CopyAll(file, sink); err != nil {
-		if file.err != nil { // the library keeps only its words
-			return nil, in.broken(file.pos, file.err)
-		}
-		return nil, &FormatError{File: in.name, Msg: "the binary STL cannot be read", Err: err, Mend: exportAgain}
+	triangles := (size - stlHeader) / stlTriangle
+	sink := newSTLSink(b, triangles)
+	if err := sink.binary(newWindow(in, stlHeader), int(triangles)); err != nil {
+		return nil, err
 	}
 	return sink.scan()
 }
@@ -75,40 +69,7 @@ func checkBinarySTL(in *input) (int64, *build, error) {
 	return size, b, nil
 }
 
-// stlFile hands an input to the library, which looks at the header and at the size and then begins anew. It
-// ends where the last triangle does.
-type stlFile struct {
-	in   *input
-	size int64
-	pos  int64
-	err  error // of the file system
-}
-
-// Read is part of [io.ReadSeeker].
-func (f *stlFile) Read(p []byte) (n int, err error) {
-	if f.pos >= f.size {
-		return 0, io.EOF
-	}
-	p = p[:min(int64(len(p)), f.size-f.pos)]
-	if f.pos < int64(len(f.in.data)) {
-		n = copy(p, f.in.data[f.pos:])
-	} else if n, err = f.in.rest.Read(p); err != nil {
-		f.err = err
-	}
-	f.pos += int64(n)
-	return n, err
-}
-
-// Seek is part of [io.ReadSeeker]. The library asks for the end, to learn the size, and for the beginning.
-func (f *stlFile) Seek(offset int64, whence int) (int64, error) {
-	if whence == io.SeekEnd {
-		offset += f.size
-	}
-	f.pos = offset
-	return offset, nil
-}
-
-// stlSink takes triangles one by one, as [stl.Writer], and welds their corners.
+// stlSink takes triangles and welds their corners.
 type stlSink struct {
 	build     *build
 	weld      *welder
@@ -120,31 +81,17 @@ func newSTLSink(b *build, triangles int64) *stlSink {
 	return &stlSink{build: b, weld: newWelder(int(triangles/2) + 3), triangles: make([][3]uint32, 0, triangles)}
 }
 
-// SetName is part of [stl.Writer]; the name says nothing of the surface.
-func (s *stlSink) SetName(string) {}
-
-// SetBinaryHeader is part of [stl.Writer].
-func (s *stlSink) SetBinaryHeader([]byte) {}
-
-// SetASCII is part of [stl.Writer].
-func (s *stlSink) SetASCII(bool) {}
-
-// SetTriangleCount is part of [stl.Writer]; the count was checked before.
-func (s *stlSink) SetTriangleCount(uint32) {}
-
-// AppendTriangle is part of [stl.Writer]. Triangles with an unusable corner are counted and left out.
-func (s *stlSink) AppendTriangle(t stl.Triangle) {
-	for _, v := range t.Vertices {
-		if !usable([3]float32(v)) {
-			s.build.lost.triangles++
-			return
-		}
+// add takes one triangle. One with an unusable corner is counted and left out.
+func (s *stlSink) add(v *[3][3]float32) {
+	if !usable(v[0]) || !usable(v[1]) || !usable(v[2]) {
+		s.build.lost.triangles++
+		return
 	}
-	s.triangles = append(s.triangles, [3]uint32{s.weld.number(t.Vertices[0]), s.weld.number(t.Vertices[1]), s.weld.number(t.Vertices[2])})
+	s.triangles = append(s.triangles, [3]uint32{s.weld.number(v[0]), s.weld.number(v[1]), s.weld.number(v[2])})
 }
 
 func (s *stlSink) scan() (*Scan, error) {
-	if len(s.triangles) == 0 && s.build.lost.triangles > 0 {
+	if len(s.triangles)+s.build.flat == 0 && s.build.lost.triangles > 0 {
 		return nil, s.build.in.refuse(exportAgain, "none of its %d triangles has usable coordinates", s.build.lost.triangles)
 	}
 	if err := s.build.in.checkCounts(int64(len(s.weld.points)), 0); err != nil {

@@ -1,10 +1,6 @@
 package scan
 
-import (
-	"bytes"
-
-	"github.com/hschendel/stl"
-)
+import "bytes"
 
 // stlText reads the words of an ASCII STL. The library's own reader of this variant takes some twenty
 // megabytes a second and stops silently after the first of several solids; its triangles are what the tests
@@ -62,34 +58,35 @@ func (t *stlText) solid(sink *stlSink) error {
 
 // facet reads one triangle from "normal" to "endfacet". Its direction may be missing: no reader needs it.
 func (t *stlText) facet(sink *stlSink, key []byte) error {
-	var f stl.Triangle
+	var normal [3]float32
+	var corners [3][3]float32
 	if same(key, "facet") {
 		if err := t.expect("normal"); err != nil {
 			return err
 		}
 	}
 	if !same(t.peek(), "outer") {
-		if err := t.numbers(&f.Normal); err != nil {
+		if err := t.numbers(&normal); err != nil {
 			return err
 		}
 	}
 	if err := t.expect("outer", "loop"); err != nil {
 		return err
 	}
-	for i := range f.Vertices {
-		if err := t.vector("vertex", &f.Vertices[i]); err != nil {
+	for i := range corners {
+		if err := t.vector("vertex", &corners[i]); err != nil {
 			return err
 		}
 	}
 	if err := t.expect("endloop", "endfacet"); err != nil {
 		return err
 	}
-	sink.AppendTriangle(f)
+	sink.add(&corners)
 	return t.in.checkCounts(int64(len(sink.weld.points)), int64(len(sink.triangles)))
 }
 
 // vector reads a keyword and three numbers.
-func (t *stlText) vector(key string, v *stl.Vec3) error {
+func (t *stlText) vector(key string, v *[3]float32) error {
 	if err := t.expect(key); err != nil {
 		return err
 	}
@@ -97,7 +94,7 @@ func (t *stlText) vector(key string, v *stl.Vec3) error {
 }
 
 // numbers reads three of them.
-func (t *stlText) numbers(v *stl.Vec3) error {
+func (t *stlText) numbers(v *[3]float32) error {
 	for i := range v {
 		w := t.word()
 		x, ok := number(w, '.')

@@ -5,10 +5,18 @@ import "math"
 // welder gives every distinct position one number. Two corners are the same when all bits of their
 // coordinates are, so nothing moves; a writer that repeats a shared corner repeats its bits.
 //
-// The table is open-addressed with linear probing and at most half full; it holds numbers plus one.
+// The table is open-addressed with linear probing and at most two thirds full. Its slots hold the positions
+// themselves, so that a look-up goes to one place in memory and not to a second.
 type welder struct {
 	points [][3]float32
-	table  []uint32
+	table  []slot
+}
+
+// slot is a position, as bits, and its number plus one; that is 0 in an empty slot.
+type slot struct {
+	xy     uint64
+	z      uint32
+	number uint32
 }
 
 // newWelder makes a welder with room for about n distinct points.
@@ -18,49 +26,93 @@ func newWelder(n int) *welder { return newWelderInto(make([][3]float32, 0, n)) }
 // asked for, in their order: it never has more points than it was asked for.
 func newWelderInto(points [][3]float32) *welder {
 	size := 1024
-	for size < 2*cap(points) {
+	for 2*size < 3*cap(points) {
 		size *= 2
 	}
-	return &welder{points: points[:0], table: make([]uint32, size)}
+	return &welder{points: points[:0], table: make([]slot, size)}
 }
 
 // number returns the number of a position, a new one if it was not met before.
 func (w *welder) number(p [3]float32) uint32 {
-	p = [3]float32{p[0] + 0, p[1] + 0, p[2] + 0} // -0 becomes 0
-	mask := uint64(len(w.table) - 1)
-	slot := mix(p) & mask
-	for w.table[slot] != 0 {
-		if n := w.table[slot] - 1; w.points[n] == p {
-			return n
+	s := slotOf(p)
+	return w.find(s, s.hash())
+}
+
+// numbers puts down those of many positions, as number does one after another. The slots of a few are looked at
+// ahead, so that memory fetches them, each far from the last, all at once.
+func (w *welder) numbers(points [][3]float32, into []uint32) {
+	const ahead = 16
+	var sought, met [ahead]slot
+	var hash [ahead]uint32
+	for lo := 0; lo < len(points); lo += ahead {
+		batch := points[lo:min(lo+ahead, len(points))]
+		mask := uint32(len(w.table) - 1)
+		for i, p := range batch {
+			sought[i] = slotOf(p)
+			hash[i] = sought[i].hash()
+			met[i] = w.table[hash[i]&mask]
 		}
-		slot = (slot + 1) & mask
+		for i := range batch {
+			n := met[i].number - 1
+			if met[i].number == 0 || !met[i].same(sought[i]) {
+				n = w.find(sought[i], hash[i])
+			}
+			into[lo+i] = n
+		}
 	}
-	n := uint32(len(w.points))
-	w.points = append(w.points, p)
-	w.table[slot] = n + 1
-	if 2*len(w.points) > len(w.table) {
+}
+
+// find returns the number of a position whose hash is known.
+func (w *welder) find(s slot, hash uint32) uint32 {
+	mask := uint32(len(w.table) - 1)
+	at := hash & mask
+	for w.table[at].number != 0 {
+		if w.table[at].same(s) {
+			return w.table[at].number - 1
+		}
+		at = (at + 1) & mask
+	}
+	w.points = append(w.points, s.point())
+	s.number = uint32(len(w.points))
+	w.table[at] = s
+	if 3*len(w.points) > 2*len(w.table) {
 		w.grow()
 	}
-	return n
+	return s.number - 1
 }
 
 func (w *welder) grow() {
-	w.table = make([]uint32, 2*len(w.table))
-	mask := uint64(len(w.table) - 1)
-	for n, p := range w.points {
-		slot := mix(p) & mask
-		for w.table[slot] != 0 {
-			slot = (slot + 1) & mask
+	old := w.table
+	w.table = make([]slot, 2*len(old))
+	mask := uint32(len(w.table) - 1)
+	for _, s := range old {
+		if s.number == 0 {
+			continue
 		}
-		w.table[slot] = uint32(n) + 1
+		at := s.hash() & mask
+		for w.table[at].number != 0 {
+			at = (at + 1) & mask
+		}
+		w.table[at] = s
 	}
 }
 
-// mix hashes the bits of a position: multiply by odd constants, fold the high half down.
-func mix(p [3]float32) uint64 {
-	h := uint64(math.Float32bits(p[0]))<<32 | uint64(math.Float32bits(p[1]))
-	h *= 0x9E3779B97F4A7C15 // 2^64 over the golden ratio
-	h ^= h>>32 ^ uint64(math.Float32bits(p[2]))
+// slotOf makes a slot without a number. -0 becomes 0.
+func slotOf(p [3]float32) slot {
+	return slot{xy: uint64(math.Float32bits(p[0]+0))<<32 | uint64(math.Float32bits(p[1]+0)), z: math.Float32bits(p[2] + 0)}
+}
+
+func (s slot) point() [3]float32 {
+	return [3]float32{math.Float32frombits(uint32(s.xy >> 32)), math.Float32frombits(uint32(s.xy)), math.Float32frombits(s.z)}
+}
+
+// same compares positions.
+func (s slot) same(t slot) bool { return s.xy == t.xy && s.z == t.z }
+
+// hash mixes the bits of the position: multiply by odd constants, fold the high half down.
+func (s slot) hash() uint32 {
+	h := s.xy * 0x9E3779B97F4A7C15 // 2^64 over the golden ratio
+	h ^= h>>32 ^ uint64(s.z)
 	h *= 0xD6E8FEB86659FD93
-	return h ^ h>>32
+	return uint32(h ^ h>>32)
 }

@@ -56,6 +56,23 @@ func (w *window) fill(n int) error {
 	return nil
 }
 
+// read fills p with the next bytes, which do not pass through the window. An error is a file that ends before.
+func (w *window) read(p []byte) error {
+	if int64(len(p)) > w.left() {
+		return io.ErrUnexpectedEOF
+	}
+	n := copy(p, w.buf[w.pos:])
+	if w.pos += n; n == len(p) {
+		return nil
+	}
+	got, err := io.ReadFull(w.in.rest, p[n:])
+	w.base, w.pos, w.buf = w.at()+int64(got), 0, nil
+	if err != nil {
+		return w.in.broken(w.base, err)
+	}
+	return nil
+}
+
 // skip passes over n bytes without keeping them.
 func (w *window) skip(n int64) error {
 	if n > w.left() {

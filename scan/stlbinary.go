@@ -1,0 +1,99 @@
+package scan
+
+import (
+	"encoding/binary"
+	"math"
+)
+
+const (
+	// stlBlockTriangles is how many triangles are decoded at a time.
+	stlBlockTriangles = 1 << 13
+	// stlNearSlots is how many of the corners met last a block knows again: about as many as it has points where
+	// neighbours stand together in the file, in no more memory than a processor's cache.
+	stlNearSlots = 1 << 13
+)
+
+// stlBlock is a run of triangles of a binary STL on its way into the whole.
+type stlBlock struct {
+	bytes     []byte
+	near      [stlNearSlots]slot
+	points    [][3]float32 // corners, without most repeats
+	triangles [][3]uint32  // by their numbers among points
+	number    []uint32     // what the points are in the whole
+	lost      int          // triangles with an unusable corner
+	flat      int          // triangles without area
+}
+
+// binary reads the triangles of a binary STL. Its corners are six times as many as its points, so repeats that
+// stand close together are joined within blocks, on all processors, before the rest is looked up in the large
+// table. Points get the numbers that one table alone would give them, since blocks are taken in their order.
+//
+// The STL library hands over one triangle at a time, each in memory of its own. That alone takes longer than all
+// of this on two processors; the tests hold this to what the library reads.
+func (s *stlSink) binary(w *window, triangles int) error {
+	read := belt[stlBlock]{
+		fill: func(b *stlBlock, number int) error {
+			n := min(stlBlockTriangles, triangles-number*stlBlockTriangles)
+			b.bytes = b.bytes[:n*stlTriangle]
+			return w.read(b.bytes)
+		},
+		work: (*stlBlock).decode,
+		take: s.takeBlock,
+	}
+	s.build.checked = true
+	return read.run((triangles+stlBlockTriangles-1)/stlBlockTriangles, func() *stlBlock {
+		n := min(stlBlockTriangles, triangles)
+		return &stlBlock{bytes: make([]byte, n*stlTriangle), points: make([][3]float32, 0, 3*n),
+			triangles: make([][3]uint32, 0, n), number: make([]uint32, 3*n)}
+	})
+}
+
+// decode takes the triangles out of the block's bytes.
+func (b *stlBlock) decode() {
+	clear(b.near[:])
+	b.points, b.triangles, b.lost, b.flat = b.points[:0], b.triangles[:0], 0, 0
+	for d := b.bytes; len(d) >= stlTriangle; d = d[stlTriangle:] {
+		v := facetCorners((*[stlTriangle]byte)(d))
+		if !usable(v[0]) || !usable(v[1]) || !usable(v[2]) {
+			b.lost++
+			continue
+		}
+		t := [3]uint32{b.corner(v[0]), b.corner(v[1]), b.corner(v[2])}
+		if !enclose(v[0], v[1], v[2]) {
+			b.flat++ // its corners count as points all the same
+			continue
+		}
+		b.triangles = append(b.triangles, t)
+	}
+}
+
+// corner returns the number of a position in the block: that of the last corner with the same hash if it is the
+// same, and else a new one.
+func (b *stlBlock) corner(p [3]float32) uint32 {
+	s := slotOf(p)
+	near := &b.near[s.hash()%stlNearSlots]
+	if near.number == 0 || !near.same(s) {
+		b.points = append(b.points, p)
+		*near = slot{s.xy, s.z, uint32(len(b.points))}
+	}
+	return near.number - 1
+}
+
+// facetCorners decodes the corners after the direction.
+func facetCorners(d *[stlTriangle]byte) (v [3][3]float32) {
+	for i := range 9 {
+		v[i/3][i%3] = math.Float32frombits(binary.LittleEndian.Uint32(d[12+4*i:]))
+	}
+	return v
+}
+
+// takeBlock joins a decoded block to those before it.
+func (s *stlSink) takeBlock(b *stlBlock) error {
+	s.weld.numbers(b.points, b.number)
+	for _, t := range b.triangles {
+		s.triangles = append(s.triangles, [3]uint32{b.number[t[0]], b.number[t[1]], b.number[t[2]]})
+	}
+	s.build.lost.triangles += b.lost
+	s.build.flat += b.flat
+	return nil
+}
