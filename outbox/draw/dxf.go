@@ -247,9 +247,9 @@ func (f *dxf) text(e Text, layer string) {
 func degrees(rad float64) float64 { return rad * 180 / math.Pi }
 
 // asDXF makes a text fit for a value: one line of ASCII, at most 255 characters (the limit of release 12,
-// from memory), without the pairs of per cent signs that begin a control code.
+// from memory), without the pairs of per cent signs and the carets that begin a control code.
 func asDXF(words string) string {
-	s := ASCII(words)
+	s := strings.ReplaceAll(ASCII(words), "^", "^ ")
 	for strings.Contains(s, "%%") {
 		s = strings.ReplaceAll(s, "%%", "% %")
 	}

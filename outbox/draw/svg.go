@@ -155,9 +155,9 @@ func appendDecimals(to []byte, v float64) []byte {
 	return to
 }
 
-// escaped makes a text fit for XML; characters that XML cannot hold become U+FFFD.
+// escaped makes a legible text fit for XML.
 func escaped(s string) string {
 	var b bytes.Buffer
-	_ = xml.EscapeText(&b, []byte(s)) // a Buffer takes everything
+	_ = xml.EscapeText(&b, []byte(Legible(s))) // a Buffer takes everything
 	return b.String()
 }
