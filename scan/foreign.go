@@ -14,6 +14,7 @@ const (
 	scanInstead  = "Export the surface itself from the scanning program as PLY or STL; a picture has no sizes in it"
 	unpackIt     = "Unpack it and drop the scan within, as PLY or STL"
 	filmInstead  = "Scan the wing with the scanning program and export the surface as PLY or STL; a film has no sizes in it"
+	gridInstead  = "Export the wing's surface as STL or PLY"
 	solidInstead = "Export the scan from the scanning program as PLY or STL; a drawing or model from a CAD program shows the wing as designed, not as built"
 )
 
@@ -51,7 +52,23 @@ func foreigners() []foreign {
 		{what: "a text in UTF-16", mark: "\xfe\xff"},
 		{what: "a wing sheet", endings: []string{".toml"}},
 	}
-	return slices.Concat(all, solids(), pictures(), films())
+	return slices.Concat(all, solids(), grids(), pictures(), films())
+}
+
+// grids lists meshes that programs calculate with, and lists of triangles. Some of them are lines of numbers that
+// would pass for points, so that here the name goes before such contents.
+func grids() []foreign {
+	all := []foreign{
+		{mark: "MeshVersionFormatted", endings: []string{".mesh", ".meshb"}},
+		{mark: "NDIME=", endings: []string{".su2"}},
+		{mark: "*HEADING", endings: []string{".inp"}},
+		{mark: "@(#)ADF", endings: []string{".cgns"}},
+		{endings: []string{".node", ".ele", ".face", ".edge", ".bdf", ".nas", ".unv"}},
+	}
+	for i := range all {
+		all[i].what, all[i].mend = "a mesh for calculations", gridInstead
+	}
+	return append(all, foreign{what: "a list of triangles without a head", endings: []string{".raw", ".tri"}, mend: gridInstead})
 }
 
 // solids lists the formats of CAD programs.
@@ -154,11 +171,25 @@ func (in *input) refuseForeign() error {
 		return in.refuseKind(foreign{what: "a PTX file"})
 	}
 	if slices.ContainsFunc(formats(), func(f format) bool { return f.fits(in) }) {
-		return nil
+		return in.refuseGrid()
 	}
 	for _, f := range foreigners() {
 		if slices.Contains(f.endings, in.ending()) {
 			return in.refuseKind(f)
+		}
+	}
+	return nil
+}
+
+// refuseGrid refuses what is named a grid and would be read as a text of points.
+func (in *input) refuseGrid() error {
+	f, err := in.format()
+	if err != nil || !slices.Contains(f.endings, ".xyz") {
+		return nil
+	}
+	for _, g := range grids() {
+		if slices.Contains(g.endings, in.ending()) {
+			return in.refuseKind(g)
 		}
 	}
 	return nil

@@ -20,6 +20,7 @@ func TestForeign(t *testing.T) {
 		{"BLENDER-v300", "BLEND", exportInstead},
 		{"\x89HDF\r\n\x1a\n", "HDF", exportInstead},
 		{"# vtk DataFile Version 3.0\nwing\nASCII\n0 0 0\n", "VTK", exportInstead},
+		{"NDIME= 3\nNELEM= 1\n", "calculations", gridInstead},
 		{"$MeshFormat\n2.2 0 8\n", "MSH", exportInstead},
 		{"%PDF-1.7\n", "PDF", exportInstead},
 		{"\ufeff \n<!DOCTYPE html>\n<html>", "web page", exportInstead},
@@ -57,6 +58,10 @@ func TestForeignNames(t *testing.T) {
 	} {
 		_, err := Decode([]byte("\x01\x02 no telling contents"), c.name, Limits{})
 		checkForeign(t, err, c.what, c.mend)
+	}
+	for _, name := range []string{"left.node", "left.su2", "left.BDF", "left.raw"} {
+		_, err := Decode([]byte("1 2 3\n4 5 6\n"), name, Limits{})
+		checkForeign(t, err, map[bool]string{true: "a list of triangles", false: "a mesh for calculations"}[name == "left.raw"], gridInstead)
 	}
 	if _, err := Decode([]byte("1 2 3\n4 5 6\n"), "left.dxf", Limits{}); err != nil {
 		t.Errorf("contents go before the name: %v", err)
