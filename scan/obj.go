@@ -1,6 +1,9 @@
 package scan
 
-import "bytes"
+import (
+	"bytes"
+	"cmp"
+)
 
 // objReader reads points and polygons from the statements of a Wavefront OBJ file and passes over all others.
 type objReader struct {
@@ -12,6 +15,7 @@ type objReader struct {
 	where   int   // its line
 	short   int   // how many faces have less than three corners
 	shortAt int   // line of the first of them
+	freeAt  int   // line of the first free-form surface, whose points do not lie on it; 0 for none
 }
 
 // looksOBJ tells an OBJ by its first point, which comes before any line that begins with a number, unless the name
@@ -54,6 +58,8 @@ func readOBJ(in *input) (*Scan, error) {
 			err = o.point(rest)
 		case "f", "fo": // fo is what the first edition called it
 			err = o.face(rest)
+		case "surf":
+			o.freeAt = cmp.Or(o.freeAt, o.lines.no)
 		}
 		if err != nil {
 			return nil, err
@@ -61,6 +67,9 @@ func readOBJ(in *input) (*Scan, error) {
 	}
 	if n := int64(len(o.build.wide)); o.highest > n {
 		return nil, in.onLine(o.where, exportAgain, "a face uses point %d, but there are only %d", o.highest, n)
+	}
+	if err := o.checkFree(); err != nil {
+		return nil, err
 	}
 	if o.short > 0 {
 		if len(o.build.triangles) == 0 {
@@ -70,6 +79,20 @@ func readOBJ(in *input) (*Scan, error) {
 	}
 	o.polys.unfold(o.build)
 	return o.build.scan("obj")
+}
+
+// checkFree refuses a file whose surfaces are all free-form ones: the points only pull at these. Beside polygons
+// they are passed over.
+func (o *objReader) checkFree() error {
+	switch {
+	case o.freeAt == 0:
+		return nil
+	case len(o.build.triangles) == 0:
+		return o.in.onLine(o.freeAt, "Export it as a mesh of triangles", "its surfaces are free-form ones, given by points that do not lie on them")
+	}
+	o.build.messages = append(o.build.messages, Cautionf("free-form", "Free-form surfaces, the first on line %d, were passed over; only the polygons were read. "+
+		"If a part of the wing is missing, export it as a mesh of triangles.", o.freeAt))
+	return nil
 }
 
 // next returns the next line, with those that continue it after a backslash.

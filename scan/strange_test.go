@@ -73,3 +73,17 @@ func TestFlowTables(t *testing.T) {
 		}
 	}
 }
+
+// TestFreeForm refuses an OBJ of free-form surfaces alone, whose points do not lie on them.
+func TestFreeForm(t *testing.T) {
+	points := "v 0 0 0\nv 1 0 2\nv 0 1 0\nv 1 1 0\n"
+	free := "cstype bezier\ndeg 1 1\nsurf 0 1 0 1 1 2 3 4\nparm u 0 1\nparm v 0 1\nend\n"
+	if _, err := Decode([]byte(points+free), "left.obj", Limits{}); err == nil || !strings.Contains(err.Error(), "line 7: its surfaces are free-form") {
+		t.Errorf("got %v", err)
+	}
+	s, err := Decode([]byte(points+"f 1 2 3\n"+free), "left.obj", Limits{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	has(t, s, "free-form", Caution)
+}
