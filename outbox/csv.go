@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tipwright/fit"
+	"tipwright/outbox/draw"
 )
 
 // table writes comma-separated values (RFC 4180, but for lines that end in a plain line feed).
@@ -38,10 +39,11 @@ func number(v float64) string {
 	return string(appendRounded(nil, v, 4, false))
 }
 
-// plainText makes a text cell that no spreadsheet takes for a formula. (OWASP's page on CSV injection, from
-// memory: a cell that begins with =, +, -, @, tab or return may be run.)
+// plainText makes a text cell of one legible line that no spreadsheet takes for a formula. (OWASP's page on CSV
+// injection, from memory: a cell that begins with =, +, - or @ may be run, spaces before it or not.)
 func plainText(s string) string {
-	if s != "" && strings.ContainsAny(s[:1], "=+-@\t\r") {
+	s = draw.LegibleLine(s)
+	if begin := strings.TrimLeft(s, " "); begin != "" && strings.ContainsAny(begin[:1], "=+-@") {
 		return "'" + s
 	}
 	return s

@@ -47,13 +47,13 @@ type ScanInfo struct {
 	Messages          []scan.Message  // of the reader
 	Survey            *section.Survey // what was measured from this scan alone; nil if that failed
 
-	glimpse *glimpse // for a picture of the points; nil if there are none
+	some [][3]float32 // of its points, for a picture of them
 }
 
-// Describe returns what a delivery tells of a scan. Of the scan's points it keeps how they are spread, no more.
+// Describe returns what a delivery tells of a scan. Of the scan's points it keeps a sample, no more.
 func Describe(s *scan.Scan) ScanInfo {
 	return ScanInfo{Source: s.Source, Format: s.Format, Points: len(s.Points), Triangles: len(s.Triangles), Messages: s.Messages,
-		glimpse: newGlimpse(s)}
+		some: someOf(s)}
 }
 
 // Delivery is everything that goes into the folder of one side. For a refused one it holds what was known

@@ -31,16 +31,24 @@ const (
 	glimpseStray = 0.002   // share of the points at each end that does not count for the extent
 )
 
-// newGlimpse looks at a scan's points; nil if there are too few to show anything.
-func newGlimpse(s *scan.Scan) *glimpse {
+// someOf keeps evenly many of a scan's points: only a refused scan is shown, and looking takes long.
+func someOf(s *scan.Scan) [][3]float32 {
 	step := max(1, len(s.Points)/glimpseMost)
-	var points []r3.Vec
+	some := make([][3]float32, 0, (len(s.Points)+step-1)/step)
 	for i := 0; i < len(s.Points); i += step {
-		p := s.Points[i]
-		points = append(points, r3.Vec{X: float64(p[0]), Y: float64(p[1]), Z: float64(p[2])})
+		some = append(some, s.Points[i])
 	}
-	if len(points) < 30 {
+	return some
+}
+
+// newGlimpse looks at some of a scan's points; nil if there are too few to show anything.
+func newGlimpse(some [][3]float32) *glimpse {
+	if len(some) < 30 {
 		return nil
+	}
+	points := make([]r3.Vec, len(some))
+	for i, p := range some {
+		points[i] = r3.Vec{X: float64(p[0]), Y: float64(p[1]), Z: float64(p[2])}
 	}
 	g := &glimpse{}
 	along := make([][]float64, 3)

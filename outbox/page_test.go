@@ -13,6 +13,7 @@ import (
 	"strings"
 	"testing"
 
+	"tipwright/outbox/draw"
 	"tipwright/scan"
 	"tipwright/section"
 )
@@ -159,37 +160,45 @@ func agree(t *testing.T, result any, key, value, shown string) {
 	}
 }
 
-const hostile = `<b onload="x">A & 'B' "C"</b><script>alert(1)</script>`
+const (
+	hostile = `<b onload="x">A & 'B' "C"</b><script>alert(1)</script>`
+	sly     = " \x1b[31m\a\u202e\u2067\xff" // colours, rings, turns what follows around, is no text
+)
 
 // Names and messages come from the builder's files and folders; none of them may act on a page, in a
 // drawing or in a spreadsheet.
 func TestHostileNames(t *testing.T) {
 	d := withoutTemplates(t, section.Left)
-	d.Sheet.Name, d.Identity.Aircraft = hostile, `=HYPERLINK("x")`
-	d.Identity.Files[0].File, d.Scans[0].Source.File = hostile, hostile
+	d.Sheet.Name, d.Identity.Aircraft = hostile+sly, `=HYPERLINK("x")`+sly
+	d.Identity.Files[0].File, d.Scans[0].Source.File = hostile+sly, hostile+sly
 	d.Identity.Sheet.File = hostile
 	d.Result.Survey.Loft.Airfoil.Name = hostile
-	d.Result.Messages = append(d.Result.Messages, scan.Cautionf("x", "%s", hostile))
+	d.Result.Messages = append(d.Result.Messages, scan.Cautionf("x", "%s", hostile+sly))
 	files := delivered(t, d)
 	pages := map[string]string{"side": string(files[ReportName]), "map": string(files[MapSVGName])}
 
 	dir := t.TempDir()
-	if err := Refuse(dir, d, []scan.Message{{Code: `"><i>`, Text: hostile}}); err != nil {
+	if err := Refuse(dir, d, []scan.Message{{Code: `"><i>`, Text: hostile + sly}}); err != nil {
 		t.Fatal(err)
 	}
 	pages["refused"] = string(contents(t, dir)[ReportName])
 	pair := samplePair(t)
-	pair.Sheet.Name = hostile
+	pair.Sheet.Name = hostile + sly
 	dir = t.TempDir()
 	if err := Pair(dir, pair); err != nil {
 		t.Fatal(err)
 	}
 	pages["pair"] = string(contents(t, dir)[ReportName])
 	var b bytes.Buffer
-	if err := Index(&b, []Entry{{Aircraft: hostile, Side: "left", Verdict: "caution", Link: "javascript:alert(1)/left/", Problem: hostile}, {Aircraft: hostile, Strange: []string{hostile}}}); err != nil {
+	if err := Index(&b, []Entry{{Aircraft: hostile + sly, Side: "left", Verdict: "caution", Link: "javascript:alert(1)/left/", Problem: hostile + sly}, {Aircraft: hostile + sly, Strange: []string{hostile + sly}}}); err != nil {
 		t.Fatal(err)
 	}
 	pages["index"] = b.String()
+	for name, text := range map[string]string{"table": string(files[SectionName]), "side": pages["side"], "map": pages["map"], "refused": pages["refused"], "pair": pages["pair"], "index": pages["index"]} {
+		if draw.Legible(text) != text {
+			t.Errorf("%s: what cannot be read is in it", name)
+		}
+	}
 	for name, page := range pages {
 		page = ownScripts.ReplaceAllString(page, "")
 		if strings.Contains(page, "<b ") || strings.Contains(page, "<b>") || strings.Contains(page, "<script") || strings.Contains(page, "<i>") {
@@ -205,14 +214,14 @@ func TestHostileNames(t *testing.T) {
 	if m := regexp.MustCompile(`href="([^"]*)"`).FindStringSubmatch(pages["index"]); m == nil || !strings.HasPrefix(m[1], "./javascript") {
 		t.Errorf("the link is %q", m)
 	}
-	if rows := string(files[SectionName]); strings.Contains(rows, "\n=") || !strings.Contains(rows, `"'=HYPERLINK(""x"")"`) {
+	if rows := string(files[SectionName]); strings.Contains(rows, "\n=") || !strings.Contains(rows, `"'=HYPERLINK(""x"")`) {
 		t.Errorf("a formula in the table: %.200s", rows)
 	}
 }
 
 func TestPlainText(t *testing.T) {
 	for in, want := range map[string]string{
-		"": "", "marsh-wren": "marsh-wren", "=1+1": "'=1+1", "+1": "'+1", "-1": "'-1", "@x": "'@x", "\tx": "'\tx", "a=b": "a=b",
+		"": "", "marsh-wren": "marsh-wren", "=1+1": "'=1+1", "+1": "'+1", "-1": "'-1", "@x": "'@x", "\tx": " x", "\t=1": "' =1", "a=b": "a=b", "a\n=1": "a =1", "a\x1b\u202e": "a\ufffd\ufffd",
 	} {
 		if got := plainText(in); got != want {
 			t.Errorf("plainText(%q) = %q", in, got)

@@ -47,8 +47,8 @@ func refusedPage(d *Delivery, r *Record) ([]byte, error) {
 		v.Read = v.Read || s.Format != ""
 	}
 	for _, info := range d.Scans {
-		if info.glimpse != nil {
-			v.Seen = append(v.Seen, seenScan{info.Source.File, inline(info.glimpse.picture(info.Source.File))})
+		if g := newGlimpse(info.some); g != nil {
+			v.Seen = append(v.Seen, seenScan{info.Source.File, inline(g.picture(info.Source.File))})
 		}
 	}
 	if v.NoSheet {

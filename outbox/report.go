@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"tipwright/fit"
+	"tipwright/outbox/draw"
 	"tipwright/scan/sheet"
 	"tipwright/section"
 )
@@ -63,7 +64,7 @@ func render(name string, data any, files ...string) ([]byte, error) {
 	if err := t.Execute(&b, data); err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
-	return b.Bytes(), nil
+	return []byte(draw.Legible(b.String())), nil // names of files and sheets may hold anything
 }
 
 // toneStyle gives the tones of drawings their colours by night, where by day each mark brings its own, and the

@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"gonum.org/v1/gonum/spatial/r2"
+
+	"tipwright/outbox/draw"
 )
 
 const svgFont = `system-ui, 'Segoe UI', Roboto, 'Helvetica Neue', Arial, 'Liberation Sans', sans-serif`
@@ -125,12 +127,7 @@ func joined(v []float64) string {
 	return strings.Join(words, " ")
 }
 
-// escapeXML makes text safe inside an element or a quoted attribute; what XML cannot hold becomes a mark.
+// escapeXML makes a legible text safe inside an element or a quoted attribute.
 func escapeXML(s string) string {
-	return strings.Map(func(r rune) rune {
-		if r < ' ' && r != '\t' && r != '\n' || r == 0xfffe || r == 0xffff {
-			return '\ufffd'
-		}
-		return r
-	}, strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;", "'", "&#39;").Replace(strings.ToValidUTF8(s, "\ufffd")))
+	return strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;", "'", "&#39;").Replace(draw.Legible(s))
 }
