@@ -24,6 +24,8 @@ import (
 	"syscall"
 
 	"github.com/alecthomas/kong"
+
+	"tipwright/outbox/draw"
 )
 
 // version is recorded in every delivery; a delivery of another version is made again.
@@ -120,6 +122,6 @@ func statusOf(err error, stderr io.Writer) int {
 	case errors.Is(err, errRefused):
 		return refused
 	}
-	fmt.Fprintln(stderr, "tipwright:", err)
+	fmt.Fprintln(stderr, "tipwright:", draw.Legible(err.Error()))
 	return wrongUse
 }

@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"time"
 
+	"tipwright/outbox/draw"
 	"tipwright/outbox/shop"
 	"tipwright/scan"
 	"tipwright/scan/inbox"
@@ -100,7 +101,7 @@ func (s setting) sayRefused(aircraft, side string, messages []scan.Message) {
 		case s.json:
 			s.log().Warn("refused", "aircraft", aircraft, "side", side, "code", m.Code, "text", m.Text)
 		default:
-			fmt.Fprintf(s.stdout, "%s, %s: %s\n", aircraft, side, m.Text)
+			fmt.Fprintf(s.stdout, "%s, %s: %s\n", draw.LegibleLine(aircraft), side, draw.Legible(m.Text))
 		}
 	}
 }

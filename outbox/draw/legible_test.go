@@ -32,7 +32,7 @@ func TestLegible(t *testing.T) {
 	})
 }
 
-// In a value of DXF a caret begins a control character (AutoCAD's DXF reference, from memory); with a space
+// In a value of DXF a caret begins a control character (the format's reference, from memory); with a space
 // after it it is itself.
 func TestDXFCaret(t *testing.T) {
 	for words, want := range map[string]string{"a^Jb": "a^ Jb", "^": "^ ", "%%d ^^": "% %d ^ ^ "} {
