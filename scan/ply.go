@@ -136,6 +136,11 @@ func (p *plyReader) axes(e *plyElement) (at [3]int, err error) {
 
 func plyPoints[T float32 | float64](p *plyReader, e *plyElement) ([][3]T, error) {
 	points := make([][3]T, e.count)
+	if b, binary := p.rows.(*plyBinary); binary {
+		if r, fixed := e.fixed(); fixed {
+			return points, plyBlocks(b, e, r, points)
+		}
+	}
 	for i := range points {
 		if _, err := p.rows.row(e, &p.values); err != nil {
 			return nil, err
@@ -154,7 +159,12 @@ func (p *plyReader) lists(e *plyElement, triangles func(list []float64) error) e
 	e.want(pick)
 	p.build.faced = true
 	p.build.triangles = slices.Grow(p.build.triangles, int(e.count))
-	for range e.count {
+	for left := e.count; left > 0; left-- {
+		if e.name == "face" {
+			if left -= p.plainFaces(e, left); left == 0 {
+				break
+			}
+		}
 		list, err := p.rows.row(e, &p.values)
 		if err != nil {
 			return err
@@ -163,7 +173,7 @@ func (p *plyReader) lists(e *plyElement, triangles func(list []float64) error) e
 			return err
 		}
 	}
-	return nil
+	return p.build.in.checkCounts(0, int64(len(p.build.triangles)))
 }
 
 // fan makes triangles of a polygon, all from its first corner.

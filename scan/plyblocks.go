@@ -1,0 +1,118 @@
+package scan
+
+import (
+	"encoding/binary"
+	"math"
+)
+
+// plyBlockBytes is about how much of the rows of points is decoded at a time.
+const plyBlockBytes = 1 << 18
+
+// plyBlock is a run of rows on the way into the points.
+type plyBlock struct {
+	bytes []byte
+	first int // number of its first point
+}
+
+// plyRow says where a binary row has what is wanted, if it has no list.
+type plyRow struct {
+	size int
+	at   [3]int // by slot
+	kind [3]plyType
+}
+
+// fixed returns the layout of the rows of an element without lists.
+func (e *plyElement) fixed() (r plyRow, ok bool) {
+	for _, p := range e.properties {
+		if p.list {
+			return r, false
+		}
+		if p.slot >= 0 {
+			r.at[p.slot], r.kind[p.slot] = r.size, p.kind
+		}
+		r.size += p.kind.size()
+	}
+	return r, true
+}
+
+// plyBlocks fills all points from rows of one size, on all processors at once.
+func plyBlocks[T float32 | float64](b *plyBinary, e *plyElement, r plyRow, points [][3]T) error {
+	rows := max(plyBlockBytes/r.size, 1)
+	read := belt[plyBlock]{
+		fill: func(k *plyBlock, number int) error {
+			k.first = number * rows
+			k.bytes = k.bytes[:min(rows, len(points)-k.first)*r.size]
+			if err := b.window.read(k.bytes); err != nil {
+				return b.broken(e, err)
+			}
+			return nil
+		},
+		work: func(k *plyBlock) { plyDecode(b, r, k.bytes, points[k.first:]) },
+		take: func(*plyBlock) error { return nil },
+	}
+	return read.run((len(points)+rows-1)/rows, func() *plyBlock {
+		return &plyBlock{bytes: make([]byte, min(rows, len(points))*r.size)}
+	})
+}
+
+// plyDecode fills points from the rows in d.
+func plyDecode[T float32 | float64](b *plyBinary, r plyRow, d []byte, points [][3]T) {
+	if b.big || r.kind != [3]plyType{plyFloat, plyFloat, plyFloat} {
+		for i := 0; len(d) > 0; i, d = i+1, d[r.size:] {
+			for axis, at := range r.at {
+				points[i][axis] = T(b.value(d[at:], r.kind[axis]))
+			}
+		}
+		return
+	}
+	for i := 0; len(d) > 0; i, d = i+1, d[r.size:] { // what nearly all files have
+		for axis, at := range r.at {
+			points[i][axis] = T(math.Float32frombits(binary.LittleEndian.Uint32(d[at:])))
+		}
+	}
+}
+
+// plainFaces reads on over at most so many faces that are triangles with whole numbers of points that are there,
+// as nearly all are, and returns how many it read. It stops at any other, and at the end of what is in memory.
+func (p *plyReader) plainFaces(e *plyElement, most int64) int64 {
+	b, binary := p.rows.(*plyBinary)
+	before, counted, size := e.aroundTriangle()
+	if !binary || size == 0 {
+		return 0
+	}
+	d := b.window.buf[b.window.pos:]
+	n := int64(0)
+	for n < most && len(d) >= size {
+		list := d[before:]
+		if b.value(list, counted) != 3 {
+			break
+		}
+		list = list[counted.size():]
+		t := [3]uint32{b.word(list), b.word(list[4:]), b.word(list[8:])}
+		if int64(max(t[0], t[1], t[2])) >= p.points {
+			break // or less than zero; the slow way says which
+		}
+		p.build.triangles = append(p.build.triangles, t)
+		d = d[size:]
+		n++
+	}
+	b.window.pos += int(n) * size
+	return n
+}
+
+// aroundTriangle returns how many bytes a row has before its list of point numbers and in all if that has three, and
+// the type of the list's length; all is 0 if there is another list or the numbers are not of four bytes.
+func (e *plyElement) aroundTriangle() (before int, counted plyType, all int) {
+	for _, p := range e.properties {
+		switch {
+		case !p.list:
+			all += p.kind.size()
+		case p.slot < 0 || p.kind != plyInt32 && p.kind != plyUint32:
+			return 0, 0, 0
+		default:
+			before, counted = all, p.counted
+			all += p.counted.size() + 12
+		}
+	}
+	return before, counted, all
+}
