@@ -33,12 +33,23 @@ const (
 	boundParameters
 )
 
+// A wing is never built to its drawing, and no measurement can know that this one is. With a form of the wing unknown
+// beside the parameters, of which no more is known than its size, the bound is what a measurement that leaves room for
+// it can reach (the Bayesian information of Van Trees: what is expected of a parameter adds one over its variance;
+// from memory). The form is here one cosine wave after the other on each skin, the same all along the span.
+const (
+	formWaves  = 6   // the shortest is a third of the chord long
+	formSize   = 0.5 // mm, standard deviation expected of each
+	formBound  = boundParameters
+	allUnknown = boundParameters + 2*(formWaves+1)
+)
+
 // information returns J'J summed over the points of both skins that a scan holds, all known to be where they are. The
 // points lie evenly by area, so that the sum is the points' number times the mean over the skin, here on a fine grid.
 func information(w *simulate.Wing, points int) *mat.SymDense {
-	const rows = 60
-	outline := w.Airfoil.Outline(2001)
-	sum := mat.NewSymDense(boundParameters, nil)
+	const rows = 24
+	outline := w.Airfoil.Outline(801)
+	sum := mat.NewSymDense(allUnknown, nil)
 	weights := 0.0
 	for i := range rows {
 		station := w.Span * (float64(i) + 0.5) / rows
@@ -51,7 +62,7 @@ func information(w *simulate.Wing, points int) *mat.SymDense {
 			}
 			q := r2.Scale(0.5, r2.Add(outline[k], outline[k-1]))
 			n := r2.Scale(1/length, r2.Vec{X: d.Y, Y: -d.X})
-			j := mat.NewVecDense(boundParameters, derivatives(w, q, n, station))
+			j := mat.NewVecDense(allUnknown, derivatives(w, q, n, station))
 			sum.SymRankOne(sum, length*chord, j)
 			weights += length * chord
 		}
@@ -65,7 +76,7 @@ func information(w *simulate.Wing, points int) *mat.SymDense {
 func derivatives(w *simulate.Wing, q, n r2.Vec, station float64) []float64 {
 	p := r2.Scale(w.ChordAt(station), q)
 	turn := n.X*p.Y - n.Y*p.X // of the place, by an angle that lowers what lies aft
-	j := make([]float64, boundParameters)
+	j := make([]float64, allUnknown)
 	j[turnBound], j[twistBound] = turn, station*turn
 	j[aftBound], j[sweepBound] = n.X, station*n.X
 	j[upBound], j[riseBound] = n.Y, station*n.Y
@@ -75,41 +86,74 @@ func derivatives(w *simulate.Wing, q, n r2.Vec, station float64) []float64 {
 		arm := r2.Sub(p, r2.Scale(w.ChordAt(station), r2.Vec{X: w.Hinge, Y: w.HingeZ}))
 		j[deflectBound] = n.X*arm.Y - n.Y*arm.X
 	}
+	first := formBound
+	if n.Y < 0 {
+		first += formWaves + 1
+	}
+	for k := range formWaves + 1 {
+		j[first+k] = math.Cos(float64(k) * math.Pi * q.X)
+	}
 	return j
 }
 
-// CramerRao returns the least standard deviation that each parameter can have.
-func CramerRao(w *simulate.Wing, points int, noise float64) ([]float64, error) {
+// CramerRao returns the least standard deviation that each parameter can have where the wing is known to be built to its
+// drawing, and where it is not.
+func CramerRao(w *simulate.Wing, points int, noise float64) (drawn, formed []float64, err error) {
+	all := information(w, points)
+	all.ScaleSym(1/(noise*noise), all)
+	known := mat.NewSymDense(boundParameters, nil)
+	known.CopySym(all)
+	for i := formBound; i < allUnknown; i++ {
+		all.SetSym(i, i, all.At(i, i)+1/(formSize*formSize))
+	}
+	if drawn, err = deviations(known); err != nil {
+		return nil, nil, err
+	}
+	formed, err = deviations(all)
+	return drawn, formed, err
+}
+
+// deviations returns the roots of the diagonal of the inverse, for the wing's parameters. The parameters differ by many
+// powers of ten, so the matrix is brought to a diagonal of ones first.
+func deviations(information *mat.SymDense) ([]float64, error) {
+	n := information.SymmetricDim()
+	even := mat.NewSymDense(n, nil)
+	for i := range n {
+		for j := i; j < n; j++ {
+			even.SetSym(i, j, information.At(i, j)/math.Sqrt(information.At(i, i)*information.At(j, j)))
+		}
+	}
 	var inverse mat.Dense
-	if err := inverse.Inverse(information(w, points)); err != nil {
+	if err := inverse.Inverse(even); err != nil {
 		return nil, err
 	}
 	out := make([]float64, boundParameters)
 	for i := range out {
-		out[i] = noise * math.Sqrt(inverse.At(i, i))
+		out[i] = math.Sqrt(inverse.At(i, i) / information.At(i, i))
 	}
 	return out, nil
 }
 
-// BoundScan is one scan with nothing but noise: its errors over the bound.
+// BoundScan is one scan with nothing but noise: its errors and the bounds.
 type BoundScan struct {
 	Seed   uint64             `json:"seed"`
-	Ratios map[string]float64 `json:"ratios"`
 	Errors map[string]float64 `json:"errors"`
+	Drawn  map[string]float64 `json:"drawn"`  // least standard deviations of a wing known to be as drawn
+	Formed map[string]float64 `json:"formed"` // and of one whose form is unknown
 }
 
-// BoundRatio is a quantity's rms error over the bound.
+// BoundRatio is a quantity's rms error over the bounds.
 type BoundRatio struct {
-	Name  string
-	RMS   float64
-	Ratio float64 // root mean square of error over bound
-	Scans int
+	Name          string
+	RMS           float64
+	Drawn, Formed float64 // root mean squares of error over bound
+	Scans         int
 }
 
 const (
 	boundSeed   = 800_000
-	boundScans  = 40
-	boundPoints = 150_000
+	boundScans  = 32
+	boundPoints = 100_000
 	boundNoise  = 0.5
 )
 
@@ -147,7 +191,7 @@ func MeasureBound(k int) (BoundScan, error) {
 	if err != nil {
 		return out, err
 	}
-	bound, err := CramerRao(&c.Wing, boundPoints, boundNoise)
+	drawn, formed, err := CramerRao(&c.Wing, boundPoints, boundNoise)
 	if err != nil {
 		return out, err
 	}
@@ -159,15 +203,16 @@ func MeasureBound(k int) (BoundScan, error) {
 		Chord: f[Chord].Error, Twist: f[Twist].Error, Aileron: f[Aileron].Error,
 		Incidence: -math.Atan2(aft.Z, aft.X) / degree, PlaceAft: origin.X, PlaceUp: origin.Z,
 	}
-	least := map[string]float64{
+	out.Drawn, out.Formed = named(drawn), named(formed)
+	return out, nil
+}
+
+// named brings bounds to the names and units of the table.
+func named(bound []float64) map[string]float64 {
+	return map[string]float64{
 		Chord: bound[chordBound], Twist: bound[twistBound] * perMetre / degree, Aileron: bound[deflectBound] / degree,
 		Incidence: bound[turnBound] / degree, PlaceAft: bound[aftBound], PlaceUp: bound[upBound],
 	}
-	out.Ratios = map[string]float64{}
-	for name, e := range out.Errors {
-		out.Ratios[name] = e / least[name]
-	}
-	return out, nil
 }
 
 // Bounds takes the scans together.
@@ -175,11 +220,13 @@ func Bounds(scans []BoundScan) (out []BoundRatio) {
 	for _, name := range []string{Chord, Twist, Aileron, Incidence, PlaceAft, PlaceUp} {
 		b := BoundRatio{Name: name, Scans: len(scans)}
 		for _, s := range scans {
-			b.RMS += s.Errors[name] * s.Errors[name]
-			b.Ratio += s.Ratios[name] * s.Ratios[name]
+			e := s.Errors[name]
+			b.RMS += e * e
+			b.Drawn += e * e / (s.Drawn[name] * s.Drawn[name])
+			b.Formed += e * e / (s.Formed[name] * s.Formed[name])
 		}
 		n := math.Max(float64(len(scans)), 1)
-		b.RMS, b.Ratio = math.Sqrt(b.RMS/n), math.Sqrt(b.Ratio/n)
+		b.RMS, b.Drawn, b.Formed = math.Sqrt(b.RMS/n), math.Sqrt(b.Drawn/n), math.Sqrt(b.Formed/n)
 		out = append(out, b)
 	}
 	return out

@@ -56,46 +56,77 @@ func cached[T any](c *Cache, key string, make func() (T, error)) (T, error) {
 	return v, err
 }
 
-// Collect makes the report from every n-th scan of each condition, beginning with the first, the scans that the cache
-// holds left out of the work. progress is called with the key of each scan before it is made.
-func Collect(c *Cache, every int, progress func(key string)) (*Report, error) {
-	r := &Report{}
-	for i, d := range Conditions() {
-		var outcomes []Outcome
-		for k := 0; k < d.Scans; k += every {
-			key := fmt.Sprintf("%s/%d", d.Name, Seed(i, k))
-			progress(key)
-			o, err := cached(c, key, func() (Outcome, error) { return d.Run(Seed(i, k)) })
-			if err != nil {
-				return nil, err
-			}
-			outcomes = append(outcomes, o)
-		}
-		r.Rows = append(r.Rows, Gather(d, outcomes))
+// Plan says how many of the table's scans are made: every n-th of each condition, of the detection test and of the
+// bound, beginning with the first.
+type Plan struct{ Every int }
+
+// Collect makes the report. Scans that the cache holds are not made again; progress is called with the key of each scan
+// before it is made. All conditions get their first scan before any gets its second, so that a run that was broken off
+// shows something of each.
+func (p Plan) Collect(c *Cache, progress func(key string)) (*Report, error) {
+	m := &measured{cache: c, progress: progress, outcomes: map[string][]Outcome{}, sought: map[float64][]Sought{}}
+	all := Conditions()
+	most := max(detectionScans, boundScans)
+	for _, d := range all {
+		most = max(most, d.Scans)
 	}
-	for _, noise := range DetectionNoises() {
-		var scans []Sought
-		for k := 0; k < detectionScans; k += every {
-			key := fmt.Sprintf("detection/%g/%d", noise, k)
-			progress(key)
-			s, err := cached(c, key, func() (Sought, error) { return Seek(noise, k) })
-			if err != nil {
-				return nil, err
-			}
-			scans = append(scans, s)
-		}
-		r.Detection = append(r.Detection, Detect(noise, scans))
-	}
-	var scans []BoundScan
-	for k := 0; k < boundScans; k += every {
-		key := fmt.Sprintf("bound/%d", k)
-		progress(key)
-		s, err := cached(c, key, func() (BoundScan, error) { return MeasureBound(k) })
-		if err != nil {
+	for k := 0; k < most; k += p.Every {
+		if err := m.turn(all, k); err != nil {
 			return nil, err
 		}
-		scans = append(scans, s)
 	}
-	r.Bound = Bounds(scans)
+	r := &Report{Bound: Bounds(m.bound)}
+	for _, d := range all {
+		r.Rows = append(r.Rows, Gather(d, m.outcomes[d.Name]))
+	}
+	for _, noise := range DetectionNoises() {
+		r.Detection = append(r.Detection, Detect(noise, m.sought[noise]))
+	}
 	return r, nil
+}
+
+// measured gathers what scans came to.
+type measured struct {
+	cache    *Cache
+	progress func(key string)
+	outcomes map[string][]Outcome
+	sought   map[float64][]Sought
+	bound    []BoundScan
+}
+
+// turn makes the k-th scan of everything that has so many.
+func (m *measured) turn(all []Condition, k int) error {
+	for i, d := range all {
+		if k < d.Scans {
+			seed := Seed(i, k)
+			o, err := keep(m, fmt.Sprintf("%s/%d", d.Name, seed), func() (Outcome, error) { return d.Run(seed) })
+			if err != nil {
+				return err
+			}
+			m.outcomes[d.Name] = append(m.outcomes[d.Name], o)
+		}
+	}
+	if k < detectionScans {
+		for _, noise := range DetectionNoises() {
+			s, err := keep(m, fmt.Sprintf("detection/%g/%d", noise, k), func() (Sought, error) { return Seek(noise, k) })
+			if err != nil {
+				return err
+			}
+			m.sought[noise] = append(m.sought[noise], s)
+		}
+	}
+	if k < boundScans {
+		s, err := keep(m, fmt.Sprintf("bound/%d", k), func() (BoundScan, error) { return MeasureBound(k) })
+		if err != nil {
+			return err
+		}
+		m.bound = append(m.bound, s)
+	}
+	return nil
+}
+
+// keep takes from the cache or makes.
+func keep[T any](m *measured, key string, make func() (T, error)) (T, error) {
+	m.progress(key)
+	return cached(m.cache, key, make)
 }

@@ -64,6 +64,7 @@ func (r *Report) intro(p *page) {
 	p.say("An error is the measured value less the true one; a cell shows **rms / worst**. Outlines are compared as a")
 	p.say("template is laid on, shifted and turned to fit best, every 2 mm round; the as-built one leaves out 15 mm either")
 	p.say("side of the hinge. Depth, place and volume are those of a low spot 150 mm wide and 1 mm deep that every wing has.")
+	p.say("Rows but the base have a quarter of its points unless they say otherwise, since it is their difference that counts.")
 	p.say("What is wanted holds for 400,000 points and 0.5 mm of noise and grows with the noise, with the root of the points")
 	p.say("that are fewer, and with the warp; a cell that does not reach it says **over**.\n")
 }

@@ -1,0 +1,71 @@
+package accuracy
+
+import "fmt"
+
+// How far the figures may fall back before a check fails. They are no targets: fit/ACCURACY.md holds the figures to
+// those.
+const (
+	slackRMS   = 4.0  // times the rms that is wanted, for the row's noise and points
+	slackWorst = 4.0  // times the worst that is wanted
+	leastCover = 60.0 // per cent of the truth within U, of at least
+	coverCount = 10   // errors: of fewer the share says little
+	slackFalse = 0.5  // false spots a scan
+	slackBound = 3.0  // times the bound with an unknown form
+	boundCount = 5    // scans
+)
+
+// Check lists in words what has fallen back beyond the slack: a wrong pose, a refusal where nothing has to be refused,
+// an error far from what is wanted.
+func (r *Report) Check() (out []string) {
+	for _, row := range r.Rows {
+		out = append(out, row.check()...)
+	}
+	for _, d := range r.Detection {
+		if d.HitsOver < d.OverLimit {
+			out = append(out, fmt.Sprintf("detection at %.1f mm: %d of %d spots over the stated limit found", d.Noise, d.HitsOver, d.OverLimit))
+		}
+	}
+	for _, b := range r.Bound {
+		if b.Scans >= boundCount && b.Formed > slackBound {
+			out = append(out, fmt.Sprintf("%s: %.1f times the bound with an unknown form", b.Name, b.Formed))
+		}
+	}
+	return out
+}
+
+func (r *Row) check() (out []string) {
+	say := func(format string, args ...any) {
+		out = append(out, r.Condition.Name+": "+fmt.Sprintf(format, args...))
+	}
+	if r.Condition.Unseen {
+		if told := r.refusals() + r.Cautioned["partly-seen"]; told < r.Scans {
+			say("%d of %d scans that show too little of the wing were neither refused nor cautioned", r.Scans-told, r.Scans)
+		}
+		return out
+	}
+	if n := r.refusals(); n > 0 {
+		say("refused: %s", counts(r.Refused))
+	}
+	if delivered := r.Scans - r.refusals(); r.PoseRight < delivered {
+		say("pose right in %d of %d", r.PoseRight, delivered)
+	}
+	for _, w := range wants() {
+		t := r.quantities[w.name]
+		if w.rms > 0 && t.rms() > slackRMS*r.scale*w.rms {
+			say("%s: rms %s %s", w.name, number(t.rms(), w), w.unit)
+		}
+		if w.worst > 0 && t.worst > slackWorst*r.scale*w.worst {
+			say("%s: worst %s %s at seed %d", w.name, number(t.worst, w), w.unit, r.worstSeed[w.name])
+		}
+		if t.asked >= coverCount && t.coverage() < leastCover {
+			say("%s: truth within U in %.0f %%", w.name, t.coverage())
+		}
+	}
+	if n := r.FalseLow + r.FalseHigh; float64(n) > 1+slackFalse*float64(r.Scans) {
+		say("%d false spots", n)
+	}
+	return out
+}
+
+// allow sets by how much more than at the base errors may be.
+func (r *Row) allow(scale float64) { r.scale = scale }
