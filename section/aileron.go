@@ -3,6 +3,8 @@ package section
 import (
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // The aileron in the search. Its deflection is tried step by step before it is left to the fit.
@@ -13,41 +15,47 @@ func (c *candidate) settleAileron() {
 	if c.Hinge <= 0 {
 		return
 	}
-	best, least := c.Deflection, c.aileronMisfit(c.Deflection)
+	aft := c.aft()
+	best, least := c.Deflection, c.aileronMisfit(aft, c.Deflection)
 	for d := -6; d <= 6; d++ {
 		angle := float64(d) * 1.25 * math.Pi / 180
-		if m := c.aileronMisfit(angle); m < 0.95*least {
+		if m := c.aileronMisfit(aft, angle); m < 0.95*least {
 			best, least = angle, m
 		}
 	}
 	c.Deflection = best
 }
 
-// aileronMisfit returns the mean square misfit of the points that may lie on the aileron at a deflection.
-func (c *candidate) aileronMisfit(angle float64) float64 {
-	t := *c
-	t.Deflection = 0
-	var sum, n float64
+// aft returns those of a share of the points, in the wing frame, that may lie on the aileron.
+func (c *candidate) aft() (points []r3.Vec) {
+	neutral := c.model
+	neutral.Deflection = 0
 	stride := max(len(c.points)/aileronPoints, 1)
 	for i := 0; i < len(c.points); i += stride {
 		p := c.wingFromPoints.Apply(c.points[i])
 		if y := p.Y * c.inboard; y < c.lo || y > c.hi {
 			continue
 		}
-		t.Deflection = 0
-		r, ok := t.at(p, false)
-		if !ok || r.x < c.Hinge+hingeGap || math.Abs(r.distance) > 0.06*c.Chord {
-			continue
+		if r, ok := neutral.at(p); ok && r.x >= c.Hinge+hingeGap && math.Abs(r.distance) <= 0.06*c.Chord {
+			points = append(points, p)
 		}
-		n++
-		t.Deflection = angle
+	}
+	return points
+}
+
+// aileronMisfit returns the mean square misfit, chords, of points that may lie on the aileron at a deflection.
+func (c *candidate) aileronMisfit(points []r3.Vec, angle float64) float64 {
+	turned := c.model
+	turned.Deflection = angle
+	var sum float64
+	for _, p := range points {
 		d := worst
-		if r, ok := t.at(p, false); ok && !r.end {
+		if r, ok := turned.at(p); ok && !r.end {
 			d = math.Min(math.Abs(r.distance-c.offset)/c.Chord, worst)
 		}
 		sum += d * d
 	}
-	return sum / math.Max(n, 1)
+	return sum / math.Max(float64(len(points)), 1)
 }
 
 const (
@@ -96,7 +104,7 @@ func (c *candidate) aileronTurns(n int) [][2][]float64 {
 		if b < 0 || b >= n {
 			continue
 		}
-		r, ok := c.at(p, false)
+		r, ok := c.at(p)
 		if !ok || r.end || r.x < c.Hinge+aileronLever || math.Abs(r.distance) > 0.05*c.Chord {
 			continue
 		}

@@ -83,17 +83,17 @@ func (f *fitter) scores(s step) (normal, [][parameters]float64) {
 	sum := reduce(len(f.points), func(lo, hi int) (p part) {
 		p.blocks = make([][parameters]float64, blockArcs*blockStations)
 		for i := lo; i < hi; i++ {
-			r, d, ok := f.usable(i, &s, true)
+			r, at, d, ok := f.usable(i, &s)
 			if !ok || math.Abs(d) >= cut {
 				continue
 			}
 			t := 1 - d*d/(cut*cut)
-			p.n.add(&r.jacobian, d, t*t)
-			y := f.wingFromPoints.Apply(f.points[i]).Y * f.inboard
+			jacobian := r.jacobian(at)
+			p.n.add(&jacobian, d, t*t)
 			a := min(int(r.arc/length*blockArcs), blockArcs-1)
-			b := min(max(int((y-s.lo)/(s.hi-s.lo)*blockStations), 0), blockStations-1)
+			b := min(max(int((r.station-s.lo)/(s.hi-s.lo)*blockStations), 0), blockStations-1)
 			for k := range parameters {
-				p.blocks[b*blockArcs+a][k] += t * t * d * r.jacobian[k]
+				p.blocks[b*blockArcs+a][k] += t * t * d * jacobian[k]
 			}
 		}
 		return p

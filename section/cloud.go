@@ -37,11 +37,18 @@ func thin(points []r3.Vec, edge float64) []patch {
 	for i := range patches {
 		patches[i].at = r3.Scale(1/float64(patches[i].count), patches[i].at)
 	}
-	parallel(len(patches), func(lo, hi int) {
+	const few = 64 // blocks done at a time
+	parallelChunks((len(g.blocks)+few-1)/few, func(chunk int) {
+		var around surroundings
 		var near []int32
-		for i := lo; i < hi; i++ {
-			near = g.near(patches[i].at, near[:0])
-			patches[i].normal, patches[i].flat = normalAt(patches, near, i, edge)
+		for b := chunk * few; b < min((chunk+1)*few, len(g.blocks)); b++ {
+			g.gather(b, &around)
+			for index, n := range g.blocks[b] {
+				if n != 0 {
+					near = around.near(index, near[:0])
+					patches[n-1].normal, patches[n-1].flat = normalAt(patches, near, int(n-1), edge)
+				}
+			}
 		}
 	})
 	return patches

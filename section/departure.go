@@ -18,13 +18,15 @@ const (
 	blockRows      = 4
 	mapReach       = 0.012 // chords: a skin farther than this from the loft is not a skin but clutter
 	hollowSample   = 200
-	leastSkinShare = 0.15 // of a block's points that each of two skins must have ...
-	leastSkinGap   = 0.4  // mm between them ...
-	exactSkin      = 0.06 // mm within which the outermost share of an exact mesh's points lies
-	skinGapSpreads = 3.0  // ... and as many interquartile ranges of either
-	leastBlock     = 6    // points that a block needs before its median counts
-	leastScatter   = 0.2  // mm: the side of a low spot scatters as much within its block, however exact the points are
-	rimSigma       = 5.0  // standard deviations from a closed end within which points may belong to its face
+	leastSkinShare = 0.15    // of a block's points that each of two skins must have ...
+	leastSkinGap   = 0.4     // mm between them ...
+	exactSkin      = 0.06    // mm within which the outermost share of an exact mesh's points lies
+	skinGapSpreads = 3.0     // ... and as many interquartile ranges of either
+	leastBlock     = 6       // points that a block needs before its median counts
+	spreadSample   = 100_000 // points that the noise is taken from, about
+	blockSample    = 400     // points of a block that its median is taken from, about
+	leastScatter   = 0.2     // mm: the side of a low spot scatters as much within its block, however exact the points are
+	rimSigma       = 5.0     // standard deviations from a closed end within which points may belong to its face
 )
 
 // sample is one point as the map sees it.
@@ -42,7 +44,7 @@ func (f *fitter) samples(lo, hi float64) []sample {
 			if y < lo || y > hi {
 				continue
 			}
-			r, ok := f.at(p, false)
+			r, ok := f.at(p)
 			if !ok || r.end || math.Abs(r.distance-f.offset) > reach {
 				continue
 			}
@@ -93,13 +95,7 @@ func (m *Map) locate(s sample) (i, j int, ok bool) {
 // depart fills the map from the samples. rim is the station below which points may belong to the rib's
 // face instead of the skin; they are left out. hollow says that the body may be hollow.
 func (m *Map) depart(samples []sample, rim float64, hollow bool) (noise float64) {
-	cells := make([][]float32, len(m.Cells))
-	for _, s := range samples {
-		if i, j, ok := m.locate(s); ok && float64(s.station) >= rim {
-			k := i*len(m.Arc) + j
-			cells[k] = append(cells[k], s.distance)
-		}
-	}
+	cells := m.sorted(samples, rim)
 	middle, floor := m.blockMedians(cells, hollow)
 	for k, ds := range cells {
 		cells[k] = slices.DeleteFunc(ds, func(d float32) bool { return float64(d) < floor[k] })
@@ -114,57 +110,86 @@ func (m *Map) depart(samples []sample, rim float64, hollow bool) (noise float64)
 	return noise
 }
 
-// blockMedians returns, for each cell, the median distance of the points in the block of cells about it;
-// NaN where there are too few. Where a hollow body shows the inner side of its skin too, floor parts the two, and
-// the median is that of the outer; it is -Inf elsewhere.
+// sorted returns the distances of each cell's samples.
+func (m *Map) sorted(samples []sample, rim float64) [][]float32 {
+	at := make([]int32, len(samples)) // cell of each sample; -1: none
+	parallel(len(samples), func(lo, hi int) {
+		for n, s := range samples[lo:hi] {
+			at[lo+n] = -1
+			if i, j, ok := m.locate(s); ok && float64(s.station) >= rim {
+				at[lo+n] = int32(i*len(m.Arc) + j)
+			}
+		}
+	})
+	counts := make([]int, len(m.Cells))
+	total := 0
+	for _, k := range at {
+		if k >= 0 {
+			counts[k]++
+			total++
+		}
+	}
+	all := make([]float32, total)
+	cells := make([][]float32, len(m.Cells))
+	for k, n := range counts {
+		cells[k], all = all[:0:n], all[n:]
+	}
+	for i, k := range at {
+		if k >= 0 {
+			cells[k] = append(cells[k], samples[i].distance)
+		}
+	}
+	return cells
+}
+
+// blockMedians returns, for each cell, the median distance of the points in the block of cells about it, or of an
+// even share of them where they are many; NaN where there are too few. Where a hollow body shows the inner side of
+// its skin too, floor parts the two, and the median is that of the outer; it is -Inf elsewhere.
 func (m *Map) blockMedians(cells [][]float32, hollow bool) (middle, floor []float64) {
 	middle, floor = make([]float64, len(cells)), make([]float64, len(cells))
 	parallelChunks(len(m.Station), func(i int) {
 		var v []float64
 		for j := range m.Arc {
-			v = v[:0]
-			for a := max(i-blockRows/2, 0); a <= min(i+blockRows/2, len(m.Station)-1); a++ {
-				for b := max(j-blockArc/2, 0); b <= min(j+blockArc/2, len(m.Arc)-1); b++ {
-					for _, d := range cells[a*len(m.Arc)+b] {
-						v = append(v, float64(d))
-					}
-				}
-			}
 			k := i*len(m.Arc) + j
 			middle[k], floor[k] = math.NaN(), math.Inf(-1)
-			if len(v) >= leastBlock {
-				skin := v
-				if hollow && looksHollow(v) && m.walls(cells, i, j) {
-					skin, floor[k] = outerSkin(v)
-				}
-				middle[k] = median(skin)
+			v = m.block(cells, i, j, blockSample, v[:0])
+			if len(v) < leastBlock {
+				continue
 			}
+			if hollow && looksHollow(v) {
+				v = m.block(cells, i, j, math.MaxInt, v[:0])
+				skin, at := outerSkin(v)
+				middle[k], floor[k] = median(skin), at
+				continue
+			}
+			middle[k] = median(v)
 		}
 	})
 	return middle, floor
 }
 
-// walls reports whether single cells of the block about one show points at several depths, as where a hollow body has
-// walls. On one skin, and be it the side of a low spot in an exact mesh, the points of a cell lie close together
-// against what the skin falls over the block.
-func (m *Map) walls(cells [][]float32, row, column int) bool {
-	var deep, top []float64 // of each cell: how far its points lie apart, and its outermost
-	for i := max(row-blockRows/2, 0); i <= min(row+blockRows/2, len(m.Station)-1); i++ {
-		for j := max(column-blockArc/2, 0); j <= min(column+blockArc/2, len(m.Arc)-1); j++ {
-			if ds := cells[i*len(m.Arc)+j]; len(ds) > 0 {
-				deep = append(deep, float64(slices.Max(ds)-slices.Min(ds)))
-				top = append(top, float64(slices.Max(ds)))
-			}
-		}
-	}
-	least := math.Max(leastSkinGap, (slices.Max(top)-slices.Min(top))/2)
+// block appends the distances of the samples in the cells about row i and column j: about most of them, evenly
+// taken, or all.
+func (m *Map) block(cells [][]float32, i, j, most int, v []float64) []float64 {
+	top, bottom := max(i-blockRows/2, 0), min(i+blockRows/2, len(m.Station)-1)
+	left, right := max(j-blockArc/2, 0), min(j+blockArc/2, len(m.Arc)-1)
 	n := 0
-	for _, d := range deep {
-		if d > least {
-			n++
+	for a := top; a <= bottom; a++ {
+		for b := left; b <= right; b++ {
+			n += len(cells[a*len(m.Arc)+b])
 		}
 	}
-	return float64(n) >= leastSkinShare*float64(len(deep))
+	stride, next := max(n/most, 1), 0
+	for a := top; a <= bottom; a++ {
+		for b := left; b <= right; b++ {
+			ds := cells[a*len(m.Arc)+b]
+			for ; next < len(ds); next += stride {
+				v = append(v, float64(ds[next]))
+			}
+			next -= len(ds)
+		}
+	}
+	return v
 }
 
 // looksHollow asks a few of a block's points whether the block shows more than one skin.
@@ -204,13 +229,19 @@ func outerSkin(v []float64) (outer []float64, floor float64) {
 
 // spread returns the robust standard deviation of the points about their block's median.
 func (m *Map) spread(cells [][]float32, middle []float64) float64 {
+	n := 0
+	for _, ds := range cells {
+		n += len(ds)
+	}
+	stride, next := max(n/spreadSample, 1), 0
 	var abs []float64
 	for k, ds := range cells {
-		for _, d := range ds {
+		for ; next < len(ds); next += stride {
 			if !math.IsNaN(middle[k]) {
-				abs = append(abs, math.Abs(float64(d)-middle[k]))
+				abs = append(abs, math.Abs(float64(ds[next])-middle[k]))
 			}
 		}
+		next -= len(ds)
 	}
 	if len(abs) == 0 {
 		return 0

@@ -13,10 +13,11 @@ import (
 // query walks from there to the exact foot point. Aft of forkX the two skins come so close that both are
 // tried.
 type field struct {
-	outline []r2.Vec // trailing edge, upper surface, nose, lower surface, trailing edge
-	normals []r2.Vec // outward unit normal at each vertex
-	arc     []float64
-	nose    int // index of the vertex at the leading edge
+	outline  []r2.Vec // trailing edge, upper surface, nose, lower surface, trailing edge
+	normals  []r2.Vec // outward unit normal at each vertex
+	arc      []float64
+	segments []segment
+	nose     int // index of the vertex at the leading edge
 
 	origin     r2.Vec
 	cell       float64
@@ -40,6 +41,14 @@ type foot struct {
 	end      bool    // the foot is an end of the outline: the point lies behind the trailing edge
 }
 
+// segment is what a query needs of one side of the outline: its start and what is added along it, for the place
+// and for the normal.
+type segment struct {
+	start, along, normal, turn r2.Vec
+	perLength2                 float64 // 1 over the square of its length
+	arc, length                float64
+}
+
 // newField makes the field of an outline with cells of the given size (chords).
 func newField(outline []r2.Vec, cell float64) *field {
 	f := &field{outline: outline, cell: cell, normals: make([]r2.Vec, len(outline)), arc: make([]float64, len(outline))}
@@ -56,6 +65,11 @@ func newField(outline []r2.Vec, cell float64) *field {
 		a, b := outline[max(i-1, 0)], outline[min(i+1, len(outline)-1)]
 		t := r2.Unit(r2.Sub(b, a))
 		f.normals[i] = r2.Vec{X: t.Y, Y: -t.X} // the outline runs forward over the top: outward is to its right
+	}
+	for i := range len(outline) - 1 {
+		along := r2.Sub(outline[i+1], outline[i])
+		f.segments = append(f.segments, segment{outline[i], along, f.normals[i], r2.Sub(f.normals[i+1], f.normals[i]),
+			1 / r2.Norm2(along), f.arc[i], f.arc[i+1] - f.arc[i]})
 	}
 	f.origin = r2.Sub(lo, r2.Vec{X: fieldMargin, Y: fieldMargin})
 	f.nx = int((hi.X-lo.X+2*fieldMargin)/cell) + 1
@@ -120,50 +134,63 @@ func (f *field) at(p r2.Vec) (foot, bool) {
 }
 
 // project walks from vertex i to the foot of p on the polyline and interpolates the normal there, so that
-// distance and direction are continuous along the outline.
+// distance and direction are continuous along the outline. It is the inner loop of all fits, and written out in
+// numbers for that reason, with plain roots in place of Hypot, which guards against numbers far from 1.
 func (f *field) project(p r2.Vec, i int) foot {
-	last := len(f.outline) - 1
-	d := r2.Norm2(r2.Sub(p, f.outline[i]))
+	i = f.descend(p, i)
+	last := len(f.segments) - 1
+	j := min(i, last)
+	s := &f.segments[j]
+	x, y := p.X-s.start.X, p.Y-s.start.Y
+	t := (x*s.along.X + y*s.along.Y) * s.perLength2
+	if t < 0 && j > 0 && j == i {
+		j--
+		s = &f.segments[j]
+		x, y = p.X-s.start.X, p.Y-s.start.Y
+		t = (x*s.along.X + y*s.along.Y) * s.perLength2
+	}
+	end := j == 0 && t < 0 || j == last && t > 1
+	if t < 0 {
+		t = 0
+	} else if t > 1 {
+		t = 1
+	}
+	nx, ny := s.normal.X+t*s.turn.X, s.normal.Y+t*s.turn.Y
+	n := 1 / math.Sqrt(nx*nx+ny*ny)
+	nx, ny = n*nx, n*ny
+	x, y = x-t*s.along.X, y-t*s.along.Y
+	distance := math.Sqrt(x*x + y*y)
+	if x*nx+y*ny < 0 {
+		distance = -distance
+	}
+	return foot{distance: distance, normal: r2.Vec{X: nx, Y: ny}, arc: s.arc + t*s.length, end: end}
+}
+
+// descend walks from vertex i to the vertex nearest to p.
+func (f *field) descend(p r2.Vec, i int) int {
+	away := func(i int) float64 {
+		x, y := p.X-f.outline[i].X, p.Y-f.outline[i].Y
+		return x*x + y*y
+	}
+	start, d := i, away(i)
 	for i > 0 {
-		e := r2.Norm2(r2.Sub(p, f.outline[i-1]))
+		e := away(i - 1)
 		if e >= d {
 			break
 		}
 		i, d = i-1, e
 	}
-	for i < last {
-		e := r2.Norm2(r2.Sub(p, f.outline[i+1]))
+	if i < start {
+		return i
+	}
+	for i < len(f.outline)-1 {
+		e := away(i + 1)
 		if e >= d {
 			break
 		}
 		i, d = i+1, e
 	}
-	j := i
-	if t := f.along(p, i); t < 0 {
-		j = i - 1
-	}
-	j = min(max(j, 0), last-1)
-	t := f.along(p, j)
-	end := (j == 0 && t < 0) || (j == last-1 && t > 1)
-	t = math.Min(math.Max(t, 0), 1)
-	a, b := f.outline[j], f.outline[j+1]
-	q := r2.Add(a, r2.Scale(t, r2.Sub(b, a)))
-	// Plain roots in place of Hypot, which guards against numbers far from 1: this is the inner loop of all fits.
-	n := r2.Add(r2.Scale(1-t, f.normals[j]), r2.Scale(t, f.normals[j+1]))
-	n = r2.Scale(1/math.Sqrt(r2.Norm2(n)), n)
-	off := r2.Sub(p, q)
-	dist := math.Sqrt(r2.Norm2(off))
-	if r2.Dot(off, n) < 0 {
-		dist = -dist
-	}
-	return foot{distance: dist, normal: n, arc: f.arc[j] + t*(f.arc[j+1]-f.arc[j]), end: end}
-}
-
-// along returns where p projects on segment i, 0 at its start and 1 at its end.
-func (f *field) along(p r2.Vec, i int) float64 {
-	i = min(i, len(f.outline)-2)
-	s := r2.Sub(f.outline[i+1], f.outline[i])
-	return r2.Dot(r2.Sub(p, f.outline[i]), s) / r2.Norm2(s)
+	return i
 }
 
 // length returns the arc of the whole outline, in chords.

@@ -39,7 +39,7 @@ func without(s *scan.Scan, c *candidate) *scan.Scan {
 		for i := lo; i < hi; i++ {
 			q := toWing.Apply(vec(s.At(i)))
 			if y := q.Y * c.inboard; y > c.lo-reach && y < c.hi+reach {
-				r, ok := c.at(q, false)
+				r, ok := c.at(q)
 				gone[i] = ok && r.distance < reach
 			}
 		}

@@ -94,67 +94,96 @@ type model struct {
 
 // residual is what one point says.
 type residual struct {
-	distance float64             // mm from the nominal, outward positive; the skin offset not taken off
-	gradient r3.Vec              // of distance with respect to the point, in the wing frame
-	jacobian [parameters]float64 // of distance - offset with respect to the parameters
-	arc      float64             // chords, along the unit outline
-	x        float64             // chords, aft of the leading edge, aileron turned back
-	aileron  bool
-	end      bool // behind the trailing edge
+	distance float64 // mm from the nominal, outward positive; the skin offset not taken off
+	gradient r3.Vec  // of distance with respect to the point, in the wing frame
+	arc      float64 // chords, along the unit outline
+	x        float64 // chords, aft of the leading edge, aileron turned back
+	station  float64 // mm
+
+	perChord, perTwist, perDeflection float64 // of distance, at the point's station: mm per mm and mm per rad
+
+	end bool // behind the trailing edge
 }
 
-// place takes a point in the wing frame to the unit section: chord 1, aileron turned back to neutral.
-func (m *model) place(p r3.Vec) (q, neutral r2.Vec, station, chord, twist float64, aileron bool) {
-	station = p.Y * m.inboard
-	chord = m.Chord + m.Taper*station
-	twist = m.Twist * station
-	local := noseDown(r2.Vec{X: p.X - m.Sweep*station, Y: p.Z - m.Rise*station}, twist)
-	q = r2.Scale(1/chord, local)
-	neutral = q
-	if m.Hinge > 0 && q.X > m.Hinge {
-		h := r2.Vec{X: m.Hinge, Y: m.HingeZ}
-		neutral = r2.Add(h, noseDown(r2.Sub(q, h), m.Deflection))
-		aileron = true
+// jacobian returns the derivatives of distance - offset of a point (wing frame, mm) with respect to the parameters.
+func (r *residual) jacobian(p r3.Vec) [parameters]float64 {
+	turn := r3.Cross(p, r.gradient)
+	return [parameters]float64{
+		rollPar: turn.X, pitchPar: turn.Y, yawPar: turn.Z,
+		xPar: r.gradient.X, zPar: r.gradient.Z,
+		chordPar: r.perChord, taperPar: r.station * r.perChord, twistPar: r.station * r.perTwist,
+		deflectPar: r.perDeflection, offsetPar: -1,
+		sweepPar: -r.station * r.gradient.X, risePar: -r.station * r.gradient.Z,
 	}
-	return q, neutral, station, chord, twist, aileron
+}
+
+// placed is a point in the unit section: chord 1.
+type placed struct {
+	q, neutral r2.Vec // as it lies, and with the aileron turned back to neutral
+	station    float64
+	chord      float64 // mm, there
+	twist      turn    // there
+	droop      turn    // of the aileron; nothing for points ahead of the hinge
+	aileron    bool
+}
+
+// turn is the sine and cosine of an angle.
+type turn struct{ sin, cos float64 }
+
+func turnBy(angle float64) turn {
+	s, c := sincos(angle)
+	return turn{s, c}
+}
+
+// noseUp and noseDown turn a vector as the functions of those names do.
+func (t turn) noseUp(v r2.Vec) r2.Vec {
+	return r2.Vec{X: t.cos*v.X + t.sin*v.Y, Y: t.cos*v.Y - t.sin*v.X}
+}
+
+func (t turn) noseDown(v r2.Vec) r2.Vec {
+	return r2.Vec{X: t.cos*v.X - t.sin*v.Y, Y: t.cos*v.Y + t.sin*v.X}
+}
+
+// place takes a point in the wing frame to the unit section.
+func (m *model) place(p r3.Vec) (l placed) {
+	l.station = p.Y * m.inboard
+	l.chord = m.Chord + m.Taper*l.station
+	l.twist = turnBy(m.Twist * l.station)
+	l.q = l.twist.noseDown(r2.Vec{X: p.X - m.Sweep*l.station, Y: p.Z - m.Rise*l.station})
+	l.q.X, l.q.Y = l.q.X/l.chord, l.q.Y/l.chord
+	l.neutral = l.q
+	if m.Hinge > 0 && l.q.X > m.Hinge {
+		l.aileron, l.droop = true, turnBy(m.Deflection)
+		v := l.droop.noseDown(r2.Vec{X: l.q.X - m.Hinge, Y: l.q.Y - m.HingeZ})
+		l.neutral = r2.Vec{X: m.Hinge + v.X, Y: m.HingeZ + v.Y}
+	}
+	return l
 }
 
 // at compares a point (wing frame, mm) with the loft. It reports false for points too far from it.
-func (m *model) at(p r3.Vec, jacobian bool) (residual, bool) {
-	q, neutral, station, chord, twist, aileron := m.place(p)
-	if !(chord > 0) {
+func (m *model) at(p r3.Vec) (residual, bool) {
+	l := m.place(p)
+	if !(l.chord > 0) {
 		return residual{}, false
 	}
-	ft, ok := m.field.at(neutral)
+	ft, ok := m.field.at(l.neutral)
 	if !ok {
 		return residual{}, false
 	}
-	n := ft.normal
-	if aileron {
-		n = noseUp(n, m.Deflection)
+	n, perDeflection := ft.normal, 0.0
+	if l.aileron {
+		perDeflection = l.chord * (n.Y*(l.neutral.X-m.Hinge) - n.X*(l.neutral.Y-m.HingeZ))
+		n = l.droop.noseUp(n)
 	}
-	g := noseUp(n, twist)
-	dChord := ft.distance - r2.Dot(n, q)
-	dTwist := chord * (n.Y*q.X - n.X*q.Y)
-	dStation := m.Twist*dTwist + m.Taper*dChord - m.Sweep*g.X - m.Rise*g.Y
-	r := residual{
-		distance: chord * ft.distance,
-		gradient: r3.Vec{X: g.X, Y: m.inboard * dStation, Z: g.Y},
-		arc:      ft.arc, x: neutral.X, aileron: aileron, end: ft.end,
-	}
-	if !jacobian {
-		return r, true
-	}
-	turn := r3.Cross(p, r.gradient)
-	r.jacobian = [parameters]float64{
-		rollPar: turn.X, pitchPar: turn.Y, yawPar: turn.Z,
-		xPar: r.gradient.X, zPar: r.gradient.Z,
-		chordPar: dChord, taperPar: station * dChord, twistPar: station * dTwist, offsetPar: -1,
-		sweepPar: -station * g.X, risePar: -station * g.Y,
-	}
-	if aileron {
-		v := r2.Sub(neutral, r2.Vec{X: m.Hinge, Y: m.HingeZ})
-		r.jacobian[deflectPar] = chord * (ft.normal.Y*v.X - ft.normal.X*v.Y)
-	}
-	return r, true
+	g := l.twist.noseUp(n)
+	perChord := ft.distance - (n.X*l.q.X + n.Y*l.q.Y)
+	perTwist := l.chord * (n.Y*l.q.X - n.X*l.q.Y)
+	perStation := m.Twist*perTwist + m.Taper*perChord - m.Sweep*g.X - m.Rise*g.Y
+	return residual{
+		distance: l.chord * ft.distance,
+		gradient: r3.Vec{X: g.X, Y: m.inboard * perStation, Z: g.Y},
+		arc:      ft.arc, x: l.neutral.X, station: l.station,
+		perChord: perChord, perTwist: perTwist, perDeflection: perDeflection,
+		end: ft.end,
+	}, true
 }

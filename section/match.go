@@ -22,6 +22,8 @@ const (
 	slabWidth     = 0.09 // chords
 	templateCount = 80   // template points, evenly spaced along the arc
 	turnSteps     = 60   // turns of the template tried, 6 degrees apart
+	turnsLooked   = 16   // of them, those with the most votes, of which the cover is counted
+	leastVotes    = 8
 	normalBins    = 30   // directions of a normal without sign, 6 degrees each
 	voteCell      = 0.05 // chords
 	coverReach    = 0.03 // chords: a template point is covered if a patch lies so near
@@ -135,6 +137,7 @@ func (s seed) same(o seed) bool {
 type slab struct {
 	at     []r2.Vec
 	angle  []float64 // of the normal, radians, sign without meaning
+	bin    []int     // of the normal
 	middle float64
 }
 
@@ -164,8 +167,8 @@ func slabs(patches []patch, axis, u, v r3.Vec, width float64) []slab {
 			key := [2]int{int(math.Floor(q.X / cell)), int(math.Floor(q.Y / cell))}
 			if !seen[key] {
 				seen[key] = true
-				s.at = append(s.at, q)
-				s.angle = append(s.angle, math.Atan2(r3.Dot(p.normal, v), r3.Dot(p.normal, u)))
+				angle := math.Atan2(r3.Dot(p.normal, v), r3.Dot(p.normal, u))
+				s.at, s.angle, s.bin = append(s.at, q), append(s.angle, angle), append(s.bin, normalBin(angle))
 			}
 		}
 		out = append(out, s)
@@ -180,20 +183,15 @@ func seedsAlong(patches []patch, axis r3.Vec, chord float64, t template) []seed 
 	for _, s := range slabs(patches, axis, u, v, slabWidth*chord) {
 		votes := newVoting(s, chord)
 		var best []seed
-		for k := range turnSteps {
-			turn := 2 * math.Pi * float64(k) / turnSteps
-			at, ok := votes.place(s, t, turn, chord)
-			if !ok {
-				continue
-			}
-			cover := votes.cover(s, t, turn, chord, at)
+		for _, w := range votes.winners(s, t, chord) {
+			cover := votes.cover(s, t, w.turn, chord, w.at)
 			if cover < 0.25 {
 				continue
 			}
-			sin, cos := math.Sincos(turn)
+			sin, cos := math.Sincos(w.turn)
 			best = append(best, seed{
 				axis: axis, chord: chord, middle: s.middle, cover: cover,
-				nose: r3.Add(r3.Add(r3.Scale(at.X, u), r3.Scale(at.Y, v)), r3.Scale(s.middle, axis)),
+				nose: r3.Add(r3.Add(r3.Scale(w.at.X, u), r3.Scale(w.at.Y, v)), r3.Scale(s.middle, axis)),
 				aft:  r3.Add(r3.Scale(cos, u), r3.Scale(sin, v)),
 			})
 		}
@@ -240,8 +238,28 @@ func (v *voting) key(p r2.Vec) [2]int {
 	return [2]int{int(math.Floor(p.X / v.reach)), int(math.Floor(p.Y / v.reach))}
 }
 
+// winner is the place that won the vote at one turn.
+type winner struct {
+	turn  float64 // rad
+	at    r2.Vec
+	votes uint16
+}
+
+// winners returns the places with the most votes, the best first: as many turns as are worth a closer look.
+func (v *voting) winners(s slab, t template, chord float64) []winner {
+	var out []winner
+	for k := range turnSteps {
+		turn := 2 * math.Pi * float64(k) / turnSteps
+		if w := v.place(s, t, turn, chord); w.votes >= leastVotes {
+			out = append(out, w)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b winner) int { return cmp.Compare(b.votes, a.votes) })
+	return out[:min(len(out), turnsLooked)]
+}
+
 // place lets the slab vote for the leading edge of the template at one turn and returns the winner.
-func (v *voting) place(s slab, t template, turn, chord float64) (r2.Vec, bool) {
+func (v *voting) place(s slab, t template, turn, chord float64) winner {
 	clear(v.count)
 	var bins [normalBins][]r2.Vec
 	sin, cos := math.Sincos(turn)
@@ -251,7 +269,7 @@ func (v *voting) place(s slab, t template, turn, chord float64) (r2.Vec, bool) {
 	}
 	best, most := 0, uint16(0)
 	for i, p := range s.at {
-		b := normalBin(s.angle[i])
+		b := s.bin[i]
 		for d := -1; d <= 1; d++ {
 			for _, q := range bins[(b+d+normalBins)%normalBins] {
 				x := int((p.X - q.X - v.origin.X) / v.cell)
@@ -267,11 +285,8 @@ func (v *voting) place(s slab, t template, turn, chord float64) (r2.Vec, bool) {
 			}
 		}
 	}
-	if most < 8 {
-		return r2.Vec{}, false
-	}
 	at := r2.Vec{X: float64(best%v.nx) + 0.5, Y: float64(best/v.nx) + 0.5}
-	return r2.Add(v.origin, r2.Scale(v.cell, at)), true
+	return winner{turn, r2.Add(v.origin, r2.Scale(v.cell, at)), most}
 }
 
 // normalBin returns the bin of a normal whose sign carries no meaning.

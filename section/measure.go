@@ -276,7 +276,7 @@ func (w *work) near(c *candidate) (points, share []r3.Vec) {
 			if station < lo || station > hi {
 				continue
 			}
-			if r, ok := c.at(q, false); ok && r.distance < margin {
+			if r, ok := c.at(q); ok && r.distance < margin {
 				out = append(out, placed{p, cells.number(r.arc, station)})
 			}
 		}

@@ -92,7 +92,7 @@ func (c *candidate) unitPoints(lo, hi float64) (out []r2.Vec) {
 		if y := p.Y * c.inboard; y < lo || y > hi {
 			continue
 		}
-		_, q, _, _, _, _ := c.place(p)
+		q := c.place(p).q
 		if q.X > -0.3 && q.X < tailLook && math.Abs(q.Y) < 0.4 {
 			out = append(out, q)
 		}

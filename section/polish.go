@@ -231,13 +231,15 @@ func (f *fitter) polishRows(m *Map, s step) []polishRow {
 				continue
 			}
 			px, pz, neutral := f.surfacePoint(arc/m.Length*f.field.length(), station)
-			r, ok := f.at(r3.Vec{X: px, Y: station * f.inboard, Z: pz}, true)
+			at := r3.Vec{X: px, Y: station * f.inboard, Z: pz}
+			r, ok := f.at(at)
 			if !ok {
 				continue
 			}
 			row := make([]float64, len(index)+formCount)
+			jacobian := r.jacobian(at)
 			for a, p := range index {
-				row[a] = r.jacobian[p]
+				row[a] = jacobian[p]
 			}
 			formRow(row[len(index):], arc/m.Length, 2*(station-s.lo)/span-1, neutral.X)
 			for a := len(index); a < len(row); a++ {

@@ -18,10 +18,12 @@ const (
 	patchesPerChord = 100     // voxels of the coarse cloud along a chord
 	maxPatches      = 120_000 // more than this and the voxels grow
 	seedsFitted     = 8
+	seedsAtOnce     = 2
 	growth          = 0.15 // chords by which a fit grows along the span at a time
 	coverBins       = 60   // bins along the arc in which the skin is looked for
 	stripCover      = 0.35 // share of them that must show the skin for a fit to go on growing
 	aileronPoints   = 20_000
+	slabPoints      = 2_500  // of a slab, enough to tell its flips apart
 	worst           = 0.02   // chords: misfit at which a point counts as unexplained
 	chordsApart     = 0.3    // of the logarithm: how far the chords of two flips of one wing may differ
 	certainMisfit   = 0.003  // chords: spread of a wing about its own section, at most
@@ -74,7 +76,6 @@ func (c *candidate) certain() bool {
 type coarse struct {
 	guess   guess
 	patches []patch
-	seeds   []seed
 }
 
 // search finds the candidates of all guesses, the best first.
@@ -87,15 +88,23 @@ func search(m *mesh, gs []guess, f *field, opt *Options) []*candidate {
 		if opt.Chord > 0 {
 			chords = append(chords, 1.12*g.chord) // an inboard slab of a tapered wing
 		}
-		cl.seeds = findSeeds(cl.patches, spanAxes(cl.patches), chords, t)
-		for _, s := range cl.seeds[:min(len(cl.seeds), seedsFitted)] {
-			c := fitSeed(&cl, s, f, opt)
-			if c == nil {
-				continue
-			}
-			all = append(all, c)
-			if c.certain() {
-				return []*candidate{c}
+		axes := spanAxes(cl.patches)
+		// Mostly the likeliest axis and chord show the wing at once; only where they do not are all tried.
+		for _, look := range []struct {
+			axes   []r3.Vec
+			chords []float64
+			most   int
+		}{{axes[:min(len(axes), 1)], chords[:1], seedsAtOnce}, {axes, chords, seedsFitted}} {
+			seeds := findSeeds(cl.patches, look.axes, look.chords, t)
+			for _, s := range seeds[:min(len(seeds), look.most)] {
+				c := fitSeed(&cl, s, f, opt)
+				if c == nil {
+					continue
+				}
+				if c.certain() {
+					return []*candidate{c}
+				}
+				all = append(all, c)
 			}
 		}
 	}
@@ -193,11 +202,16 @@ func free(pars ...int) (f [parameters]bool) {
 func (c *candidate) local() bool {
 	points, normals := c.points, c.normals
 	defer func() { c.points, c.normals = points, normals }()
-	c.points, c.normals = nil, nil
+	var slab []int
 	for i, p := range points {
 		if q := c.wingFromPoints.Apply(p); math.Abs(q.Y) < 0.15*c.Chord {
-			c.points, c.normals = append(c.points, p), append(c.normals, normals[i])
+			slab = append(slab, i)
 		}
+	}
+	c.points, c.normals = nil, nil
+	stride := max(len(slab)/slabPoints, 1)
+	for k := 0; k < len(slab); k += stride {
+		c.points, c.normals = append(c.points, points[slab[k]]), append(c.normals, normals[slab[k]])
 	}
 	s := step{lo: -0.12 * c.Chord, hi: 0.12 * c.Chord, gate: 0.09 * c.Chord, floor: 0.002 * c.Chord,
 		free: free(rollPar, pitchPar, yawPar, xPar, zPar, chordPar), rounds: 8}
@@ -221,7 +235,7 @@ func (c *candidate) covered(lo, hi float64) float64 {
 	var bins [coverBins]bool
 	length := c.field.length()
 	for i := range c.points {
-		if r, _, ok := c.usable(i, &s, false); ok {
+		if r, _, _, ok := c.usable(i, &s); ok {
 			bins[min(int(r.arc/length*coverBins), coverBins-1)] = true
 		}
 	}
@@ -285,11 +299,22 @@ func (c *candidate) grow(from float64) {
 			break
 		}
 	}
+	c.trim(strip)
 	c.settleAileron()
 	s := c.full()
 	s.gate, s.rounds = 0.02*c.Chord, 6
 	c.run(s)
 	c.cover = c.covered(c.lo, c.hi)
+}
+
+// trim takes off the strips at either end that show no wing: a fit may begin beside it and grow into it.
+func (c *candidate) trim(strip float64) {
+	for c.hi-c.lo > 2*strip && c.covered(c.lo, c.lo+strip) <= stripCover {
+		c.lo += strip
+	}
+	for c.hi-c.lo > 2*strip && c.covered(c.hi-strip, c.hi) <= stripCover {
+		c.hi -= strip
+	}
 }
 
 // noWing is the refusal when nothing in the scan looks like a wing.

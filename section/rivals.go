@@ -24,7 +24,7 @@ func (c *candidate) misfits(lo, hi, chord float64) []float64 {
 		if y := p.Y * c.inboard; y < lo || y > hi {
 			continue
 		}
-		r, ok := c.at(p, false)
+		r, ok := c.at(p)
 		if !ok || r.end || math.Abs(r3.Dot(c.wingFromPoints.Rotate(c.normals[i]), r.gradient)) < 0.6 {
 			continue
 		}

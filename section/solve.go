@@ -66,23 +66,22 @@ func (f *fitter) runOn(points []r3.Vec, s step) int {
 	return f.run(s)
 }
 
-// usable compares point i with the loft and reports whether the step may use it.
-func (f *fitter) usable(i int, s *step, jacobian bool) (residual, float64, bool) {
-	p := f.wingFromPoints.Apply(f.points[i])
+// usable compares point i with the loft and reports whether the step may use it; p is the point in the wing frame and
+// d its distance from the offset skin.
+func (f *fitter) usable(i int, s *step) (r residual, p r3.Vec, d float64, ok bool) {
+	p = f.wingFromPoints.Apply(f.points[i])
 	if y := p.Y * f.inboard; y < s.lo || y > s.hi {
-		return residual{}, 0, false
+		return r, p, 0, false
 	}
-	r, ok := f.at(p, jacobian)
-	if !ok || r.end || math.Abs(r.distance-f.offset) > s.gate {
-		return residual{}, 0, false
-	}
-	if f.Hinge > 0 && math.Abs(r.x-f.Hinge) < hingeGap {
-		return residual{}, 0, false
+	r, ok = f.at(p)
+	d = r.distance - f.offset
+	if !ok || r.end || math.Abs(d) > s.gate || f.Hinge > 0 && math.Abs(r.x-f.Hinge) < hingeGap {
+		return r, p, d, false
 	}
 	if f.normals != nil && math.Abs(r3.Dot(f.wingFromPoints.Rotate(f.normals[i]), r.gradient)) < 0.8 {
-		return residual{}, 0, false
+		return r, p, d, false
 	}
-	return r, r.distance - f.offset, true
+	return r, p, d, true
 }
 
 // spread returns the robust standard deviation of the residuals, from at most 5,000 points taken evenly.
@@ -90,7 +89,7 @@ func (f *fitter) spread(s step) float64 {
 	stride := max(len(f.points)/5000, 1)
 	var abs []float64
 	for i := 0; i < len(f.points); i += stride {
-		if _, d, ok := f.usable(i, &s, false); ok {
+		if _, _, d, ok := f.usable(i, &s); ok {
 			abs = append(abs, math.Abs(d))
 		}
 	}
@@ -142,12 +141,13 @@ func (f *fitter) accumulate(s step) normal {
 	cut := biweight * f.scale
 	return reduce(len(f.points), func(lo, hi int) (n normal) {
 		for i := lo; i < hi; i++ {
-			r, d, ok := f.usable(i, &s, true)
+			r, p, d, ok := f.usable(i, &s)
 			if !ok || math.Abs(d) >= cut {
 				continue
 			}
 			t := 1 - d*d/(cut*cut)
-			n.add(&r.jacobian, d, t*t)
+			jacobian := r.jacobian(p)
+			n.add(&jacobian, d, t*t)
 		}
 		return n
 	}, func(into *normal, part normal) {

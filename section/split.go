@@ -18,6 +18,7 @@ const (
 	doubtfulSplit  = 0.002 // chords: excess of thickness from which an uncallipered scan is doubted (skins of 0.6 mm laid over the drawn ribs make 1.2 mm)
 	hopelessSplit  = 0.006 // chords: excess at which it is refused
 	doubtfulSlide  = 2.5   // mm between the tails of the two skins
+	slideFrom      = 0.99  // chords: up to here the skins must be told apart for that
 	thickFrom      = 0.12  // chords: where the thickness is looked for
 	thickTo        = 0.60
 	thickRows      = 15 // rows of the map nearest the tip whose thickness is compared
@@ -71,9 +72,14 @@ func (f *fitter) thickest(m *Map) (thickness, excess float64, ok bool) {
 	return thickness, median(sums), true
 }
 
-// slide returns how far the lower skin ends aft of the upper one, mm.
+// slide returns how far the lower skin ends aft of the upper one, mm. It reports false where either end was not seen,
+// or where the skins come so close before the tail that points of one pass for the other's.
 func (w *work) slide() (float64, bool) {
 	c := w.best
+	top, bottom := heightAt(c.field.outline[:c.field.nose+1], slideFrom), heightAt(c.field.outline[c.field.nose:], slideFrom)
+	if (top-bottom)*c.Chord+2*c.offset < thinSigma*c.scale {
+		return 0, false
+	}
 	var skins [2][]tailPoint
 	for _, p := range w.tailPoints() {
 		if p.lower {
@@ -160,7 +166,7 @@ func (f *fitter) bringTogether(distance float64) {
 	nose := f.field.arc[f.field.nose]
 	parallel(len(f.points), func(lo, hi int) {
 		for i := lo; i < hi; i++ {
-			r, ok := f.at(f.wingFromPoints.Apply(f.points[i]), false)
+			r, ok := f.at(f.wingFromPoints.Apply(f.points[i]))
 			if !ok {
 				continue
 			}

@@ -107,7 +107,8 @@ type tailPoint struct {
 
 // tailPoint places a point (wing frame) if it lies at the tail.
 func (f *fitter) tailPoint(p r3.Vec, weight float64) (tailPoint, bool) {
-	_, q, station, _, _, _ := f.place(p)
+	l := f.place(p)
+	q := l.neutral
 	if q.X < tailFrom || q.X >= tailTo {
 		return tailPoint{}, false
 	}
@@ -123,7 +124,7 @@ func (f *fitter) tailPoint(p r3.Vec, weight float64) (tailPoint, bool) {
 	} else if q.Y > top.Y+reach || q.Y < bottom.Y-reach {
 		return tailPoint{}, false
 	}
-	return tailPoint{q.X, station, weight, lower}, true
+	return tailPoint{q.X, l.station, weight, lower}, true
 }
 
 // tailPoints lists the points at the tail. The vertices of a mesh may stand in columns, several millimetres
@@ -162,7 +163,7 @@ func (w *work) tailPoints() []tailPoint {
 func (f *fitter) touchesTail(p [3]r3.Vec) bool {
 	least, most := math.Inf(1), math.Inf(-1)
 	for _, v := range p {
-		_, q, _, _, _, _ := f.place(v)
+		q := f.place(v).q
 		least, most = math.Min(least, q.X), math.Max(most, q.X)
 	}
 	return most > tailFrom && least < tailTo

@@ -145,14 +145,14 @@ func (f *fitter) gather(lo, hi float64) panel {
 			if w.Y < lo || w.Y > hi {
 				continue
 			}
-			r, ok := f.at(r3.Vec{X: w.X, Y: w.Y * f.inboard, Z: w.Z}, false)
+			r, ok := f.at(r3.Vec{X: w.X, Y: w.Y * f.inboard, Z: w.Z})
 			d := r.distance - f.offset
 			switch {
 			case !ok || r.end:
 			case math.Abs(d) < on:
 				p.skin, p.arc = append(p.skin, w), append(p.arc, r.arc*f.Chord)
 			case d < -deep:
-				_, q, _, _, _, _ := f.place(r3.Vec{X: w.X, Y: w.Y * f.inboard, Z: w.Z})
+				q := f.place(r3.Vec{X: w.X, Y: w.Y * f.inboard, Z: w.Z}).q
 				p.inside, p.cell = append(p.inside, w), append(p.cell, q)
 			}
 		}
