@@ -70,16 +70,16 @@ func List(shop string) ([]Aircraft, []scan.Message, error) {
 	return l.apart(out), l.messages, nil
 }
 
-// apart leaves out aircraft whose names differ from that of one before only by case: many disks take the two
-// for one, so that their deliveries would overwrite each other.
+// apart leaves out aircraft whose names differ from that of one before only by case, or by how an accent is
+// written: many disks take the two for one, so that their deliveries would overwrite each other.
 func (l *lister) apart(list []Aircraft) []Aircraft {
 	taken := map[string]string{}
 	return slices.DeleteFunc(list, func(a Aircraft) bool {
-		folded := strings.ToLower(a.Name)
+		folded := folded(a.Name)
 		first, double := taken[folded]
 		if double {
 			l.messages = append(l.messages, scan.Cautionf("name-taken",
-				"The folder %s was left out: its name is the same as that of %s but for capitals. Give one of them another name.", a.Name, first))
+				"The folder %s was left out: its name is the same as that of %s but for capitals or the way in which an accent is written. Give one of them another name.", a.Name, first))
 			return true
 		}
 		taken[folded] = a.Name

@@ -5,6 +5,10 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
 )
 
 // sheetName is the wing sheet's file name, in any case.
@@ -30,6 +34,31 @@ func contested(name string) bool {
 	lower := strings.ToLower(name)
 	return slices.ContainsFunc([]string{"conflicted copy", "sync-conflict", "(conflict"},
 		func(mark string) bool { return strings.Contains(lower, mark) })
+}
+
+// folded returns a name that is the same for all names that a disk may take for one: taken apart into characters
+// and accents, and of the characters that differ by case the one with the least number. Bytes that are no text
+// stay as they are.
+func folded(name string) string {
+	var b strings.Builder
+	for name = norm.NFD.String(name); name != ""; {
+		r, n := utf8.DecodeRuneInString(name)
+		if r == utf8.RuneError {
+			b.WriteString(name[:n])
+		} else {
+			b.WriteRune(leastCase(r))
+		}
+		name = name[n:]
+	}
+	return b.String()
+}
+
+func leastCase(r rune) rune {
+	least := r
+	for next := unicode.SimpleFold(r); next != r; next = unicode.SimpleFold(next) {
+		least = min(least, next)
+	}
+	return least
 }
 
 // sideOf returns "left" or "right" for the name of a scan, and nothing for any other name.

@@ -34,6 +34,21 @@ func TestNames(t *testing.T) {
 	}
 }
 
+func TestFolded(t *testing.T) {
+	for _, c := range []struct {
+		a, b string
+		same bool
+	}{
+		{"wren", "WREN", true}, {"Übung", "übung", true}, {"\u00dcbung", "U\u0308bung", true}, {"\u00e9", "E\u0301", true},
+		{"ΟΔΟΣ", "οδος", true}, {"ΟΔΟΣ", "οδοσ", true}, {"K", "\u212a", true}, {"ǆ", "ǅ", true},
+		{"wren", "wren 2", false}, {"e", "é", false}, {"\xff", "\xfe", false}, {"\xff", "\ufffd", false}, {"", "a", false},
+	} {
+		if got := folded(c.a) == folded(c.b); got != c.same {
+			t.Errorf("%q and %q: %v", c.a, c.b, got)
+		}
+	}
+}
+
 func TestCompare(t *testing.T) {
 	want := []string{"left.obj", "LEFT.ply", "left.ply", "left 2.ply", "left-2.ply", "left-2b.ply", "left-03.ply", "left-3.ply", "left-10.ply", "right.ply"}
 	got := slices.Clone(want)
