@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"fmt"
 	"io"
+	"runtime"
 	"strings"
 
 	"gonum.org/v1/gonum/spatial/r2"
@@ -65,27 +66,29 @@ func drawnFiles(drawings []NamedDrawing, s *sheet.Sheet) ([]File, error) {
 	if err != nil {
 		return nil, err
 	}
-	var out []File
-	for _, n := range drawings {
+	formats := []struct {
+		end   string
+		write func(io.Writer, *draw.Drawing) error
+	}{
+		{".pdf", func(w io.Writer, d *draw.Drawing) error { return draw.PDF(w, d, page) }}, {".svg", draw.SVG}, {".dxf", draw.DXF},
+	}
+	out := make([]File, len(drawings)*len(formats))
+	err = inParallel(len(out), runtime.GOMAXPROCS(0), func(i int) error {
+		n, f := drawings[i/len(formats)], formats[i%len(formats)]
 		d := *n.Drawing
 		d.Plan = plan.note(n.Name)
 		if trouble != "" {
 			d.Notes = append([]draw.Note{{Heading: "Caution: printer not corrected", Lines: []string{trouble}}}, d.Notes...)
 		}
-		for _, f := range []struct {
-			end   string
-			write func(io.Writer) error
-		}{
-			{".pdf", func(w io.Writer) error { return draw.PDF(w, &d, page) }},
-			{".svg", func(w io.Writer) error { return draw.SVG(w, &d) }},
-			{".dxf", func(w io.Writer) error { return draw.DXF(w, &d) }},
-		} {
-			var b bytes.Buffer
-			if err := f.write(&b); err != nil {
-				return nil, fmt.Errorf("%s%s: %w", n.Name, f.end, err)
-			}
-			out = append(out, File{n.Name + f.end, b.Bytes()})
+		var b bytes.Buffer
+		if err := f.write(&b, &d); err != nil {
+			return fmt.Errorf("%s%s: %w", n.Name, f.end, err)
 		}
+		out[i] = File{n.Name + f.end, b.Bytes()}
+		return nil
+	})
+	if err != nil {
+		return nil, err
 	}
 	return out, nil
 }
