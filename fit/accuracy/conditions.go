@@ -61,16 +61,16 @@ func noises() []Condition {
 		return func(c *Case, _ *rand.Rand) { c.Scan.Noise = mm }
 	}
 	return []Condition{
-		{Name: "a quarter of the points", Note: "the base with 100,000 points: what the other rows compare with", Scans: 10, Change: noise(0.5)},
-		{Name: "noise 0.05 mm", Scans: 8, Change: noise(0.05)},
-		{Name: "noise 0.3 mm", Scans: 8, Change: noise(0.3)},
-		{Name: "noise 1 mm", Scans: 10, Change: noise(1)},
-		{Name: "noise 2.5 mm, warp 0.8 mm", Scans: 12, Change: func(c *Case, _ *rand.Rand) { c.Scan.Noise, c.Scan.Warp = 2.5, 0.8 }},
-		{Name: "warp 0.5 mm", Note: "a slow bend of the whole scan", Scans: 8, Change: func(c *Case, _ *rand.Rand) { c.Scan.Warp = 0.5 }},
-		{Name: "correlated noise", Note: "0.25 mm that neighbours within 15 to 40 mm share, beside 0.3 mm of their own", Scans: 12, Change: func(c *Case, r *rand.Rand) {
+		{Name: "a quarter of the points", Note: "the base with 100,000 points: what the other rows compare with", Scans: 9, Change: noise(0.5)},
+		{Name: "noise 0.05 mm", Scans: 6, Change: noise(0.05)},
+		{Name: "noise 0.3 mm", Scans: 6, Change: noise(0.3)},
+		{Name: "noise 1 mm", Scans: 6, Change: noise(1)},
+		{Name: "noise 2.5 mm, warp 0.8 mm", Scans: 9, Change: func(c *Case, _ *rand.Rand) { c.Scan.Noise, c.Scan.Warp = 2.5, 0.8 }},
+		{Name: "warp 0.5 mm", Note: "a slow bend of the whole scan", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Scan.Warp = 0.5 }},
+		{Name: "correlated noise", Note: "0.25 mm that neighbours within 15 to 40 mm share, beside 0.3 mm of their own", Scans: 9, Change: func(c *Case, r *rand.Rand) {
 			c.Scan.Noise, c.Scan.CorrelatedNoise, c.Scan.NoiseLength = 0.3, 0.25, between(r, 15, 40)
 		}},
-		{Name: "sparse", Note: "20,000 to 30,000 points", Scans: 12, Change: func(c *Case, r *rand.Rand) {
+		{Name: "sparse", Note: "20,000 to 30,000 points", Scans: 9, Change: func(c *Case, r *rand.Rand) {
 			c.Scan.Points, c.Scan.ClutterDensity = 20_000+r.IntN(10_001), 0.25
 		}},
 		{Name: "dense", Note: "1,500,000 points", Scans: 2, Change: func(c *Case, _ *rand.Rand) { c.Scan.Points, c.Scan.ClutterDensity = 1_500_000, 0.03 }},
@@ -80,25 +80,25 @@ func noises() []Condition {
 // wingsApart are the conditions of the wing.
 func wingsApart() []Condition {
 	return []Condition{
-		{Name: "span 120 to 200 mm", Note: "50,000 points", Scans: 10, Change: shortened},
-		{Name: "span 2 m", Note: "200,000 points", Scans: 5, Change: func(c *Case, _ *rand.Rand) { c.Wing.Span, c.Wing.Taper, c.Scan.Points = 2000, 0.03, 200_000 }},
-		{Name: "thick tail", Note: "6 to 8 mm", Scans: 8, Change: func(c *Case, r *rand.Rand) { c.Wing.TailThickness = between(r, 6, 8) }},
+		{Name: "span 120 to 200 mm", Note: "50,000 points", Scans: 6, Change: shortened},
+		{Name: "span 2 m", Note: "200,000 points", Scans: 4, Change: func(c *Case, _ *rand.Rand) { c.Wing.Span, c.Wing.Taper, c.Scan.Points = 2000, 0.03, 200_000 }},
+		{Name: "thick tail", Note: "6 to 8 mm", Scans: 6, Change: func(c *Case, r *rand.Rand) { c.Wing.TailThickness = between(r, 6, 8) }},
 		{Name: "sharp tail", Note: "0 to 0.5 mm", Scans: 6, Change: func(c *Case, r *rand.Rand) { c.Wing.TailThickness = between(r, 0.05, 0.5) }},
-		{Name: "aileron far off", Note: "3 to 5 degrees either way", Scans: 8, Change: func(c *Case, r *rand.Rand) {
+		{Name: "aileron far off", Note: "3 to 5 degrees either way", Scans: 9, Change: func(c *Case, r *rand.Rand) {
 			c.Wing.Deflection = math.Copysign(between(r, 3, 5)*degree, r.Float64()-0.5)
 		}},
 		{Name: "no aileron", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Wing.Hinge, c.Wing.Deflection, c.Wing.HingeGap = 0, 0, 0 }},
-		{Name: "coordinate file", Note: "the nominal as a table of 61 points with five decimals, the wing by formula", Scans: 8, Change: tabled},
-		{Name: "large form", Note: "waves up to 1 mm on each skin", Scans: 8, Change: func(c *Case, r *rand.Rand) { c.Wing.Form = drawForm(r, c.Wing.Chord, 1) }},
-		{Name: "form along the span", Note: "the waves change along the span", Scans: 8, Change: func(c *Case, r *rand.Rand) {
+		{Name: "coordinate file", Note: "the nominal as a table of 61 points with five decimals, the wing by formula", Scans: 6, Change: tabled},
+		{Name: "large form", Note: "waves up to 1 mm on each skin", Scans: 6, Change: func(c *Case, r *rand.Rand) { c.Wing.Form = drawForm(r, c.Wing.Chord, 1) }},
+		{Name: "form along the span", Note: "the waves change along the span", Scans: 6, Change: func(c *Case, r *rand.Rand) {
 			for i := range c.Wing.Form {
 				c.Wing.Form[i].SpanLength = between(r, 2000, 6000)
 			}
 		}},
-		{Name: "ribs showing", Note: "the skin sags by 0.3 mm between ribs 200 to 300 mm apart", Scans: 8, Sagging: true, Change: func(c *Case, r *rand.Rand) {
+		{Name: "ribs showing", Note: "the skin sags by 0.3 mm between ribs 200 to 300 mm apart", Scans: 6, Sagging: true, Change: func(c *Case, r *rand.Rand) {
 			c.Wing.RibSag, c.Wing.RibPitch = 0.3, between(r, 200, 300)
 		}},
-		{Name: "nothing to find", Note: "no spot at all", Scans: 10, Change: func(c *Case, _ *rand.Rand) { c.Wing.Spots = nil }},
+		{Name: "nothing to find", Note: "no spot at all", Scans: 9, Change: func(c *Case, _ *rand.Rand) { c.Wing.Spots = nil }},
 	}
 }
 
@@ -127,19 +127,19 @@ func tabled(c *Case, _ *rand.Rand) {
 // scansApart are the conditions of the scan.
 func scansApart() []Condition {
 	return []Condition{
-		{Name: "open end", Note: "no rib face: only the skin's edge was scanned", Scans: 12, Change: func(c *Case, _ *rand.Rand) { c.Scan.RibFace = simulate.Open }},
-		{Name: "ragged end", Note: "no rib face, and the skin's edge up to 4 mm short of the rib", Scans: 8, Change: func(c *Case, _ *rand.Rand) { c.Scan.RibFace = simulate.Ragged }},
+		{Name: "open end", Note: "no rib face: only the skin's edge was scanned", Scans: 9, Change: func(c *Case, _ *rand.Rand) { c.Scan.RibFace = simulate.Open }},
+		{Name: "ragged end", Note: "no rib face, and the skin's edge up to 4 mm short of the rib", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Scan.RibFace = simulate.Ragged }},
 		{Name: "mesh", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Scan.Mesh = true }},
-		{Name: "smoothed mesh", Note: "200,000 points, three to eight rounds of smoothing, which round the nose and the tail", Scans: 10, Change: func(c *Case, r *rand.Rand) {
+		{Name: "smoothed mesh", Note: "200,000 points, three to eight rounds of smoothing, which round the nose and the tail", Scans: 6, Change: func(c *Case, r *rand.Rand) {
 			c.Scan.Mesh, c.Scan.MeshSmooth, c.Scan.Points = true, 3+r.IntN(6), 200_000
 		}},
-		{Name: "holes", Note: "15 % of the skin in holes 40 to 160 mm across", Scans: 8, Change: func(c *Case, _ *rand.Rand) { c.Scan.HoleShare = 0.15 }},
-		{Name: "strips", Note: "boards across the hinge, three a skin", Scans: 8, Change: func(c *Case, _ *rand.Rand) { c.Scan.Strips = true }},
-		{Name: "tape and a hand", Note: "tape along the hinge, a hand at the tail", Scans: 8, Change: func(c *Case, _ *rand.Rand) { c.Scan.Tape, c.Scan.Hand = true, true }},
+		{Name: "holes", Note: "15 % of the skin in holes 40 to 160 mm across", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Scan.HoleShare = 0.15 }},
+		{Name: "strips", Note: "boards across the hinge, three a skin", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Scan.Strips = true }},
+		{Name: "tape and a hand", Note: "tape along the hinge, a hand at the tail", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Scan.Tape, c.Scan.Hand = true, true }},
 		{Name: "5 % strays", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Scan.Strays = 0.05 }},
 		{Name: "scale 1 % off", Note: "either way", Scans: 6, Change: func(c *Case, r *rand.Rand) { c.Scan.ScaleError = math.Copysign(0.01, r.Float64()-0.5) }},
-		{Name: "tape 1 mm off", Note: "the chord taped 1 mm too long or too short", Scans: 8, Change: func(c *Case, r *rand.Rand) { c.Tape = math.Copysign(1, r.Float64()-0.5) }},
-		{Name: "split, mended", Note: "the upper skin 0.8 to 2 mm off, the sheet says to mend it", Scans: 8, Change: func(c *Case, r *rand.Rand) {
+		{Name: "tape 1 mm off", Note: "the chord taped 1 mm too long or too short", Scans: 6, Change: func(c *Case, r *rand.Rand) { c.Tape = math.Copysign(1, r.Float64()-0.5) }},
+		{Name: "split, mended", Note: "the upper skin 0.8 to 2 mm off, the sheet says to mend it", Scans: 6, Change: func(c *Case, r *rand.Rand) {
 			c.Scan.SplitUpper.Shift, c.MendSplit = r3.Vec{Z: between(r, 0.8, 2)}, true
 		}},
 		{Name: "one surface missing", Note: "must be refused or cautioned", Scans: 6, Unseen: true, Change: func(c *Case, r *rand.Rand) { c.Scan.OneSurface = simulate.Upper + simulate.Surface(r.IntN(2)) }},

@@ -44,8 +44,9 @@ func misfit(truth, got []r2.Vec, offset, u, hinge float64) Misfit {
 
 // spread returns the rms and the worst distance, sign kept, and the share of distances within u.
 func spread(truth, points []r2.Vec, offset, u float64) (rms, worst, within float64) {
+	from := line{points: truth}
 	for _, p := range points {
-		d, _ := signedDistance(truth, p)
+		d, _ := from.distance(p)
 		d -= offset
 		rms += d * d
 		if math.Abs(d) > math.Abs(worst) {
@@ -62,8 +63,9 @@ func spread(truth, points []r2.Vec, offset, u float64) (rms, worst, within float
 // layOn moves points by the shift and the turn that bring them closest to the outline, one step of Newton's method.
 func layOn(truth, points []r2.Vec, offset float64) []r2.Vec {
 	j, d := mat.NewDense(len(points), 3, nil), mat.NewVecDense(len(points), nil)
+	from := line{points: truth}
 	for i, p := range points {
-		s, n := signedDistance(truth, p)
+		s, n := from.distance(p)
 		j.SetRow(i, []float64{n.X, n.Y, r2.Cross(p, n)})
 		d.SetVec(i, offset-s)
 	}
@@ -79,27 +81,55 @@ func layOn(truth, points []r2.Vec, offset float64) []r2.Vec {
 	return out
 }
 
-// signedDistance returns the distance of a point from a closed outline, positive outside, and the outline's outward
-// normal there. The outline runs against the clock, x to the right and z up.
-func signedDistance(outline []r2.Vec, p r2.Vec) (distance float64, normal r2.Vec) {
-	best, side := math.Inf(1), 1.0
-	before := outline[len(outline)-1]
-	for _, next := range outline {
-		a, d := before, r2.Sub(next, before)
-		before = next
-		length := r2.Norm2(d)
-		if length == 0 {
-			continue
-		}
-		off := r2.Sub(p, a)
-		u := math.Min(math.Max(r2.Dot(off, d)/length, 0), 1)
-		off = r2.Sub(off, r2.Scale(u, d))
-		if q := r2.Norm2(off); q < best {
-			n := r2.Vec{X: d.Y, Y: -d.X}
-			best, side, normal = q, math.Copysign(1, r2.Dot(off, n)), r2.Scale(1/math.Sqrt(length), n)
+// line is a closed outline to measure from. It runs against the clock, x to the right and z up. It remembers where the
+// last point lay, since points come in order.
+type line struct {
+	points []r2.Vec
+	last   int
+}
+
+// nearby is how many pieces either side of the last one are looked at before all are.
+const nearby = 40
+
+// distance returns the signed distance of a point, positive outside, and the outline's outward normal there.
+func (l *line) distance(p r2.Vec) (distance float64, normal r2.Vec) {
+	n := len(l.points)
+	from, count := l.last-nearby, 2*nearby+1
+	if count >= n {
+		from, count = 0, n
+	}
+	at, best := l.nearest(p, from, count)
+	if off := at - from; count < n && (off < 2 || off > count-3) {
+		at, best = l.nearest(p, 0, n)
+	}
+	l.last = (at + n) % n
+	d, off := l.piece(l.last, p)
+	normal = r2.Scale(1/r2.Norm(d), r2.Vec{X: d.Y, Y: -d.X})
+	return math.Copysign(math.Sqrt(best), r2.Dot(off, normal)), normal
+}
+
+// nearest returns the nearest of some pieces and the square of its distance.
+func (l *line) nearest(p r2.Vec, from, count int) (at int, best float64) {
+	best = math.Inf(1)
+	n := len(l.points)
+	for i := from; i < from+count; i++ {
+		if d, off := l.piece((i+n)%n, p); d != (r2.Vec{}) && r2.Norm2(off) < best {
+			at, best = i, r2.Norm2(off)
 		}
 	}
-	return side * math.Sqrt(best), normal
+	return at, best
+}
+
+// piece returns the direction of a piece of the outline and the way from its nearest point to p.
+func (l *line) piece(i int, p r2.Vec) (d, off r2.Vec) {
+	a, next := l.points[i], l.points[(i+1)%len(l.points)]
+	d = r2.Sub(next, a)
+	if d == (r2.Vec{}) {
+		return d, d
+	}
+	off = r2.Sub(p, a)
+	u := math.Min(math.Max(r2.Dot(off, d)/r2.Norm2(d), 0), 1)
+	return d, r2.Sub(off, r2.Scale(u, d))
 }
 
 // evenSteps lays points along a closed outline, a step apart.

@@ -1,0 +1,127 @@
+package accuracy
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/spatial/r2"
+
+	"tipwright/section/airfoil"
+	"tipwright/section/simulate"
+)
+
+func boundWing(t *testing.T) *simulate.Wing {
+	t.Helper()
+	a, err := airfoil.Parse("NACA 4412")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return &simulate.Wing{Airfoil: a, Chord: 1200, Span: 700, Taper: 0.04, Hinge: 0.78}
+}
+
+// The derivatives are those of the simulated skin: a wing whose parameter is a little larger stands off the drawing's
+// by as much as they say, measured along the normal from the skin's own points.
+func TestDerivativesAreThoseOfTheSkin(t *testing.T) {
+	w := boundWing(t)
+	points := func(w simulate.Wing) (out [][]r2.Vec) {
+		_, truth, err := simulate.Scan(w, simulate.Scanner{Points: 1000, Seed: 1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return [][]r2.Vec{truth.AsBuiltAt(0), truth.AsBuiltAt(400)}
+	}
+	w.Side = 1
+	drawn := points(*w)
+	for _, c := range []struct {
+		par    int
+		step   float64
+		change func(w *simulate.Wing, step float64)
+	}{
+		{chordBound, 0.1, func(w *simulate.Wing, d float64) { w.Chord += d }},
+		{taperBound, 1e-4, func(w *simulate.Wing, d float64) { w.Taper += d }},
+		{twistBound, 1e-7, func(w *simulate.Wing, d float64) { w.Twist += d }},
+		{sweepBound, 1e-4, func(w *simulate.Wing, d float64) { w.Sweep += d }},
+		{riseBound, 1e-4, func(w *simulate.Wing, d float64) { w.Dihedral += d }},
+		{deflectBound, 1e-4, func(w *simulate.Wing, d float64) { w.Deflection += d }},
+		{offsetBound, 1e-2, func(w *simulate.Wing, d float64) { w.SkinOffset += d }},
+	} {
+		other := *w
+		c.change(&other, c.step)
+		moved := points(other)
+		for i, station := range []float64{0, 400} {
+			chord := w.ChordAt(station)
+			for k := 40; k < len(drawn[i])-40; k += 97 {
+				p, next, before := drawn[i][k], drawn[i][k+1], drawn[i][k-1]
+				d := r2.Unit(r2.Sub(next, before))
+				n := r2.Vec{X: d.Y, Y: -d.X}
+				q := r2.Scale(1/chord, p)
+				if math.Abs(q.X-w.Hinge) < 0.02 {
+					continue
+				}
+				want := r2.Dot(n, r2.Sub(moved[i][k], p)) / c.step
+				if got := derivatives(w, q, n, station)[c.par]; math.Abs(got-want) > 0.02*(1+math.Abs(want)) {
+					t.Fatalf("parameter %d at %.3v, station %g: %g, the skin moves by %g", c.par, q, station, got, want)
+				}
+			}
+		}
+	}
+}
+
+// Least squares on points with known derivatives reaches the bound, and nothing less can be had.
+func TestBoundIsThatOfLeastSquares(t *testing.T) {
+	const n, sigma, draws = 4000, 0.5, 120
+	w := boundWing(t)
+	drawn, _, err := CramerRao(w, n, sigma)
+	if err != nil {
+		t.Fatal(err)
+	}
+	outline := w.Airfoil.Outline(2001)
+	r := rand.New(rand.NewPCG(6, 6))
+	var square float64
+	for range draws {
+		normal, right := mat.NewSymDense(boundParameters, nil), mat.NewVecDense(boundParameters, nil)
+		for range n {
+			k := 1 + r.IntN(len(outline)-1)
+			d := r2.Sub(outline[k], outline[k-1])
+			// Even over the area by chance: a point is kept as often as its piece of the outline is long.
+			if r2.Norm(d) < 0.0035*r.Float64() {
+				continue
+			}
+			u := r2.Unit(d)
+			j := mat.NewVecDense(boundParameters, derivatives(w, outline[k], r2.Vec{X: u.Y, Y: -u.X}, w.Span*r.Float64())[:boundParameters])
+			normal.SymRankOne(normal, 1, j)
+			right.AddScaledVec(right, sigma*r.NormFloat64(), j)
+		}
+		var x mat.VecDense
+		if err := x.SolveVec(normal, right); err != nil && x.IsEmpty() {
+			t.Fatal(err)
+		}
+		square += x.AtVec(chordBound) * x.AtVec(chordBound)
+	}
+	// Some points are thrown away, and 120 draws tell a spread to a fifteenth.
+	if got := math.Sqrt(square / draws); got < 0.8*drawn[chordBound] || got > 2.5*drawn[chordBound] {
+		t.Errorf("least squares scatters by %.3f mm of chord, the bound is %.3f", got, drawn[chordBound])
+	}
+}
+
+func TestBoundFallsWithPointsAndRisesWithForm(t *testing.T) {
+	w := boundWing(t)
+	one, formed, err := CramerRao(w, 10_000, 0.5)
+	if err != nil {
+		t.Fatal(err)
+	}
+	four, _, err := CramerRao(w, 40_000, 0.5)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range one {
+		if math.Abs(one[i]/four[i]-2) > 1e-6 {
+			t.Errorf("parameter %d: four times the points make %g of %g", i, four[i], one[i])
+		}
+		if formed[i] < one[i]*(1-1e-6) {
+			t.Errorf("parameter %d: an unknown form lowers the bound from %g to %g", i, one[i], formed[i])
+		}
+	}
+}
