@@ -51,18 +51,28 @@ func (k keeper) replaceFile(path string, data []byte) error {
 	return k.SyncDir(filepath.Dir(path))
 }
 
-// probe tells whether the outbox can be written to: it is not full, not read-only and not away.
-func (k keeper) probe(outbox string) error {
+// probe tells whether so many bytes can be written to the outbox: it is not full, not read-only and not away.
+func (k keeper) probe(outbox string, bytes int) error {
 	path := filepath.Join(outbox, making+"probe")
-	err := k.WriteFile(path, make([]byte, probeBytes))
+	err := k.WriteFile(path, make([]byte, bytes))
 	if err == nil {
 		err = k.SyncFile(path)
 	}
 	return errors.Join(err, k.RemoveAll(path))
 }
 
-// probeBytes is about what a delivery of one side takes.
-const probeBytes = 2 << 20
+// What is written to see whether the outbox can be written to. Once it was full, somewhat more than a delivery of
+// one side takes: measured, 13 MB.
+const (
+	probeBytes = 4 << 10
+	roomBytes  = 16 << 20
+)
+
+// ErrFull is the error for a disk that takes nothing more, or nothing at all.
+var ErrFull = errors.New("the disk is full or read-only")
+
+// IsFull tells that error, also where it is the system's.
+func IsFull(err error) bool { return errors.Is(err, ErrFull) || isFull(err) }
 
 // standing tells whether something stands at a path.
 func standing(path string) (bool, error) {

@@ -33,6 +33,7 @@ type run struct {
 	messages []scan.Message // of the inbox
 	out      map[key]Record // the deliveries that stand
 	failed   map[key]failure
+	need     int   // bytes that must find room in the outbox before a job is begun
 	blocked  error // why the outbox cannot be written to; nothing is begun then
 
 	complaints map[key]failure // what the log has already, so that it is not told again at each retry
@@ -77,7 +78,7 @@ func (t *task) say(level slog.Level, text string, args ...any) {
 func newRun(root string, p Processor, o Options) *run {
 	r := &run{root: root, outbox: Dir(root), proc: p, Options: o, log: o.Log, keeper: keeper{realDisk{}},
 		failed: map[key]failure{}, hand: map[key]*task{}, finished: make(chan *task), complaints: map[key]failure{},
-		passed: map[key]int{}, told: map[string][]*task{}}
+		need: probeBytes, passed: map[key]int{}, told: map[string][]*task{}}
 	if r.log == nil {
 		r.log = slog.New(slog.DiscardHandler)
 	}
@@ -285,16 +286,26 @@ func (r *run) settled(t *task) {
 		delete(r.complaints, t.key)
 		r.summary.Made++
 	case !stopped:
-		r.fail(t, t.err)
-		r.block()
+		r.gaveUp(t)
 	}
 	r.flush(t)
+}
+
+// gaveUp takes note of a job that failed. Where the outbox cannot be written to it is not to blame, and stays due.
+func (r *run) gaveUp(t *task) {
+	err := t.err
+	if IsFull(err) {
+		r.need, err = roomBytes, ErrFull // whichever file it was that found no room
+	}
+	if r.block(); r.blocked == nil {
+		r.fail(t, err)
+	}
 }
 
 // block looks whether the outbox can be written to; if it cannot, no job is at fault, and none is begun.
 func (r *run) block() {
 	r.blocked = nil
-	if err := r.probe(r.outbox); err != nil {
+	if err := r.probe(r.outbox, r.need); err != nil {
 		r.blocked = fmt.Errorf("the outbox cannot be written to; make room on its disk, or give the program the right to write there: %w", err)
 	}
 }

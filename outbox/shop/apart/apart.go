@@ -27,6 +27,7 @@ type Processor struct {
 type reply struct {
 	Limit string           // that was gone over; empty if none was
 	Fault *shop.FaultError // of the program
+	Full  bool             // of the disk
 	Error string           // anything else
 }
 
@@ -60,6 +61,8 @@ func (p Processor) help(ctx context.Context, job shop.Job) error {
 		return job.Limits.Over(answer.Limit)
 	case answer.Fault != nil:
 		return answer.Fault
+	case answer.Full:
+		return fmt.Errorf("%w: %s", shop.ErrFull, answer.Error)
 	case answer.Error != "":
 		return errors.New(answer.Error)
 	}

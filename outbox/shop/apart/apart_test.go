@@ -3,6 +3,7 @@ package apart
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"os"
 	"os/exec"
@@ -64,7 +65,9 @@ func (odd) Side(_ context.Context, job shop.Job) error {
 	case "over":
 		return shop.Limits{}.Over(shop.LimitPoints)
 	case "fails":
-		return errors.New("the disk is full")
+		return errors.New("no such thing")
+	case "full":
+		return fmt.Errorf("writing: %w", shop.ErrFull)
 	}
 	return os.WriteFile(filepath.Join(job.Dir, "made"), []byte(job.Aircraft), 0o644)
 }
@@ -107,7 +110,8 @@ func TestWorker(t *testing.T) {
 		{name: "elsewhere", fault: "a fault of mine", limits: roomy},
 		{name: "over", limit: shop.LimitPoints, limits: roomy},
 		{name: "exit", err: "exit status 3", limits: roomy},
-		{name: "fails", err: "the disk is full", limits: roomy},
+		{name: "full", err: "writing: the disk is full", limits: roomy},
+		{name: "fails", err: "no such thing", limits: roomy},
 	} {
 		job := shop.Job{Aircraft: c.name, Side: shop.Left, Dir: t.TempDir(), Limits: c.limits}
 		err := p.Side(t.Context(), job)
@@ -123,7 +127,7 @@ func TestWorker(t *testing.T) {
 				t.Errorf("%q: %+v, want a fault with its trace", c.name, err)
 			}
 		case c.err != "":
-			if err == nil || isOver || isFault || !strings.Contains(err.Error(), c.err) {
+			if err == nil || shop.IsFull(err) != (c.name == "full") || isOver || isFault || !strings.Contains(err.Error(), c.err) {
 				t.Errorf("%q: %v, want %s", c.name, err, c.err)
 			}
 		default:

@@ -51,7 +51,7 @@ func answer(p shop.Processor, job shop.Job) (r reply) {
 		return reply{Limit: over.Limit}
 	}
 	if err != nil {
-		return reply{Error: err.Error()}
+		return reply{Full: shop.IsFull(err), Error: err.Error()}
 	}
 	return reply{}
 }
