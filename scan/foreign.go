@@ -33,7 +33,7 @@ func foreigners() []foreign {
 		{what: "an E57 file", mark: "ASTM-E57", endings: []string{".e57"}},
 		{what: "a LAZ file", endings: []string{".laz"}},
 		{what: "a USDZ file", endings: []string{".usdz"}},
-		{what: "a packed archive", mark: "\x1f\x8b", endings: []string{".gz", ".tgz"}, mend: unpackIt},
+		{what: "a packed archive", endings: []string{".gz", ".tgz"}, mend: unpackIt},
 		{what: "a packed archive", mark: "7z\xbc\xaf\x27\x1c", endings: []string{".7z"}, mend: unpackIt},
 		{what: "a packed archive", mark: "Rar!\x1a\x07", endings: []string{".rar"}, mend: unpackIt},
 		{what: "a USD file", mark: "#usda", endings: []string{".usd", ".usda", ".usdc"}},

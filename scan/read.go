@@ -129,6 +129,7 @@ func formats() []format {
 		{[]string{".las"}, looksLAS, readLAS},
 		{[]string{".glb", ".gltf"}, looksGLTF, readGLTF},
 		{[]string{".zip", ".3mf"}, looksZIP, readZIP},
+		{nil, looksGZ, readGZ},
 		{[]string{".stl"}, looksBinarySTL, readSTL},
 		{nil, looksTextSTL, readTextSTL},
 		{nil, looksLongSTL, readSTL},

@@ -128,5 +128,5 @@ func TestCutFiles(t *testing.T) {
 // counted tells the formats that say at the start or the end how much there is. What they end with, a
 // solid's name or the last number's digits, may go missing unnoticed.
 func (v variant) counted() bool {
-	return slices.Contains([]string{".ply", ".stl", ".pts", ".pcd", ".off", ".las", ".glb", ".gltf", ".zip", ".3mf"}, v.ending)
+	return slices.Contains([]string{".ply", ".stl", ".pts", ".pcd", ".off", ".las", ".glb", ".gltf", ".zip", ".3mf", ".gz"}, v.ending)
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -21,7 +22,7 @@ type variant struct {
 }
 
 // packed tells the variants whose bytes stand for more than they are.
-func (v variant) packed() bool { return v.ending == ".zip" || v.ending == ".3mf" }
+func (v variant) packed() bool { return slices.Contains([]string{".zip", ".3mf", ".gz"}, v.ending) }
 
 // ours wraps a writer of the package.
 func ours(w func(io.Writer, *Scan) error) func(testing.TB, *Scan) []byte {
@@ -70,6 +71,7 @@ func variants() []variant {
 		{"3mf", ".3mf", false, assembled3MF},
 		{"zip of an obj", ".zip", false, sharedOBJ},
 		{"zip of a gltf", ".zip", false, sharedGLTF},
+		{"gzip of an obj", ".gz", false, gzippedOBJ},
 		{"off", ".off", false, textOFF},
 		{"off, number by number", ".off", false, wordsOFF},
 		{"off binary", ".off", false, binaryOFF},
