@@ -62,6 +62,7 @@ func (w *work) spots() {
 	s.split()
 	w.surveyor = s
 	w.covered = make([]bool, len(w.panel.w))
+	s.covered = w.covered
 	r := w.result
 	r.DetectionLimit = s.limit
 	if d := w.survey.Deflection; d != nil {

@@ -11,15 +11,14 @@ import (
 )
 
 const (
-	limitWidth  = 100.0 // mm across of the spot that the detection limit is told for
-	limitFound  = 1.645 // standard errors above the threshold: a spot that deep is found 19 times in 20
-	edgeShare   = 0.1   // of the depth: where a spot's edge is drawn
-	peakShare   = 0.13  // of the smaller width: kernel of the fit at the deepest point
-	peakLeast   = 6.0   // mm, the narrowest such kernel
-	fineWidth   = 10.0  // mm, standard deviation of the window that draws edges and finds deepest points
-	hidden      = 0.25  // of the depth: a summit less certain than that lies in a hole
-	narrowest   = 16.0  // mm: a mark narrower than that, and steeper than skinSteepest, is no spot
-	volumeShare = 0.05  // of a volume: what the choice of its edge leaves in doubt
+	limitWidth = 100.0 // mm across of the spot that the detection limit is told for
+	limitFound = 1.645 // standard errors above the threshold: a spot that deep is found 19 times in 20
+	edgeShare  = 0.1   // of the depth: where a spot's edge is drawn
+	peakShare  = 0.13  // of the smaller width: kernel of the fit at the deepest point
+	peakLeast  = 6.0   // mm, the narrowest such kernel
+	fineWidth  = 10.0  // mm, standard deviation of the window that draws edges and finds deepest points
+	hidden     = 0.25  // of the depth: a summit less certain than that lies in a hole
+	narrowest  = 16.0  // mm: a mark narrower than that, and steeper than skinSteepest, is no spot
 )
 
 func fineKernel() kernel { return kernel{fineWidth, fineWidth} }
@@ -27,11 +26,12 @@ func fineKernel() kernel { return kernel{fineWidth, fineWidth} }
 // surveyor measures the regions of one panel.
 type surveyor struct {
 	*parted
-	p     *panel
-	c     *contour
-	loft  *section.Loft
-	fine  field
-	limit float64 // mm, detection limit
+	p       *panel
+	c       *contour
+	loft    *section.Loft
+	fine    field
+	limit   float64 // mm, detection limit
+	covered []bool  // by cell: something lies on the skin there
 }
 
 func newSurveyor(out *parted, p *panel, c *contour, l *section.Loft) *surveyor {
@@ -226,37 +226,6 @@ func (q *quadratic) summit(sign float64) (s, t float64) {
 	gs, gt := q.c[1]*sign, q.c[2]*sign
 	s, t = -(htt*gs-hst*gt)/det, -(hss*gt-hst*gs)/det
 	return math.Min(math.Max(s, -1), 1), math.Min(math.Max(t, -1), 1)
-}
-
-// amount returns the area deeper than the detection limit and the volume over the whole region, its rim
-// included: there the cells are added up as they are, so that what lies beyond the edge of the noise is
-// counted and noise averages out.
-func (s *surveyor) amount(r *region, size float64) (area float64, volume section.Measured) {
-	nc := s.p.columns()
-	var v, noise, whole float64
-	var arcs, stations, weights []float64
-	for _, cells := range [][]int{r.cells, r.rim} {
-		for _, c := range cells {
-			a := s.p.area(c / nc)
-			d := s.residual[c]
-			if s.p.w[c] == 0 {
-				d = s.fine.mean[c]
-			} else {
-				noise += square(a * s.p.se[c])
-			}
-			v += r.sign * d * a
-			whole += a
-			arcs, stations, weights = append(arcs, s.p.arc[c%nc]), append(stations, s.p.station[c/nc]), append(weights, a)
-			if r.sign*s.fine.mean[c] > s.limit {
-				area += a
-			}
-		}
-	}
-	for i := range weights {
-		weights[i] /= whole
-	}
-	u := math.Sqrt(square(s.found.widening(size/5))*noise + square(whole*s.form.uMean(arcs, stations, weights)) + square(volumeShare*v))
-	return area, section.Measured{Value: v, U: 2 * u}
 }
 
 func extent(p []r2.Vec) (length, width float64) {
