@@ -37,7 +37,7 @@ func TestInParallel(t *testing.T) {
 // Who calls can deal with a panic as if there were no goroutines.
 func TestPanicInParallelReachesTheCaller(t *testing.T) {
 	defer func() {
-		if v := fmt.Sprint(recover()); !strings.Contains(v, "a fault") || !strings.Contains(v, "parallel_test.go") {
+		if v := fmt.Sprint(recover()); !strings.HasPrefix(v, "a fault, at parallel_test.go:") || strings.Contains(v, "\n") {
 			t.Errorf("recovered %.200s", v)
 		}
 	}()

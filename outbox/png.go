@@ -5,6 +5,7 @@ import (
 	"image"
 	"image/color"
 	"math"
+	"slices"
 
 	textfont "golang.org/x/image/font"
 	fixedpoint "golang.org/x/image/math/fixed"
@@ -39,9 +40,17 @@ func (p *picture) png(pixels int) ([]byte, error) {
 		return nil, fmt.Errorf("the drawing library draws into %T", c.Image())
 	}
 	for i := range p.marks {
-		c.draw(&p.marks[i])
+		if m := &p.marks[i]; i > 0 || !p.isGround(m) { // the canvas has it already
+			c.draw(m)
+		}
 	}
 	return indexedPNG(img)
+}
+
+// isGround reports whether a mark does no more than fill the whole picture with the colour of the ground.
+func (p *picture) isGround(m *mark) bool {
+	return m.fill == ground && m.stroke == noTone && m.alpha == 0 && len(m.loops) == 1 &&
+		slices.Equal(m.loops[0], box(0, 0, p.width, p.height))
 }
 
 func (c *canvas) draw(m *mark) {

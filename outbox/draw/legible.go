@@ -14,7 +14,7 @@ const unreadable = '\ufffd'
 func Legible(s string) string {
 	return strings.Map(func(r rune) rune {
 		switch {
-		case r == '\n' || r == '\t':
+		case r >= ' ' && r <= '~', r == '\n', r == '\t':
 		case unicode.IsControl(r), unicode.Is(unicode.Bidi_Control, r), r == 0xfffe, r == 0xffff:
 			return unreadable
 		}
