@@ -32,7 +32,11 @@ func OpenCache(name string) (*Cache, error) {
 			c.kept[line.Key] = line.Value
 		}
 	}
-	return c, lines.Err()
+	if err := lines.Err(); err != nil {
+		return nil, err
+	}
+	_, err = f.WriteString("\n") // ends a line that was broken off
+	return c, err
 }
 
 // cached returns what the cache holds under a key, or makes and keeps it.

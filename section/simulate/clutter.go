@@ -21,6 +21,9 @@ const (
 	boardLength  = 200.0
 	strayMargin  = 600.0 // how far from the panel strays are met
 	personBeside = 650.0 // outboard of the tip
+	clampReach   = 30.0  // how far before the trailing edge a clamp's jaws press
+	clampJaw     = 24.0  // across a jaw
+	clampThick   = 12.0
 )
 
 // clutter puts all that is not the wing into the scan, and notes what it hides of the wing.
@@ -44,6 +47,9 @@ func (b *builder) clutter() {
 	}
 	if b.s.Strips && b.w.Hinge > 0 {
 		b.boards()
+	}
+	if b.s.Clamps {
+		b.clamps()
 	}
 	if b.s.InsideSeen > 0 {
 		b.inside()
@@ -219,6 +225,26 @@ func (b *builder) board(side Surface, station float64) box {
 	out.middle = r3.Add(out.middle, r3.Scale(clear+boardThick/2, out.axis[2]))
 	out.half = [3]float64{r3.Norm(r3.Sub(aft, fore)) / 2, boardWidth / 2, boardThick / 2}
 	return out
+}
+
+// clamps adds two clamps over the trailing edge: a jaw on each skin and the bow behind.
+func (b *builder) clamps() {
+	for _, share := range []float64{0.3, 0.7} {
+		station := share * b.w.Span
+		var ends [2]r3.Vec
+		for i, side := range []Surface{Upper, Lower} {
+			v := b.skin.at(b.skin.c.arcOf(side, 1-clampReach/b.w.ChordAt(station)), station)
+			jaw := box{r3.Add(v.p, r3.Scale(clampThick/2, v.n)), [3]r3.Vec{r3.Cross(r3.Vec{Y: 1}, v.n), {Y: 1}, v.n}, [3]float64{clampJaw / 2, clampJaw / 2, clampThick / 2}}
+			b.objects = append(b.objects, jaw.faces()...)
+			shade := jaw
+			shade.half[2] += 3
+			b.shadows = append(b.shadows, shade)
+			ends[i] = r3.Add(v.p, r3.Scale(clampThick, v.n))
+		}
+		middle := r3.Add(r3.Scale(0.5, r3.Add(ends[0], ends[1])), r3.Vec{X: 2 * clampReach})
+		bow := upright(middle, clampThick/2, clampThick/2, math.Abs(ends[0].Z-ends[1].Z)/2+clampThick)
+		b.objects = append(b.objects, bow.faces()...)
+	}
 }
 
 // inside adds the skin's edge at its outboard end and the inner side of the skins as far as it is seen.

@@ -36,11 +36,11 @@ func TestClutterStandsOutsideTheWing(t *testing.T) {
 	for _, side := range []section.Side{section.Left, section.Right} {
 		for name, s := range map[string]Scanner{
 			"floor": {Floor: true}, "wall": {Wall: true}, "stand": {Stand: true}, "person": {Person: true},
-			"hand": {Hand: true}, "strips": {Strips: true},
+			"hand": {Hand: true}, "strips": {Strips: true}, "clamps": {Clamps: true},
 		} {
 			w := box12(t, side)
 			b, points := extras(t, w, s)
-			if len(points) < 50 {
+			if len(points) < 40 {
 				t.Errorf("%s: %d points", name, len(points))
 			}
 			outline := b.skin.outline(300, w.Deflection, wholeSkin)
@@ -118,6 +118,35 @@ func TestBoardsBridgeTheHinge(t *testing.T) {
 		if nearest < -1e-3 || nearest > 0.5 {
 			t.Errorf("the %v board lies %.3f mm off the skin", side, nearest)
 		}
+	}
+}
+
+func TestClampsPressOnTheTailAndHideIt(t *testing.T) {
+	w := box12(t, section.Right)
+	b, points := extras(t, w, Scanner{Clamps: true, ClutterDensity: 4})
+	for _, side := range []Surface{Upper, Lower} {
+		nearest, at := math.Inf(1), b.skin.at(b.skin.c.arcOf(side, 1-clampReach/w.ChordAt(0.3*w.Span)), 0.3*w.Span)
+		for _, v := range points {
+			d := r3.Sub(v.p, at.p)
+			if math.Abs(d.Y) < 5 && math.Abs(r3.Dot(d, r3.Cross(r3.Vec{Y: 1}, at.n))) < 5 && r3.Dot(d, at.n) > -3 {
+				nearest = min(nearest, math.Abs(r3.Dot(d, at.n)))
+			}
+		}
+		if nearest > 1 {
+			t.Errorf("the jaw on the %v skin stands %.1f mm off", side, nearest)
+		}
+		if !b.shadowed(at.p) {
+			t.Errorf("the %v skin is seen through the jaw", side)
+		}
+	}
+	behind := 0
+	for _, v := range points {
+		if v.p.X > w.Chord+10 {
+			behind++
+		}
+	}
+	if behind == 0 {
+		t.Error("no bow behind the tail")
 	}
 }
 

@@ -41,6 +41,7 @@ type Scanner struct {
 	// skin (which hides what it touches), Person stands outboard of the tip, Hand holds the tail from below.
 	Floor, Wall, Stand, Person, Hand bool
 	Strips                           bool // boards 3 mm thick and 25 mm wide, over the hinge on both skins
+	Clamps                           bool // two clamps over the trailing edge
 	Tape                             bool // tape 0.15 mm thick and 50 mm wide along the hinge, bridging the gap
 
 	RibFace       RibFace // what is seen at the tip rib

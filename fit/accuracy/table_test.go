@@ -1,0 +1,164 @@
+package accuracy
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// good is an outcome that reaches what is wanted.
+func good(seed uint64) Outcome {
+	o := Outcome{Condition: "base", Seed: seed, PoseRight: true, Limit: 0.2, Figures: map[string]Figure{}, Outlines: map[string]Misfit{}}
+	for _, w := range wants() {
+		o.Figures[w.name] = Figure{0.5 * w.rms, w.rms}
+	}
+	for _, name := range []string{AsBuilt, Target, Template} {
+		delete(o.Figures, name)
+		o.Outlines[name] = Misfit{RMS: 0.02, Worst: -0.1, Within: 0.97}
+	}
+	o.Spots = []SpotOutcome{{True: 1, InBand: true, Found: true, Stamped: true, Depth: Figure{0.03, 0.1}, Place: 2, Volume: Figure{0.05, 0.1}}}
+	for _, name := range []string{Depth, Place, Volume} {
+		delete(o.Figures, name)
+	}
+	return o
+}
+
+func rowOf(outcomes ...Outcome) *Row { return Gather(Conditions()[0], outcomes) }
+
+func TestCheckPassesWhatIsGood(t *testing.T) {
+	r := &Report{Rows: []*Row{rowOf(good(1), good(2))}, Bound: []BoundRatio{{Name: Chord, Drawn: 2, Formed: 1, Scans: 9}}}
+	if broken := r.Check(); len(broken) > 0 {
+		t.Error(broken)
+	}
+	var b bytes.Buffer
+	if err := r.Write(&b); err != nil {
+		t.Fatal(err)
+	}
+	for _, line := range []string{
+		"| chord, mm | 0.10 | 0.05 | 0.30 | 0.05 | 1 | 100 | U wide |",
+		"| as-built outline, mm | 0.030 | 0.020 | 0.200 | 0.100 | 1 | 97 | reached |",
+		"| volume of a spot, % | 8.0 | 5.0 | 15.0 | 5.0 | 1 | 100 | U wide |",
+		"| low spots of twice the stated detection limit found | 100 % | 2 of 2 |  |  |  |  | reached |",
+		"| chord | 9 | 0.0000 | 2.00 | over | 1.00 |",
+	} {
+		if !strings.Contains(b.String(), line+"\n") {
+			t.Errorf("no line %q in\n%s", line, b.String())
+		}
+	}
+}
+
+func TestCheckTellsWhatIsBroken(t *testing.T) {
+	for name, spoil := range map[string]func(o *Outcome){
+		"refused":         func(o *Outcome) { o.Refused = "no-wing" },
+		"pose right":      func(o *Outcome) { o.PoseRight = false },
+		"chord: worst":    func(o *Outcome) { o.Figures[Chord] = Figure{-4, 1} },
+		"outline: rms":    func(o *Outcome) { o.Outlines[Target] = Misfit{RMS: 1, Worst: 1} },
+		"false spots":     func(o *Outcome) { o.FalseLow = 3 },
+		"volume of a spo": func(o *Outcome) { o.Spots[0].Volume.Error = 0.9 },
+	} {
+		o := good(3)
+		spoil(&o)
+		r := &Report{Rows: []*Row{rowOf(o)}}
+		if !slices.ContainsFunc(r.Check(), func(s string) bool { return strings.Contains(s, name) }) {
+			t.Errorf("%s is not told: %q", name, r.Check())
+		}
+	}
+	found := &Report{Detection: []Detection{{Noise: 0.5, HitsOver: 3, OverLimit: 4}}, Bound: []BoundRatio{{Name: Twist, Formed: 9, Scans: 30}}}
+	if got := found.Check(); len(got) != 2 {
+		t.Errorf("%q", got)
+	}
+}
+
+// What the scan cannot show has to be said; a scan of one surface that passes for good breaks the check.
+func TestCheckWantsWordsWhereTooLittleIsSeen(t *testing.T) {
+	all := Conditions()
+	unseen := all[slices.IndexFunc(all, func(d Condition) bool { return d.Unseen })]
+	told, silent := good(4), good(5)
+	told.Cautions = []string{"partly-seen"}
+	if got := Gather(unseen, []Outcome{told, {Seed: 6, Refused: "too-little-seen"}}).check(); len(got) != 0 {
+		t.Errorf("%q", got)
+	}
+	if got := Gather(unseen, []Outcome{told, silent}).check(); len(got) != 1 {
+		t.Errorf("%q", got)
+	}
+}
+
+func TestSeedsAndNamesAreTheirOwn(t *testing.T) {
+	scans := 0
+	seen := map[string]bool{}
+	for i, d := range Conditions() {
+		scans += d.Scans
+		if seen[d.Name] || d.Scans < 1 || Seed(i, d.Scans) > Seed(i+1, 0) {
+			t.Errorf("%q, %d scans", d.Name, d.Scans)
+		}
+		seen[d.Name] = true
+	}
+	if scans < 300 || Conditions()[0].Scans != 100 {
+		t.Errorf("%d scans in all, %d of the base", scans, Conditions()[0].Scans)
+	}
+}
+
+func TestMoreNoiseAllowsMore(t *testing.T) {
+	base := draw(1)
+	noisy, few, bent := base, base, base
+	noisy.Scan.Noise, few.Scan.Points, bent.Scan.Warp = 1, basePoints/4, 0.8
+	for name, c := range map[string]struct {
+		c    Case
+		want float64
+	}{"base": {base, 1}, "noisy": {noisy, 2}, "few": {few, 2}} {
+		if got := c.c.allowance(); got != c.want {
+			t.Errorf("%s: %g", name, got)
+		}
+	}
+	if got := bent.allowance() * 0.03; got < 0.6 || got > 0.61 {
+		t.Errorf("0.8 mm of warp allow %g mm of the as-built outline", got)
+	}
+}
+
+func TestCacheTakesUpWhereItWasBrokenOff(t *testing.T) {
+	name := filepath.Join(t.TempDir(), "kept")
+	made := 0
+	get := func(c *Cache, key string) Outcome {
+		o, err := cached(c, key, func() (Outcome, error) { made++; return good(uint64(made)), nil })
+		if err != nil {
+			t.Fatal(err)
+		}
+		return o
+	}
+	c, err := OpenCache(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	first := get(c, "a")
+	if err := os.WriteFile(name, append(must(os.ReadFile(name)), `{"key":"b","val`...), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if c, err = OpenCache(name); err != nil {
+		t.Fatal(err)
+	}
+	if again := get(c, "a"); again.Seed != first.Seed || again.Figures[Chord] != first.Figures[Chord] || made != 1 {
+		t.Errorf("made %d times: %+v", made, again)
+	}
+	if get(c, "b"); made != 2 {
+		t.Error("half a line passed for a scan")
+	}
+	if c, err = OpenCache(name); err != nil {
+		t.Fatal(err)
+	}
+	if get(c, "b"); made != 2 {
+		t.Error("what came after half a line was lost")
+	}
+	if get(&Cache{}, "a"); made != 3 {
+		t.Error("a cache without a file keeps something")
+	}
+}
+
+func must(b []byte, err error) []byte {
+	if err != nil {
+		panic(err)
+	}
+	return b
+}
