@@ -48,6 +48,9 @@ func FuzzRead(f *testing.F) {
 	for _, text := range fixtures(f) {
 		f.Add([]byte(text))
 	}
+	for _, c := range oddities(f, 20) {
+		f.Add([]byte(c.text))
+	}
 	f.Fuzz(func(t *testing.T, data []byte) {
 		if err := whole(data); err != nil {
 			t.Fatal(err)

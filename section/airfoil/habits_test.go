@@ -1,6 +1,7 @@
 package airfoil
 
 import (
+	"bytes"
 	"fmt"
 	"strings"
 	"testing"
@@ -101,23 +102,29 @@ func TestReadBentPlate(t *testing.T) {
 	near(t, "thickness", thickness, 0.03, 2e-4)
 }
 
-// TestReadOddOutlines reads whole outlines that begin, run or stand in the file in unusual ways.
-func TestReadOddOutlines(t *testing.T) {
-	u, l := tip(t, 60)
+// oddity is a file with a whole outline that stands in it in an unusual way, and the messages about it.
+type oddity struct{ text, codes string }
+
+// oddities writes one outline of n points a surface in unusual ways.
+func oddities(t testing.TB, n int) map[string]oddity {
+	u, l := tip(t, n)
 	once := round(u, l)
 	plain := lines("%.6f %.6f", once)
-	var numbered strings.Builder
+	var numbered, table strings.Builder
 	for i, p := range once {
 		fmt.Fprintf(&numbered, "%d %.6f %.6f\n", i+1, p.X, p.Y)
 	}
-	from := 40 // an outline that begins on the upper surface, of a closed tail
+	for i := range u {
+		fmt.Fprintf(&table, "%.6f %.6f %.6f %.6f\n", u[i].X, u[i].Y, l[i].X, l[i].Y)
+	}
+	from := 2 * n / 3 // an outline that begins on the upper surface, of a closed tail
 	begun := append(append(append([]r2.Vec{}, once[from:]...), once[:from]...), once[from])
 	var backwards []r2.Vec
 	for _, p := range once {
 		backwards = append(backwards, r2.Vec{X: 1 - p.X, Y: p.Y})
 	}
 	backwards = append(backwards[:len(backwards)-1], backwards[0]) // closed behind its nose
-	for name, c := range map[string]struct{ text, codes string }{
+	return map[string]oddity{
 		"numbered":              {numbered.String(), ""},
 		"one column the same":   {lines("%.6f 1525.0 %.6f", once), ""},
 		"first column the same": {lines("1525 %.6f %.6f", once), ""},
@@ -126,13 +133,40 @@ func TestReadOddOutlines(t *testing.T) {
 		"begun on a surface":    {lines("%.6f %.6f", begun), ""},
 		"more curves":           {"tip\nX,Y\n" + lines("%.6f,%.6f", once) + "\nMean line\n0,0\n0.5,0.02\n1,0\nChord line,\n0,0\n1,0\n", "airfoil-more"},
 		"from the tail":         {lines("%.6f %.6f", backwards), "airfoil-reversed"},
-	} {
+		"a printed table":       {"tip\n" + table.String(), "airfoil-table"},
+	}
+}
+
+func TestReadOddOutlines(t *testing.T) {
+	for name, c := range oddities(t, 60) {
 		a, codes := code(t, c.text)
 		if codes != c.codes {
 			t.Errorf("%s: %s", name, codes)
 		}
 		if d, at := apart(a.Outline(2001), must(t, "NACA 23012").Outline(2001)); d > 3e-4 {
 			t.Errorf("%s: %.2g of the chord off at x = %.3f", name, d, at.X)
+		}
+	}
+}
+
+// TestReadEveryByte changes every byte of a few short files in turn and cuts them everywhere: a refusal or a section
+// comes out.
+func TestReadEveryByte(t *testing.T) {
+	all := oddities(t, 13)
+	for _, name := range []string{"a printed table", "numbered", "begun on a surface"} {
+		good := []byte(all[name].text)
+		data := bytes.Clone(good)
+		for at, was := range good {
+			if err := whole(good[:at]); err != nil {
+				t.Fatalf("%s, cut at %d: %v", name, at, err)
+			}
+			for _, to := range []byte{was ^ 1, ' ', '9'} {
+				data[at] = to
+				if err := whole(data); err != nil {
+					t.Fatalf("%s, byte %d made %q: %v", name, at, to, err)
+				}
+			}
+			data[at] = was
 		}
 	}
 }
