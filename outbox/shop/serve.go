@@ -79,6 +79,7 @@ type service struct {
 	made       int
 	last       *Last
 	toldStatus Status
+	toldAt     time.Time // by a clock that nobody sets, unlike the time in the status
 }
 
 // watching begins to watch the inbox as the settings want it, until ctx ends.

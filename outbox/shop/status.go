@@ -49,10 +49,10 @@ const statusAge = time.Minute
 func (s *service) tell(ctx context.Context) {
 	now := time.Now()
 	st := s.status(ctx, now)
-	if s.toldStatus.same(st) && now.Sub(s.toldStatus.Written) < statusAge {
+	if s.toldStatus.same(st) && now.Sub(s.toldAt) < statusAge {
 		return
 	}
-	s.toldStatus = st
+	s.toldStatus, s.toldAt = st, now
 	data, err := json.MarshalIndent(st, "", "  ")
 	if err == nil {
 		err = s.replaceFile(filepath.Join(s.outbox, StatusName), append(data, '\n'))

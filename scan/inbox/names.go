@@ -24,7 +24,8 @@ func passedOver(name string) bool {
 	if slices.Contains([]string{"thumbs.db", "desktop.ini", "lost+found"}, lower) {
 		return true
 	}
-	return slices.ContainsFunc([]string{".part", ".partial", ".crdownload", ".download", ".tmp", ".temp", ".!sync", ".icloud", ".filepart", ".swp"},
+	return slices.ContainsFunc([]string{".part", ".partial", ".crdownload", ".download", ".tmp", ".temp", ".!sync", ".icloud", ".filepart", ".swp",
+		".opdownload", ".drivedownload", ".aria2", ".!ut", ".downloading", ".uploading", ".incomplete", ".unfinished"},
 		func(end string) bool { return strings.HasSuffix(lower, end) })
 }
 
