@@ -37,7 +37,7 @@ func indexedPNG(img *image.RGBA) ([]byte, error) {
 		}
 	})
 	var b bytes.Buffer
-	e := png.Encoder{CompressionLevel: png.DefaultCompression}
+	e := png.Encoder{CompressionLevel: png.BestSpeed}
 	if err := e.Encode(&b, out); err != nil {
 		return nil, err
 	}

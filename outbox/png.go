@@ -64,7 +64,7 @@ func (c *canvas) draw(m *mark) {
 			shade.A = uint8(math.Round(255 * m.alpha))
 		}
 		c.SetColor(shade)
-		c.Fill(c.path(m))
+		c.Fill(c.path(m.loops, m.closed))
 	}
 	if m.stroke != noTone {
 		c.SetColor(c.tones.of(m.stroke))
@@ -74,15 +74,18 @@ func (c *canvas) draw(m *mark) {
 			dash = append(dash, vg.Length(d*c.scale))
 		}
 		c.SetLineDash(dash, 0)
-		c.Stroke(c.path(m))
+		// One by one, since the canvas takes time with the square of the lines that it draws together on a row.
+		for i := range m.loops {
+			c.Stroke(c.path(m.loops[i:i+1], m.closed))
+		}
 	}
 }
 
-// path makes one path of all loops. The canvas fills by winding number; since loops from a field run with
+// path makes one path of several loops. The canvas fills by winding number; since loops from a field run with
 // what is inside to one hand, holes come out the same as by even-odd.
-func (c *canvas) path(m *mark) vg.Path {
+func (c *canvas) path(loops [][]r2.Vec, closed bool) vg.Path {
 	var path vg.Path
-	for _, l := range m.loops {
+	for _, l := range loops {
 		for i, q := range l {
 			if i == 0 {
 				path.Move(c.point(q))
@@ -90,7 +93,7 @@ func (c *canvas) path(m *mark) vg.Path {
 				path.Line(c.point(q))
 			}
 		}
-		if m.closed {
+		if closed {
 			path.Close()
 		}
 	}
