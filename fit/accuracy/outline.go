@@ -24,8 +24,8 @@ const (
 	layOnRounds = 4    // of Newton's method, which is at its end after two
 )
 
-// misfit compares two closed outlines that run from the tail over the upper surface. The measured one should lie
-// outside the true one by offset everywhere; within besideHinge of the x given as hinge nothing is compared.
+// misfit compares two outlines that run from the tail over the upper surface and back along the lower, skin with skin:
+// the tail's face is no part of either. The measured one should lie outside the true one by offset everywhere; within besideHinge of the x given as hinge nothing is compared.
 func misfit(truth, got []r2.Vec, offset, u, hinge float64) Misfit {
 	var points []r2.Vec
 	for _, p := range evenSteps(got, outlineStep) {
@@ -81,7 +81,7 @@ func layOn(truth, points []r2.Vec, offset float64) []r2.Vec {
 	return out
 }
 
-// line is a closed outline to measure from. It runs against the clock, x to the right and z up. It remembers where the
+// line is an outline to measure from, open at the tail. It runs against the clock, x to the right and z up. It remembers where the
 // last point lay, since points come in order.
 type line struct {
 	points []r2.Vec
@@ -93,27 +93,23 @@ const nearby = 40
 
 // distance returns the signed distance of a point, positive outside, and the outline's outward normal there.
 func (l *line) distance(p r2.Vec) (distance float64, normal r2.Vec) {
-	n := len(l.points)
-	from, count := l.last-nearby, 2*nearby+1
-	if count >= n {
-		from, count = 0, n
-	}
-	at, best := l.nearest(p, from, count)
-	if off := at - from; count < n && (off < 2 || off > count-3) {
+	n := len(l.points) - 1 // pieces
+	from, to := max(l.last-nearby, 0), min(l.last+nearby, n)
+	at, best := l.nearest(p, from, to)
+	if at < from+2 && from > 0 || at > to-3 && to < n {
 		at, best = l.nearest(p, 0, n)
 	}
-	l.last = (at + n) % n
+	l.last = at
 	d, off := l.piece(l.last, p)
 	normal = r2.Scale(1/r2.Norm(d), r2.Vec{X: d.Y, Y: -d.X})
 	return math.Copysign(math.Sqrt(best), r2.Dot(off, normal)), normal
 }
 
 // nearest returns the nearest of some pieces and the square of its distance.
-func (l *line) nearest(p r2.Vec, from, count int) (at int, best float64) {
+func (l *line) nearest(p r2.Vec, from, to int) (at int, best float64) {
 	best = math.Inf(1)
-	n := len(l.points)
-	for i := from; i < from+count; i++ {
-		if d, off := l.piece((i+n)%n, p); d != (r2.Vec{}) && r2.Norm2(off) < best {
+	for i := from; i < to; i++ {
+		if d, off := l.piece(i, p); d != (r2.Vec{}) && r2.Norm2(off) < best {
 			at, best = i, r2.Norm2(off)
 		}
 	}
@@ -122,8 +118,8 @@ func (l *line) nearest(p r2.Vec, from, count int) (at int, best float64) {
 
 // piece returns the direction of a piece of the outline and the way from its nearest point to p.
 func (l *line) piece(i int, p r2.Vec) (d, off r2.Vec) {
-	a, next := l.points[i], l.points[(i+1)%len(l.points)]
-	d = r2.Sub(next, a)
+	a := l.points[i]
+	d = r2.Sub(l.points[i+1], a)
 	if d == (r2.Vec{}) {
 		return d, d
 	}
@@ -132,12 +128,12 @@ func (l *line) piece(i int, p r2.Vec) (d, off r2.Vec) {
 	return d, r2.Sub(off, r2.Scale(u, d))
 }
 
-// evenSteps lays points along a closed outline, a step apart.
+// evenSteps lays points along an outline, a step apart.
 func evenSteps(outline []r2.Vec, step float64) []r2.Vec {
 	var out []r2.Vec
 	left := 0.0 // to the next point
-	before := outline[len(outline)-1]
-	for _, next := range outline {
+	before := outline[0]
+	for _, next := range outline[1:] {
 		d := r2.Sub(next, before)
 		length := r2.Norm(d)
 		at := left
