@@ -134,11 +134,12 @@ const (
 	noseZone    = 0.10
 	blunder     = 0.01
 	blunderNose = 0.02
+	blunderTip  = 0.028 // of the foremost point, which stands before its neighbours by a first station of up to 2.5 %
 	doubtful    = 0.001
 	outstanding = 10.0 // times the middle one of all deviations
 	bySpacing   = 0.03 // share of the distance between its neighbours: a coarse file deviates by up to 0.02 of it
 	coarse      = 0.005
-	wide        = 0.045 // chord: a step about the nose that no published table takes
+	wide        = 0.032 // chord: a step about the nose that no published table takes
 	toCurve     = 13.0  // a point's deviation over the error of a curve that has the point, at most (30 points a side of a 6 % section)
 )
 
@@ -161,6 +162,9 @@ func (f *outlineFile) smooth() error {
 		limit float64
 	}{{aft, blunder}, {nose, blunderNose}} {
 		p := f.points[c.i]
+		if c.i == foremostPoint(f.points) {
+			c.limit = blunderTip
+		}
 		if step := f.step(c.i); p.X < noseZone && off[c.i] > c.limit && step > wide {
 			return f.refuse(p.line, "Add points ahead of 10 per cent of the chord",
 				"about x = %.5g of the chord the points stand %.2g per cent apart, too far to tell the nose", p.X, 100*step)

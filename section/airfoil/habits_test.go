@@ -195,3 +195,16 @@ func TestReadRefusesAWideNose(t *testing.T) {
 		t.Errorf("got %v", err)
 	}
 }
+
+// TestReadThinOldTable takes a thin section whose first station is 2.5 per cent, as old tables have it, with a caution.
+func TestReadThinOldTable(t *testing.T) {
+	a := must(t, "NACA 0006")
+	x := []float64{0, 0.025, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1}
+	u, l := surfacesOf(a, x)
+	b, codes := code(t, lines("%.6f %.6f", round(u, l)))
+	if codes != "airfoil-coarse" {
+		t.Errorf("got %s", codes)
+	}
+	thickness, _ := b.Thickness()
+	near(t, "thickness", thickness, 0.06, 1e-3)
+}
