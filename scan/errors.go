@@ -17,6 +17,9 @@ type FormatError struct {
 	Over   Limit  // that the file goes over; empty for any other error
 }
 
+// Cut tells whether the file ends too early, as one does that is still being copied.
+func (e *FormatError) Cut() bool { return e.Mend == stillCopying }
+
 // Error renders "left.ply, line 12: vertex count -3 makes no sense. Export the scan again."
 func (e *FormatError) Error() string {
 	var b strings.Builder

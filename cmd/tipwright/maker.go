@@ -158,7 +158,11 @@ func refusal(err error) (messages []scan.Message, ok bool) {
 		}
 		return messages, true
 	case errors.As(err, &format):
-		return []scan.Message{{Code: "file", Level: scan.Refusal, Text: format.Error()}}, true
+		code := "file"
+		if format.Cut() {
+			code = shop.CutCode
+		}
+		return []scan.Message{{Code: code, Level: scan.Refusal, Text: format.Error()}}, true
 	}
 	return nil, false
 }

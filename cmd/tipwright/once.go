@@ -159,5 +159,5 @@ func (s setting) log() *slog.Logger {
 
 func (s setting) shopOptions(set shop.Settings) shop.Options {
 	bar := newProgress(s)
-	return shop.Options{Version: version, Log: s.log(), Progress: bar.job, Parallel: set.Parallel, Limits: set.Limits}
+	return shop.Options{Version: version, Log: s.log(), Progress: bar.job, Parallel: set.Parallel, Limits: set.Limits, Quiet: set.Quiet}
 }

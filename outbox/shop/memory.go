@@ -45,6 +45,14 @@ type stamp struct {
 // much again: a file that was written to within it may change without a trace.
 const coarseTime = 4 * time.Second
 
+// touched returns when the file was last written to or put there, as far as the system tells.
+func (s stamp) touched() time.Time {
+	if s.Changed != 0 {
+		return time.Unix(0, s.Changed)
+	}
+	return time.Unix(0, s.Modified)
+}
+
 // settled tells whether any change of the file after a time will show in its stamp. A time stamp that lies ahead
 // was set by a program, and tells nothing where the system has its own.
 func (s stamp) settled(at time.Time) bool {

@@ -10,6 +10,7 @@ import (
 	"maps"
 	"path/filepath"
 	"runtime/debug"
+	"time"
 
 	"tipwright/scan"
 	"tipwright/scan/inbox"
@@ -37,6 +38,7 @@ type Options struct {
 	Progress func(done, total int, job Job) // called before each job, and may be nil; total grows as pairs become due
 	Parallel int                            // jobs at once; 0: as many as there are processors
 	Limits   Limits                         // for each scan; zero fields stand for those of DefaultLimits
+	Quiet    time.Duration                  // that a scan which ends too early must have been left alone to be refused
 	Entries  func([]Entry)                  // called with what the shop's page tells, when it is made, and may be nil
 }
 
@@ -89,11 +91,22 @@ func (r *run) pass(ctx context.Context, moving []string) (Summary, error) {
 	if err == nil {
 		r.fill(ctx)
 	}
-	for len(r.hand) > 0 {
-		r.settled(<-r.finished)
-		if ctx.Err() == nil {
-			r.plan()
-			r.fill(ctx)
+	for len(r.hand) > 0 || err == nil && ctx.Err() == nil && r.waited() > 0 {
+		select {
+		case t := <-r.finished:
+			r.settled(t)
+			if ctx.Err() == nil {
+				r.plan()
+				r.fill(ctx)
+			}
+		case <-r.wake:
+			if err = r.look(ctx, moving); err == nil {
+				r.fill(ctx)
+			}
+		case <-ctx.Done():
+			if len(r.hand) > 0 {
+				r.settled(<-r.finished)
+			}
 		}
 	}
 	if err == nil {
@@ -127,6 +140,9 @@ func (r *run) one(ctx context.Context, t *task) (Record, error) {
 		return Record{}, fmt.Errorf("the outbox cannot be written to: %w", err)
 	}
 	record, err := r.make(ctx, r.proc, job, r.Limits, t.say)
+	if err == nil && job.growing(record, t.wait) {
+		err = errCut
+	}
 	if err == nil {
 		err = r.publish(job.Dir, final, earlier)
 	}

@@ -61,6 +61,8 @@ func (b *bench) deliver(job Job) error {
 	case "panic":
 		var none *Record
 		_ = none.Verdict
+	case "cut":
+		return writeResult(job, "refused", "cut", scan.Message{Code: CutCode, Level: scan.Refusal, Text: "It ends too early."})
 	case "fail":
 		return errors.New("no space left on the device")
 	}

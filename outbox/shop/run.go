@@ -9,6 +9,7 @@ import (
 	"maps"
 	"math/bits"
 	"slices"
+	"time"
 
 	"tipwright/scan"
 	"tipwright/scan/inbox"
@@ -33,8 +34,12 @@ type run struct {
 	messages []scan.Message // of the inbox
 	out      map[key]Record // the deliveries that stand
 	failed   map[key]failure
-	need     int   // bytes that must find room in the outbox before a job is begun
-	blocked  error // why the outbox cannot be written to; nothing is begun then
+	patience time.Duration   // that a scan is given which ends too early
+	cut      map[key]cutScan // which are given it
+	wake     chan struct{}   // when it is over
+
+	need    int   // bytes that must find room in the outbox before a job is begun
+	blocked error // why the outbox cannot be written to; nothing is begun then
 
 	complaints map[key]failure // what the log has already, so that it is not told again at each retry
 
@@ -57,6 +62,7 @@ type failure struct {
 type task struct {
 	job    Job
 	key    key
+	wait   time.Duration // to be given to a scan that ends too early
 	stop   context.CancelFunc
 	lines  []line // for the log
 	ended  bool
@@ -78,7 +84,7 @@ func (t *task) say(level slog.Level, text string, args ...any) {
 func newRun(root string, p Processor, o Options) *run {
 	r := &run{root: root, outbox: Dir(root), proc: p, Options: o, log: o.Log, keeper: keeper{realDisk{}},
 		failed: map[key]failure{}, hand: map[key]*task{}, finished: make(chan *task), complaints: map[key]failure{},
-		need: probeBytes, passed: map[key]int{}, told: map[string][]*task{}}
+		need: probeBytes, patience: o.Quiet, cut: map[key]cutScan{}, wake: make(chan struct{}, 1), passed: map[key]int{}, told: map[string][]*task{}}
 	if r.log == nil {
 		r.log = slog.New(slog.DiscardHandler)
 	}
@@ -131,6 +137,7 @@ func (r *run) forget() {
 	}
 	maps.DeleteFunc(r.complaints, func(k key, _ failure) bool { return !there[k[0]] })
 	maps.DeleteFunc(r.passed, func(k key, _ int) bool { return !there[k[0]] })
+	maps.DeleteFunc(r.cut, func(k key, _ cutScan) bool { return !there[k[0]] })
 }
 
 // inputs reads the files of every aircraft that is at rest.
@@ -186,7 +193,9 @@ func (r *run) plan() {
 		if f, ok := r.failed[k]; ok && f.of == job.from() {
 			continue
 		}
-		r.waiting = append(r.waiting, &task{job: job, key: k})
+		if !r.waitedFor(k, job) {
+			r.waiting = append(r.waiting, &task{job: job, key: k})
+		}
 	}
 	slices.SortStableFunc(r.waiting, func(a, b *task) int { return cmp.Compare(r.turn(a), r.turn(b)) })
 }
@@ -261,6 +270,9 @@ func (r *run) start(ctx context.Context, t *task) {
 		r.Progress(r.done, r.done+len(r.hand)+1+len(r.waiting), t.job)
 	}
 	delete(r.passed, t.key)
+	if r.patient(t) {
+		t.wait = r.patience
+	}
 	ctx, t.stop = context.WithCancel(ctx)
 	r.hand[t.key] = t
 	r.told[t.job.Aircraft] = append(r.told[t.job.Aircraft], t)
@@ -280,8 +292,11 @@ func (r *run) settled(t *task) {
 	switch {
 	case t.err == nil && t.job.Retire:
 		delete(r.out, t.key)
+	case errors.Is(t.err, errCut):
+		r.waitFor(t)
 	case t.err == nil:
 		r.out[t.key] = t.record
+		delete(r.cut, t.key)
 		r.known.remember(t.record)
 		delete(r.complaints, t.key)
 		r.summary.Made++

@@ -25,7 +25,7 @@ func Serve(ctx context.Context, root string, p Processor, o Options, settings fu
 	if err != nil {
 		return err
 	}
-	o.Parallel, o.Limits = set.Parallel, set.Limits
+	o.Parallel, o.Limits, o.Quiet = set.Parallel, set.Limits, patiencePerQuiet*set.Quiet
 	r := newRun(root, p, o)
 	lock, err := r.beginPatiently(ctx, set.Rescan)
 	if err != nil || lock == nil {
@@ -112,6 +112,8 @@ func (r *run) serve(ctx context.Context, set Settings, settings func() (Settings
 			s.renew(ctx)
 		case <-s.retry.C:
 			s.renew(ctx)
+		case <-s.wake:
+			s.renew(ctx)
 		case t := <-r.finished:
 			s.settled(t)
 			s.remember(t)
@@ -167,7 +169,7 @@ func (s *service) heed(ctx context.Context) {
 		return
 	}
 	before := s.set
-	s.set, s.Parallel, s.Limits = set, set.parallel(), set.Limits.filled()
+	s.set, s.Parallel, s.Limits, s.patience = set, set.parallel(), set.Limits.filled(), patiencePerQuiet*set.Quiet
 	if set.Quiet != before.Quiet || set.Rescan != before.Rescan {
 		if err := s.begin(ctx); err != nil { // the inbox is away for the moment
 			s.set = before // so that it is tried again
@@ -210,7 +212,9 @@ func (s *service) rest(ctx context.Context) {
 		s.keep()
 	}
 	if s.done != nil {
-		s.done(s.summary, s.err)
+		sum := s.summary
+		sum.Waiting += s.waited()
+		s.done(sum, s.err)
 	}
 	s.summary.Made = 0
 }

@@ -31,7 +31,7 @@ type Status struct {
 	Standing int       `json:"standing"`
 	Refused  []string  `json:"refused"` // standing deliveries that say only what is wrong
 	Failed   []string  `json:"failed"`  // deliveries that could not be made
-	Waiting  int       `json:"waiting"` // aircraft that are still being written to
+	Waiting  int       `json:"waiting"` // aircraft that are still being written to, and scans that end too early
 }
 
 // Last is the delivery that was made last.
@@ -73,7 +73,7 @@ func (st Status) same(other Status) bool {
 func (s *service) status(ctx context.Context, now time.Time) Status {
 	st := Status{
 		Process: os.Getpid(), Version: s.Version, Begun: s.begun.UTC(), Written: now.UTC(), UptimeS: int64(now.Sub(s.begun).Seconds()),
-		Trouble: s.said, Settings: s.wrong, Last: s.last, Made: s.made, Standing: len(s.out), Waiting: s.summary.Waiting,
+		Trouble: s.said, Settings: s.wrong, Last: s.last, Made: s.made, Standing: len(s.out), Waiting: s.summary.Waiting + s.waited(),
 		Queue: []string{}, InHand: []string{}, Refused: []string{}, Failed: []string{},
 	}
 	for _, t := range s.waiting {
