@@ -7,19 +7,19 @@ import (
 )
 
 var (
-	table = flag.Bool("table", false, "measure every scan of the table and write fit/ACCURACY.md")
-	every = flag.Int("every", 0, "measure every n-th scan of the table and hold it to its bounds")
-	cache = flag.String("cache", "", "file that keeps what scans came to, to take up a run that was broken off")
+	rounds = flag.Int("rounds", 0, "measure so many of the table's rounds, of Rounds in all, and hold them to their bounds")
+	table  = flag.Bool("table", false, "write fit/ACCURACY.md of the rounds, or of all of them")
+	cache  = flag.String("cache", "", "file that keeps what scans came to, to take up a run that was broken off")
 )
 
-// TestTable makes the table, or every n-th scan of it, and holds it to the bounds either way.
+// TestTable makes the table, or so many rounds of it, and holds it to the bounds either way.
 func TestTable(t *testing.T) {
-	p := Plan{Every: *every}
-	if *table {
-		p.Every = 1
+	n := min(*rounds, Rounds)
+	if *table && n == 0 {
+		n = Rounds
 	}
-	if p.Every == 0 {
-		t.Skip("takes many minutes; -table writes fit/ACCURACY.md, -every 6 holds every sixth scan to the bounds")
+	if n < 1 {
+		t.Skip("takes many minutes; -table writes fit/ACCURACY.md, -rounds 1 holds the first round of its scans to the bounds")
 	}
 	kept := &Cache{}
 	if *cache != "" {
@@ -28,7 +28,7 @@ func TestTable(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	r, err := p.Collect(kept, func(key string) { t.Log(key) })
+	r, err := Collect(kept, n, func(key string) { t.Log(key) })
 	if err != nil {
 		t.Fatal(err)
 	}

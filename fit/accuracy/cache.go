@@ -60,26 +60,27 @@ func cached[T any](c *Cache, key string, make func() (T, error)) (T, error) {
 	return v, err
 }
 
-// Plan says how many of the table's scans are made: every n-th of each condition, of the detection test and of the
-// bound, beginning with the first.
-type Plan struct{ Every int }
+// Rounds is how many rounds the whole table takes. Each makes its share of the scans of every condition, of the detection
+// test and of the bound, so that a run of fewer rounds, or one that was broken off, shows something of each.
+const Rounds = 9
 
-// Collect makes the report. Scans that the cache holds are not made again; progress is called with the key of each scan
-// before it is made. All conditions get their first scan before any gets its second, so that a run that was broken off
-// shows something of each.
-func (p Plan) Collect(c *Cache, progress func(key string)) (*Report, error) {
+// roundShare returns which of n scans a round makes: all are made once, spread evenly over the rounds, at least one in
+// the first.
+func roundShare(round, n int) (from, to int) {
+	return (round*n + Rounds - 1) / Rounds, ((round+1)*n + Rounds - 1) / Rounds
+}
+
+// Collect makes the report of the given number of rounds. Scans that the cache holds are not made again; progress is
+// called with the key of each scan before it is made.
+func Collect(c *Cache, rounds int, progress func(key string)) (*Report, error) {
 	m := &measured{cache: c, progress: progress, outcomes: map[string][]Outcome{}, sought: map[float64][]Sought{}}
 	all := Conditions()
-	most := max(detectionScans, boundScans)
-	for _, d := range all {
-		most = max(most, d.Scans)
-	}
-	for k := 0; k < most; k += p.Every {
-		if err := m.turn(all, k); err != nil {
+	for round := range rounds {
+		if err := m.round(all, round); err != nil {
 			return nil, err
 		}
 	}
-	r := &Report{Bound: Bounds(m.bound)}
+	r := &Report{Rounds: rounds, Bound: Bounds(m.bound)}
 	for _, d := range all {
 		r.Rows = append(r.Rows, Gather(d, m.outcomes[d.Name]))
 	}
@@ -98,10 +99,11 @@ type measured struct {
 	bound    []BoundScan
 }
 
-// turn makes the k-th scan of everything that has so many.
-func (m *measured) turn(all []Condition, k int) error {
+// round makes one round's share of everything.
+func (m *measured) round(all []Condition, round int) error {
 	for i, d := range all {
-		if k < d.Scans {
+		from, to := roundShare(round, d.Scans)
+		for k := from; k < to; k++ {
 			seed := Seed(i, k)
 			o, err := keep(m, fmt.Sprintf("%s/%d", d.Name, seed), func() (Outcome, error) { return d.Run(seed) })
 			if err != nil {
@@ -110,7 +112,24 @@ func (m *measured) turn(all []Condition, k int) error {
 			m.outcomes[d.Name] = append(m.outcomes[d.Name], o)
 		}
 	}
-	if k < detectionScans {
+	if err := m.seek(round); err != nil {
+		return err
+	}
+	from, to := roundShare(round, boundScans)
+	for k := from; k < to; k++ {
+		s, err := keep(m, fmt.Sprintf("bound/%d", k), func() (BoundScan, error) { return MeasureBound(k) })
+		if err != nil {
+			return err
+		}
+		m.bound = append(m.bound, s)
+	}
+	return nil
+}
+
+// seek makes one round's share of the detection test.
+func (m *measured) seek(round int) error {
+	from, to := roundShare(round, detectionScans)
+	for k := from; k < to; k++ {
 		for _, noise := range DetectionNoises() {
 			s, err := keep(m, fmt.Sprintf("detection/%g/%d", noise, k), func() (Sought, error) { return Seek(noise, k) })
 			if err != nil {
@@ -118,13 +137,6 @@ func (m *measured) turn(all []Condition, k int) error {
 			}
 			m.sought[noise] = append(m.sought[noise], s)
 		}
-	}
-	if k < boundScans {
-		s, err := keep(m, fmt.Sprintf("bound/%d", k), func() (BoundScan, error) { return MeasureBound(k) })
-		if err != nil {
-			return err
-		}
-		m.bound = append(m.bound, s)
 	}
 	return nil
 }

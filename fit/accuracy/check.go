@@ -10,6 +10,7 @@ const (
 	leastCover = 60.0 // per cent of the truth within U, of at least
 	coverCount = 10   // errors: of fewer the share says little
 	slackFalse = 0.5  // false spots a scan
+	leastFound = 0.9  // of the low spots over the stated limit
 	slackBound = 3.0  // times the bound with an unknown form
 	boundCount = 5    // scans
 )
@@ -21,7 +22,7 @@ func (r *Report) Check() (out []string) {
 		out = append(out, row.check()...)
 	}
 	for _, d := range r.Detection {
-		if d.HitsOver < d.OverLimit {
+		if float64(d.HitsOver) < leastFound*float64(d.OverLimit) {
 			out = append(out, fmt.Sprintf("detection at %.1f mm: %d of %d spots over the stated limit found", d.Noise, d.HitsOver, d.OverLimit))
 		}
 	}

@@ -10,6 +10,7 @@ import (
 
 // Report is all that fit/ACCURACY.md shows.
 type Report struct {
+	Rounds    int    // of Rounds
 	Rows      []*Row // the base first
 	Detection []Detection
 	Bound     []BoundRatio
@@ -55,7 +56,7 @@ func (r *Report) intro(p *page) {
 		n += row.Scans
 	}
 	p.say("# How accurate the measurement is\n")
-	p.say("Made by `go test ./fit/accuracy -run TestTable -table -timeout 0` from %d seeded simulated scans of wings whose", n)
+	p.say("Made by `go test ./fit/accuracy -run TestTable -table -rounds %d -timeout 0` from %d seeded simulated scans of wings whose", r.Rounds, n)
 	p.say("surface is known exactly (`section/simulate`, which shares no curve, loft or departure with the code that")
 	p.say("measures). The wings are drawn from the seeds: NACA sections of every family, chords of 900 to 1450 mm, spans of")
 	p.say("550 to 850 mm, with taper, twist, sweep, dihedral, a tail 1 to 4 mm thick, an offset of the skin, waves of form, a")

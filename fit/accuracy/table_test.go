@@ -101,6 +101,22 @@ func TestSeedsAndNamesAreTheirOwn(t *testing.T) {
 	}
 }
 
+func TestRoundsMakeEachScanOnce(t *testing.T) {
+	for _, n := range []int{1, 2, 6, 9, 32, 100} {
+		next := 0
+		for round := range Rounds {
+			from, to := roundShare(round, n)
+			if from != next || to < from || (round == 0 || n >= Rounds) && to == from {
+				t.Errorf("%d scans: round %d makes %d to %d", n, round, from, to)
+			}
+			next = to
+		}
+		if next != n {
+			t.Errorf("%d of %d scans are made", next, n)
+		}
+	}
+}
+
 func TestMoreNoiseAllowsMore(t *testing.T) {
 	base := draw(1)
 	noisy, few, bent := base, base, base
