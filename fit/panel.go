@@ -13,6 +13,7 @@ import (
 const (
 	leastCells = 200  // seen cells without which no form can be told
 	leastSE    = 0.25 // of the median standard error: a single cell never weighs more than 16 usual ones
+	exactSE    = 0.03 // mm: nor is a cell of an exact mesh closer to the form than a form is to a wing
 	hingeGap   = 6.0  // mm on each side of the hinge line that are neither wing nor aileron
 	tailGap    = 4.0  // mm before the tail, where points of its face are taken for skin
 	farRows    = 1.0  // chords inboard up to which the rows of the map bear on the tip ...
@@ -125,7 +126,7 @@ func (p *panel) weigh(cells []section.Cell) {
 	if len(all) == 0 {
 		return
 	}
-	floor := leastSE * median(all)
+	floor := math.Max(leastSE*median(all), exactSE)
 	for k, c := range cells {
 		arc := p.arc[k%len(p.arc)]
 		if math.Abs(arc-p.hinge[0]) < hingeGap || math.Abs(arc-p.hinge[1]) < hingeGap || math.Min(arc, p.length-arc) < tailGap {
