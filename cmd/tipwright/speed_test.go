@@ -1,0 +1,216 @@
+//go:build unix
+
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"flag"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+)
+
+var (
+	speed    = flag.Bool("speed", false, "time everything and write SPEED.md: some fifteen minutes, 2 GB of memory and of disk")
+	speedDir = flag.String("speeddir", "", "folder that keeps the scans for -speed")
+	speedMax = flag.Int("speedmax", 10_000_000, "leave larger scans out of -speed")
+)
+
+// timed is what one scan came to.
+type timed struct {
+	speedScan
+	Bytes  int64
+	Cat    spent // cat FILE >/dev/null
+	Raw    spent // reading the bytes into memory
+	Numpy  spent // numpy's load, zero if there is none
+	Read   steps // the reading alone
+	Steps  steps // all steps
+	Run    spent // tipwright run, as a process
+	Peak   int64 // of that process and its workers, bytes
+	Cut    spent // VTK: read and cut; zero where not tried
+	Script spent // script.py
+	Whole  spent // script.py all, which does not thin
+}
+
+// binaryScans are timed from the bytes to the delivery.
+var binaryScans = append([]speedScan{{Name: "2M-shuffled", Ending: ".stl", Mesh: true, Count: 2_000_000, Shuffled: true},
+	{Name: "2M", Ending: ".ply", Mesh: true, Count: 2_000_000},
+	{Name: "4M-shuffled", Ending: ".ply", Count: 4_000_000, Shuffled: true}}, benchScans...)
+
+// textScans are only read, on one processor.
+var textScans = []speedScan{
+	{Name: "text", Ending: ".stl", Mesh: true, Count: 300_000},
+	{Name: "text", Ending: ".ply", Mesh: true, Count: 1_000_000},
+	{Name: "text", Ending: ".obj", Mesh: true, Count: 1_000_000},
+	{Name: "text", Ending: ".xyz", Count: 1_000_000},
+	{Name: "text", Ending: ".csv", Count: 1_000_000},
+}
+
+// TestSpeed times everything in one run and writes SPEED.md.
+func TestSpeed(t *testing.T) {
+	if !*speed {
+		t.Skip("takes many minutes; -speed writes SPEED.md")
+	}
+	dir := *speedDir
+	if dir == "" {
+		dir = t.TempDir()
+	}
+	writeSpeedSheet(t, dir)
+	lab := bench{t, dir, filepath.Join(t.TempDir(), "tipwright")}
+	lab.do(exec.Command("go", "build", "-o", lab.program, "."))
+	var r speedReport
+	for range 5 {
+		took, _, _ := lab.do(exec.Command(lab.program, "version"))
+		r.Start = append(r.Start, took)
+	}
+	for _, c := range binaryScans {
+		if c.Count <= *speedMax {
+			r.Binary = append(r.Binary, lab.binary(c))
+		}
+	}
+	for _, c := range textScans {
+		r.Text = append(r.Text, lab.text(c))
+	}
+	f, err := os.Create("SPEED.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := r.write(f); err != nil {
+		t.Fatal(err)
+	}
+	if err := f.Close(); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// bench runs what is timed, one at a time.
+type bench struct {
+	*testing.T
+	dir     string // of the scans
+	program string
+}
+
+// do runs a command and returns what it took, the most memory that it or one of its own had, and what it wrote.
+func (b bench) do(cmd *exec.Cmd) (took spent, peak int64, out []byte) {
+	b.Helper()
+	var said bytes.Buffer
+	cmd.Stderr = &said
+	begin := time.Now()
+	out, err := cmd.Output()
+	if err != nil {
+		b.Fatalf("%v: %v\n%s%s", cmd, err, out, said.Bytes())
+	}
+	took = spent{(cmd.ProcessState.UserTime() + cmd.ProcessState.SystemTime()).Seconds(), time.Since(begin).Seconds()}
+	return took, cmd.ProcessState.SysUsage().(*syscall.Rusage).Maxrss << 10, out
+}
+
+// steps runs the steps on a file in a process of their own.
+func (b bench) steps(path, upTo string, env ...string) (s steps) {
+	b.Helper()
+	cmd := exec.Command(os.Args[0], "-test.run", "^TestSpeedChild$", "-speedfile", path, "-speedupto", upTo)
+	cmd.Env = append(os.Environ(), env...)
+	_, _, out := b.do(cmd)
+	line, _, _ := bytes.Cut(out, []byte("\n"))
+	if err := json.Unmarshal(line, &s); err != nil {
+		b.Fatalf("%s: %v", out, err)
+	}
+	return s
+}
+
+func (b bench) file(c speedScan) (path string, r timed) {
+	b.Helper()
+	path, err := c.write(b.dir)
+	if err != nil {
+		b.Fatal(err)
+	}
+	info, err := os.Stat(path)
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.Log(info.Name(), info.Size())
+	return path, timed{speedScan: c, Bytes: info.Size()}
+}
+
+// binary times all of one scan.
+func (b bench) binary(c speedScan) timed {
+	path, r := b.file(c)
+	for i := range 5 { // the first may find the file on the disk only
+		if took, _, _ := b.do(exec.Command("sh", "-c", `exec cat "$0" >/dev/null`, path)); i == 0 || took.Clock < r.Cat.Clock {
+			r.Cat = took
+		}
+	}
+	r.Raw = b.steps(path, "bytes").Took["bytes"]
+	r.Read = b.steps(path, "read")
+	r.Steps = b.steps(path, "fit")
+	r.Numpy = b.numpy(path, r.Read)
+	out := filepath.Join(b.TempDir(), "out")
+	r.Run, r.Peak, _ = b.do(exec.Command(b.program, "run", "--out", out, path))
+	if c.Ending == ".stl" && c.Count == 2_000_000 {
+		r.Cut = b.python("cut.py", path)
+	}
+	if c.Name == "2M" && c.Ending == ".stl" || c.Name == "1M" || c.Name == "4M" {
+		r.Script = b.python("script.py", path)
+	}
+	if c.Name == "1M" {
+		r.Whole = b.python("script.py", path, "all")
+	}
+	return r
+}
+
+// text times the reading of one scan on one processor.
+func (b bench) text(c speedScan) timed {
+	path, r := b.file(c)
+	r.Raw = b.steps(path, "bytes").Took["bytes"]
+	r.Read = b.steps(path, "read", "GOMAXPROCS=1")
+	if c.Ending == ".xyz" || c.Ending == ".csv" {
+		r.Numpy = b.numpy(path, r.Read)
+	}
+	return r
+}
+
+// numpy has numpy load what can be loaded at once: the triangles, or the points.
+func (b bench) numpy(path string, s steps) (took spent) {
+	b.Helper()
+	rows, before := s.Points, 0
+	switch filepath.Ext(path) {
+	case ".stl":
+		rows, before = s.Triangles, 84
+	case ".ply":
+		head := make([]byte, 4096)
+		f, err := os.Open(path)
+		if err != nil {
+			b.Fatal(err)
+		}
+		defer f.Close()
+		n, _ := f.Read(head)
+		before = bytes.Index(head[:n], []byte("end_header\n")) + len("end_header\n")
+	}
+	for i := range 3 {
+		_, _, out := b.do(script("load.py", path, fmt.Sprint(rows), fmt.Sprint(before)))
+		var one spent
+		if _, err := fmt.Sscan(string(out), &one.Processor, &one.Clock); err != nil {
+			b.Fatal(err)
+		}
+		if i == 0 || one.Clock < took.Clock {
+			took = one
+		}
+	}
+	return took
+}
+
+func (b bench) python(name string, args ...string) spent {
+	b.Helper()
+	took, _, out := b.do(script(name, args...))
+	b.Log(name, strings.TrimSpace(string(out)))
+	return took
+}
+
+func script(name string, args ...string) *exec.Cmd {
+	return exec.Command("/usr/bin/python3", append([]string{filepath.Join("testdata", "speed", name)}, args...)...)
+}

@@ -1,0 +1,169 @@
+//go:build unix
+
+package main
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"math"
+	"runtime"
+	"slices"
+)
+
+// speedReport is what one run came to.
+type speedReport struct {
+	Start  []spent
+	Binary []timed
+	Text   []timed
+}
+
+// find returns a binary scan by its file's name; ok is false if it was left out.
+func (r *speedReport) find(file string) (timed, bool) {
+	i := slices.IndexFunc(r.Binary, func(t timed) bool { return t.file() == file })
+	if i < 0 {
+		return timed{}, false
+	}
+	return r.Binary[i], true
+}
+
+// measuring returns what it takes from the file to the fit.
+func (t timed) measuring() (sum spent) {
+	for _, step := range []string{"read", "measure", "fit"} {
+		sum.Processor += t.Steps.Took[step].Processor
+		sum.Clock += t.Steps.Took[step].Clock
+	}
+	return sum
+}
+
+func (t timed) size() string {
+	if t.Mesh {
+		return fmt.Sprintf("%.2f M triangles", float64(t.Read.Triangles)/1e6)
+	}
+	return fmt.Sprintf("%.2f M points", float64(t.Read.Points)/1e6)
+}
+
+const speedHead = `# How fast it is
+
+Figures of one run on one machine; compare ratios, not seconds. Made again, whole, by
+
+    go test -count=1 -timeout 60m -run '^TestSpeed$' -speed ./cmd/tipwright
+
+which makes the scans in a temporary folder (the Marsh Wren's left wing, simulated, seeded) and needs Debian's
+python3-numpy, python3-scipy and python3-vtk9 for the comparisons. Single steps have benchmarks:
+` + "`go test -run '^$' -bench . ./scan ./section ./fit ./outbox ./cmd/tipwright`" + `; the large scans are left out unless
+TIPWRIGHT_BENCH=large is set.
+
+`
+
+// write writes SPEED.md.
+func (r *speedReport) write(to io.Writer) error {
+	w := bufio.NewWriter(to)
+	w.WriteString(speedHead)
+	fmt.Fprintf(w, "This run: %s/%s, %d processors, %s. Seconds are processor seconds, user and system together, of all\nprocessors; \"clock\" is what the clock on the wall said while other work ran beside it.\n\n",
+		runtime.GOOS, runtime.GOARCH, runtime.NumCPU(), runtime.Version())
+	r.reading(w)
+	r.text(w)
+	r.steps(w)
+	r.whole(w)
+	r.growth(w)
+	r.others(w)
+	return w.Flush()
+}
+
+func (r *speedReport) reading(w io.Writer) {
+	fmt.Fprint(w, "## Reading binary files\n\nAgainst `cat FILE >/dev/null`, against reading the bytes into memory and nothing else, each the quickest of five, and\nagainst numpy's fromfile of the same numbers, the quickest of three, which neither sums, checks nor joins anything.\nAims: 6 times the bytes, 3 times numpy.\n\n",
+		"| file | MB | size | cat, s | bytes, s | read, s | times cat | times the bytes | the same by the clock | times numpy | by the clock | peak, times the file |\n|---|---|---|---|---|---|---|---|---|---|---|---|\n")
+	for _, t := range r.Binary {
+		read := t.Read.Took["read"]
+		fmt.Fprintf(w, "| %s | %.0f | %s | %.3f | %.3f | %.3f | %.1f | %.1f | %.1f | %.1f | %.1f | %.2f |\n", t.file(), float64(t.Bytes)/1e6, t.size(), t.Cat.Processor, t.Raw.Processor, read.Processor,
+			read.Processor/t.Cat.Processor, read.Processor/t.Raw.Processor, read.Clock/t.Raw.Clock, read.Processor/t.Numpy.Processor, read.Clock/t.Numpy.Clock,
+			float64(t.Read.Peak)/float64(t.Bytes))
+	}
+	fmt.Fprint(w, "\nIn the files that are called shuffled neighbours lie anywhere in the file, which no scanner writes; in the others they\nstand near each other.\n\n")
+}
+
+func (r *speedReport) text(w io.Writer) {
+	fmt.Fprint(w, "## Reading text\n\nOn one processor; numpy's loadtxt where it can read the file. Aims: 150 MB/s, 3 times numpy.\n\n",
+		"| file | MB | size | read, s | MB/s | times numpy |\n|---|---|---|---|---|---|\n")
+	for _, t := range r.Text {
+		read, numpy := t.Read.Took["read"], "-"
+		if t.Numpy.Processor > 0 {
+			numpy = fmt.Sprintf("%.2f", read.Processor/t.Numpy.Processor)
+		}
+		fmt.Fprintf(w, "| %s | %.0f | %s | %.3f | %.0f | %s |\n", t.file(), float64(t.Bytes)/1e6, t.size(), read.Processor, float64(t.Bytes)/1e6/read.Processor, numpy)
+	}
+	fmt.Fprintln(w)
+}
+
+func (r *speedReport) steps(w io.Writer) {
+	fmt.Fprint(w, "## Each step\n\nOnce each, one after another in one process.\n\n",
+		"| file | read, s | measure, s | fit, s | delivery, s | read to fit, s | times the bytes |\n|---|---|---|---|---|---|---|\n")
+	for _, t := range r.Binary {
+		k := t.Steps.Took
+		fmt.Fprintf(w, "| %s | %.2f | %.2f | %.2f | %.2f | %.2f | %.0f |\n", t.file(), k["read"].Processor, k["measure"].Processor, k["fit"].Processor,
+			k["delivery"].Processor, t.measuring().Processor, t.measuring().Processor/t.Raw.Processor)
+	}
+	fmt.Fprintln(w)
+}
+
+func (r *speedReport) whole(w io.Writer) {
+	fmt.Fprint(w, "## The whole job\n\n`tipwright run` as a process with its worker, drawings, report and pictures included. Aims: at most 1 s more than read\nto fit; memory at most 1.5 times the file and 100 MB, and never above 1 GB.\n\n",
+		"| file | whole, s | clock, s | more than read to fit, s | peak, MB | times the file | allowed, MB |\n|---|---|---|---|---|---|---|\n")
+	for _, t := range r.Binary {
+		fmt.Fprintf(w, "| %s | %.2f | %.2f | %.2f | %.0f | %.1f | %.0f |\n", t.file(), t.Run.Processor, t.Run.Clock, t.Run.Processor-t.measuring().Processor,
+			float64(t.Peak)/1e6, float64(t.Peak)/float64(t.Bytes), math.Min(1000, 1.5*float64(t.Bytes)/1e6+100))
+	}
+	start := slices.MinFunc(r.Start, func(a, b spent) int { return int(1e6 * (a.Clock - b.Clock)) })
+	fmt.Fprintf(w, "\n`tipwright version`: %.0f ms by the clock, the quickest of %d. Aim: 20 ms.\n\n", 1000*start.Clock, len(r.Start))
+}
+
+// growth tells the exponents of the sizes from the smallest to the largest.
+func (r *speedReport) growth(w io.Writer) {
+	fmt.Fprint(w, "## How it grows\n\nExponent of a straight line through the logarithms, over the sizes above that are not shuffled; 1 is linear. Aim: at most\n1.05. Memory has a part that does not grow, which makes its exponent small.\n\n",
+		"| scans | read | measure | whole | memory of the whole |\n|---|---|---|---|---|\n")
+	for _, kind := range []struct{ name, ending string }{{"STL meshes, 0.2 to 5 million triangles", ".stl"}, {"PLY clouds, 0.2 to 10 million points", ".ply"}} {
+		of := func(value func(t timed) float64) string {
+			var x, y []float64
+			for _, t := range r.Binary {
+				if t.Ending == kind.ending && t.Mesh == (kind.ending == ".stl") && !t.Shuffled {
+					x, y = append(x, math.Log(float64(t.Count))), append(y, math.Log(value(t)))
+				}
+			}
+			return fmt.Sprintf("%.2f", slope(x, y))
+		}
+		fmt.Fprintf(w, "| %s | %s | %s | %s | %s |\n", kind.name,
+			of(func(t timed) float64 { return t.Read.Took["read"].Processor }),
+			of(func(t timed) float64 { return t.Steps.Took["measure"].Processor }),
+			of(func(t timed) float64 { return t.Run.Processor }),
+			of(func(t timed) float64 { return float64(t.Peak) }))
+	}
+	fmt.Fprintln(w)
+}
+
+// slope fits a straight line by least squares.
+func slope(x, y []float64) float64 {
+	var n, sx, sy, sxx, sxy float64
+	for i := range x {
+		n, sx, sy, sxx, sxy = n+1, sx+x[i], sy+y[i], sxx+x[i]*x[i], sxy+x[i]*y[i]
+	}
+	return (n*sxy - sx*sy) / (n*sxx - sx*sx)
+}
+
+func (r *speedReport) others(w io.Writer) {
+	fmt.Fprint(w, "## Against general-purpose libraries\n\n`testdata/speed/cut.py` has VTK read the mesh with corners left apart and cut it by one plane in two threads.\n",
+		"`testdata/speed/script.py` does the same job in rough with numpy and scipy: thinned to 150,000 points, and \"all\" without\nthinning. It shows what such a script takes and is no reference for the figures. Both with the start of Python.\n\n",
+		"| file | read to fit, s | other, s | ours in other's | by the clock | aim |\n|---|---|---|---|---|---|\n")
+	row := func(file, name string, other func(t timed) spent, aim string) {
+		if t, ok := r.find(file); ok {
+			own, o := t.measuring(), other(t)
+			fmt.Fprintf(w, "| %s | %.2f | %s: %.2f | %.2f | %.2f | %s |\n", file, own.Processor, name, o.Processor, own.Processor/o.Processor, own.Clock/o.Clock, aim)
+		}
+	}
+	row("left-2M.stl", "VTK", func(t timed) spent { return t.Cut }, "2")
+	row("left-2M-shuffled.stl", "VTK", func(t timed) spent { return t.Cut }, "2")
+	row("left-2M.stl", "script", func(t timed) spent { return t.Script }, "1/6")
+	row("left-1M.ply", "script", func(t timed) spent { return t.Script }, "1/6")
+	row("left-1M.ply", "script, all", func(t timed) spent { return t.Whole }, "1/6")
+	row("left-4M.ply", "script", func(t timed) spent { return t.Script }, "1/4")
+}
