@@ -32,7 +32,7 @@ func (c *candidate) aft() (points []r3.Vec) {
 	neutral.Deflection = 0
 	stride := max(len(c.points)/aileronPoints, 1)
 	for i := 0; i < len(c.points); i += stride {
-		p := c.wingFromPoints.Apply(c.points[i])
+		p := c.wingFromPoints.Apply(c.points.at(i))
 		if y := p.Y * c.inboard; y < c.lo || y > c.hi {
 			continue
 		}
@@ -64,6 +64,8 @@ const (
 	aileronStep  = 0.009 // rad: a change along the span that no form makes (half a degree)
 	aileronLeast = 100   // points that each skin must show in a band
 	aileronBands = 2     // bands that must agree on either side of the change
+
+	aileronEndPoints = 400_000 // points of the panel that are asked
 )
 
 // aileronEnd returns the station at which the deflection changes for good, mm: the aileron ends there, or begins.
@@ -98,8 +100,9 @@ func (c *candidate) aileronEnd() (float64, bool) {
 func (c *candidate) aileronTurns(n int) [][2][]float64 {
 	turns := make([][2][]float64, n)
 	nose := c.field.arc[c.field.nose]
-	for _, q := range c.points {
-		p := c.wingFromPoints.Apply(q)
+	points := c.points.about(aileronEndPoints)
+	for i := range points {
+		p := c.wingFromPoints.Apply(points.at(i))
 		b := int(math.Floor((p.Y*c.inboard - c.lo) / aileronBand))
 		if b < 0 || b >= n {
 			continue

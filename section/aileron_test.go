@@ -35,7 +35,7 @@ func TestAileronEnd(t *testing.T) {
 				m.Deflection = down
 			}
 			x, z, _ := m.surfacePoint(r.Float64()*m.field.length(), station)
-			f.points = append(f.points, r3.Vec{X: x, Y: station, Z: z + 0.5*r.NormFloat64()})
+			f.points = append(f.points, single(r3.Vec{X: x, Y: station, Z: z + 0.5*r.NormFloat64()}))
 		}
 		m.Deflection = down / 2 // what a fit of one angle over the panel may have made of it
 		f.model = m

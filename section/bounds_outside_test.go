@@ -108,7 +108,7 @@ func TestOutsideLoftOnAPlateReachesItsBound(t *testing.T) {
 	for range draws {
 		f := shape(t, outline, chord)
 		for range n {
-			f.points = append(f.points, r3.Vec{X: chord * (from + (to-from)*r.Float64()), Y: span * r.Float64(), Z: 0.09*chord + sigma*r.NormFloat64()})
+			f.points = append(f.points, single(r3.Vec{X: chord * (from + (to-from)*r.Float64()), Y: span * r.Float64(), Z: 0.09*chord + sigma*r.NormFloat64()}))
 		}
 		_, u := fitFree(f, span, zPar, pitchPar, twistPar, rollPar)
 		turn := f.wingFromPoints.R
@@ -163,7 +163,7 @@ func TestOutsideLoftOnABarReachesItsBound(t *testing.T) {
 			for range n {
 				s, c := math.Sincos(math.Pi + half*(2*r.Float64()-1))
 				d := radius + sigma*r.NormFloat64()
-				f.points = append(f.points, r3.Vec{X: radius + d*c, Y: span * r.Float64(), Z: d * s})
+				f.points = append(f.points, single(r3.Vec{X: radius + d*c, Y: span * r.Float64(), Z: d * s}))
 			}
 			v, u := fitFree(f, span, xPar, zPar, chordPar)
 			found, promised = append(found, v[chordPar]/2), promised+u[chordPar]/2/draws

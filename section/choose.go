@@ -44,8 +44,8 @@ func (c *candidate) endEvidence() (e evidence) {
 	if s.free[taperPar] && math.Abs(c.Taper) > math.Max(clearTaper, taperSigma*u[taperPar]) {
 		e.taper = sign(c.Taper)
 	}
-	tip, _ := c.end(c.lo, c.hi, 1)
-	root, _ := c.end(c.lo, c.hi, -1)
+	tip, _ := c.end(c.lo, c.hi, 1, endReach*c.Chord)
+	root, _ := c.end(c.lo, c.hi, -1, endReach*c.Chord)
 	switch {
 	case tip.closed && !root.closed:
 		e.face = 1

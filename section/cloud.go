@@ -22,10 +22,11 @@ type patch struct {
 }
 
 // thin gathers points into voxels of the given edge and gives each the normal of its neighbourhood.
-func thin(points []r3.Vec, edge float64) []patch {
-	g := newVoxels(edge, len(points))
+func thin(points *cloud, edge float64) []patch {
+	g := newVoxels(edge, points.len())
 	var patches []patch
-	for _, p := range points {
+	for n := range points.len() {
+		p := points.at(n)
 		i := g.claim(p, int32(len(patches)))
 		if int(i) == len(patches) {
 			patches = append(patches, patch{})
@@ -118,12 +119,12 @@ func smallestAxis(c [6]float64) (axis r3.Vec, value float64) {
 
 // extent returns the size of the box that holds all but the outermost hundredth of the points on each
 // side, and its middle: strays do not stretch it.
-func extent(points []r3.Vec) (size, middle r3.Vec) {
+func extent(points *cloud) (size, middle r3.Vec) {
 	axis := func(get func(r3.Vec) float64) (length, centre float64) {
-		step := max(len(points)/20000, 1)
+		step := max(points.len()/20000, 1)
 		var v []float64
-		for i := 0; i < len(points); i += step {
-			v = append(v, get(points[i]))
+		for i := 0; i < points.len(); i += step {
+			v = append(v, get(points.at(i)))
 		}
 		slices.SortFunc(v, cmp.Compare[float64])
 		lo, hi := v[len(v)/100], v[len(v)-1-len(v)/100]
@@ -138,56 +139,76 @@ func extent(points []r3.Vec) (size, middle r3.Vec) {
 // spread returns the scan as points that cover its surface: its own points, and for a mesh with large
 // triangles further ones on the curved patches over them, so that a coarse mesh is as good as a dense cloud.
 // edge is the distance wanted between points, in file units; wanted, if not nil, tells which triangles need them.
-func (m *mesh) spread(edge float64, wanted func(corners [3]r3.Vec) bool) []r3.Vec {
-	points := m.own
-	if len(m.scan.Triangles) == 0 {
-		return points
-	}
-	points = slices.Clip(points)
-	for i, t := range m.scan.Triangles {
-		if len(points) > maxSprinkle {
+func (m *mesh) spread(edge float64, wanted func(corners [3]r3.Vec) bool) *cloud {
+	out := m.own
+	for i, side := range m.sides {
+		if len(out.laid) > maxSprinkle {
 			break
 		}
-		if longestSide(m.scan, t) <= sprinkleFrom*edge || wanted != nil && !wanted(corners(m.scan, i)) {
+		if float64(side) <= sprinkleFrom*edge || wanted != nil && !wanted(corners(m.scan, i)) {
 			continue
 		}
 		if m.facets == nil {
 			m.facets = newFacets(m.scan)
 		}
-		points = m.facets.sprinkle(points, i, edge)
+		out.laid = m.facets.sprinkle(out.laid, i, edge)
 	}
-	return points
+	return &out
 }
 
 // mesh is a scan made ready for spreading.
 type mesh struct {
 	scan   *scan.Scan
-	own    []r3.Vec // the scan's points; of a mesh, those that a triangle uses
-	area   float64  // of all triangles, file units squared
-	facets *facets  // made when the first large triangle is met
+	own    cloud     // the scan's points; of a mesh, those that a triangle uses
+	sides  []float32 // the longest side of each triangle, file units
+	area   float64   // of all triangles, file units squared
+	facets *facets   // made when the first large triangle is met
 }
 
 func newMesh(s *scan.Scan) *mesh {
-	m := &mesh{scan: s, own: make([]r3.Vec, 0, len(s.Points))}
-	used := make([]bool, len(s.Points))
-	for i, t := range s.Triangles {
-		for _, v := range t {
-			used[v] = true
+	m := &mesh{scan: s, own: cloud{scan: s}, sides: make([]float32, len(s.Triangles))}
+	m.area = reduce(len(s.Triangles), func(lo, hi int) (area float64) {
+		for i := lo; i < hi; i++ {
+			c := corners(s, i)
+			a, b := r3.Sub(c[1], c[0]), r3.Sub(c[2], c[0])
+			m.sides[i] = float32(math.Sqrt(max(r3.Norm2(a), r3.Norm2(b), r3.Norm2(r3.Sub(b, a)))))
+			area += math.Sqrt(r3.Norm2(r3.Cross(a, b))) / 2
 		}
-		c := corners(s, i)
-		m.area += r3.Norm(r3.Cross(r3.Sub(c[1], c[0]), r3.Sub(c[2], c[0]))) / 2
-	}
-	for i := range s.Points {
-		if used[i] || len(s.Triangles) == 0 {
-			m.own = append(m.own, vec(s.At(i)))
-		}
+		return area
+	}, func(into *float64, part float64) { *into += part })
+	if len(s.Triangles) > 0 {
+		m.own.own = usedPoints(s)
 	}
 	return m
 }
 
+// usedPoints lists the points that a triangle uses; nil where all are.
+func usedPoints(s *scan.Scan) []uint32 {
+	used := make([]bool, len(s.Points))
+	n := 0
+	for _, t := range s.Triangles {
+		for _, v := range t {
+			if !used[v] {
+				used[v] = true
+				n++
+			}
+		}
+	}
+	if n == len(s.Points) {
+		return nil
+	}
+	out := make([]uint32, 0, n)
+	for i, u := range used {
+		if u {
+			out = append(out, uint32(i))
+		}
+	}
+	return out
+}
+
 // coarse returns points for the search of a wing with the given chord, file units: two a patch, but no more
 // than searchPoints over the whole scene.
-func (m *mesh) coarse(chord float64) []r3.Vec {
+func (m *mesh) coarse(chord float64) *cloud {
 	return m.spread(math.Max(chord/patchesPerChord/2, math.Sqrt(m.area/searchPoints)), nil)
 }
 
@@ -201,11 +222,6 @@ const (
 	// over it: a scanner's own triangles are left as they are.
 	sprinkleFrom = 2.5
 )
-
-func longestSide(s *scan.Scan, t [3]uint32) float64 {
-	a, b, c := vec(s.At(int(t[0]))), vec(s.At(int(t[1]))), vec(s.At(int(t[2])))
-	return math.Sqrt(math.Max(r3.Norm2(r3.Sub(b, a)), math.Max(r3.Norm2(r3.Sub(c, b)), r3.Norm2(r3.Sub(a, c)))))
-}
 
 // sprinkle lays points over triangle i: in rows along its longest side, so that a sliver gets its points along
 // its length and few for its width.

@@ -1,6 +1,7 @@
 package section
 
 import (
+	"iter"
 	"math"
 	"testing"
 
@@ -47,10 +48,10 @@ func TestCurvedCylinder(t *testing.T) {
 		flat := r * (1 - math.Cos(theta/2))
 		worst := 0.0
 		points := newMesh(s).spread(4, nil)
-		if len(points) < 1000 {
-			t.Fatalf("%d sides: only %d points", n, len(points))
+		if points.len() < 1000 {
+			t.Fatalf("%d sides: only %d points", n, points.len())
 		}
-		for _, p := range points {
+		for p := range everyPoint(points) {
 			worst = math.Max(worst, math.Abs(math.Hypot(p.X, p.Z)-r))
 		}
 		if limit := r*math.Pow(theta, 4)/42 + 1e-4; worst > limit {
@@ -64,7 +65,7 @@ func TestCurvedKeepsCreases(t *testing.T) {
 	s := tube(4, true, 300, func(i int) (x, z float64) {
 		return []float64{0, 200, 200, 0}[i], []float64{0, 0, 80, 80}[i]
 	})
-	for _, p := range newMesh(s).spread(5, nil) {
+	for p := range everyPoint(newMesh(s).spread(5, nil)) {
 		off := math.Min(math.Min(math.Abs(p.X), math.Abs(p.X-200)), math.Min(math.Abs(p.Z), math.Abs(p.Z-80)))
 		if off > 1e-4 {
 			t.Fatalf("a point lies at %v, off every face of the box", p)
@@ -84,7 +85,7 @@ func TestCurvedSection(t *testing.T) {
 	s := tube(len(outline), false, 900, func(i int) (x, z float64) { return 1000 * outline[i].X, 1000 * outline[i].Y })
 	var sum float64
 	worst, n := 0.0, 0
-	for _, p := range newMesh(s).spread(4, nil) {
+	for p := range everyPoint(newMesh(s).spread(4, nil)) {
 		ft, ok := f.at(r2of(p, 1000))
 		if !ok {
 			t.Fatalf("a point lies far off the section: %v", p)
@@ -126,3 +127,14 @@ func TestMeasureCoarseMesh(t *testing.T) {
 }
 
 func r2of(p r3.Vec, chord float64) r2.Vec { return r2.Vec{X: p.X / chord, Y: p.Z / chord} }
+
+// everyPoint yields the points of a cloud.
+func everyPoint(c *cloud) iter.Seq[r3.Vec] {
+	return func(yield func(r3.Vec) bool) {
+		for i := range c.len() {
+			if !yield(c.at(i)) {
+				return
+			}
+		}
+	}
+}

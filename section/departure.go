@@ -25,35 +25,24 @@ const (
 	leastBlock     = 6       // points that a block needs before its median counts
 	spreadSample   = 100_000 // points that the noise is taken from, about
 	blockSample    = 400     // points of a block that its median is taken from, about
-	leastScatter   = 0.2     // mm: the side of a low spot scatters as much within its block, however exact the points are
+	mostSlack      = 0.2     // mm: a spot 1 mm deep and 100 mm wide falls as much within a block, however exact the points are
+	leastOwn       = 4       // points of a cell that tell that it lies on one skin
 	rimSigma       = 5.0     // standard deviations from a closed end within which points may belong to its face
 )
 
 // sample is one point as the map sees it.
 type sample struct {
-	arc, station, distance float32 // mm; distance from the loft, skin offset included
+	arc, station, distance float64 // mm; distance from the loft, skin offset included
 }
 
-// samples compares every point with the loft and keeps those near the skin.
-func (f *fitter) samples(lo, hi float64) []sample {
-	reach := mapReach * f.Chord
-	return joined(len(f.points), func(a, b int) (out []sample) {
-		for i := a; i < b; i++ {
-			p := f.wingFromPoints.Apply(f.points[i])
-			y := p.Y * f.inboard
-			if y < lo || y > hi {
-				continue
-			}
-			r, ok := f.at(p)
-			if !ok || r.end || math.Abs(r.distance-f.offset) > reach {
-				continue
-			}
-			// Distances are measured in the section's plane; the skin's own normal leans a little out of it.
-			d := r.distance / r3.Norm(r.gradient)
-			out = append(out, sample{float32(r.arc * f.Chord), float32(y), float32(d)})
-		}
-		return out
-	})
+// sample compares a point (wing frame, mm) with the loft. It reports false where the point is none of the skin's.
+func (f *fitter) sample(p r3.Vec) (sample, bool) {
+	r, ok := f.at(p)
+	if !ok || r.end || math.Abs(r.distance-f.offset) > mapReach*f.Chord {
+		return sample{}, false
+	}
+	// Distances are measured in the section's plane; the skin's own normal leans a little out of it.
+	return sample{r.arc * f.Chord, r.station, r.distance / math.Sqrt(r3.Norm2(r.gradient))}, true
 }
 
 // newMap lays the grid over the panel from station 0 to hi.
@@ -87,15 +76,21 @@ func (f *fitter) newMap(hi float64) Map {
 
 // locate returns the row and column of a sample.
 func (m *Map) locate(s sample) (i, j int, ok bool) {
-	j = int(float64(s.arc) / m.Length * float64(len(m.Arc)))
-	i = int(math.Floor(float64(s.station) / stationStep))
+	j = int(s.arc / m.Length * float64(len(m.Arc)))
+	i = int(math.Floor(s.station / stationStep))
 	return i, min(max(j, 0), len(m.Arc)-1), i >= 0 && i < len(m.Station)
 }
 
-// depart fills the map from the samples. rim is the station below which points may belong to the rib's
-// face instead of the skin; they are left out. hollow says that the body may be hollow.
-func (m *Map) depart(samples []sample, rim float64, hollow bool) (noise float64) {
-	cells := m.sorted(samples, rim)
+// depart fills the map from the points between stations lo and hi; below lo points may belong to the rib's face
+// instead of the skin. hollow says that the body may be hollow. It returns the points' standard deviation and how many
+// lie near the skin.
+func (f *fitter) depart(m *Map, lo, hi float64, hollow bool) (noise float64, near int) {
+	cells, near := f.sorted(m, lo, hi)
+	return m.average(cells, hollow && m.looksHollow(cells)), near
+}
+
+// average fills the map from the distances of each cell's points and returns their standard deviation.
+func (m *Map) average(cells [][]float32, hollow bool) (noise float64) {
 	middle, floor := m.blockMedians(cells, hollow)
 	for k, ds := range cells {
 		cells[k] = slices.DeleteFunc(ds, func(d float32) bool { return float64(d) < floor[k] })
@@ -104,42 +99,78 @@ func (m *Map) depart(samples []sample, rim float64, hollow bool) (noise float64)
 	parallelChunks(len(m.Station), func(i int) {
 		for j := range m.Arc {
 			k := i*len(m.Arc) + j
-			m.Cells[k] = average(cells[k], middle[k], noise)
+			m.Cells[k] = biweightMean(cells[k], middle[k], noise, m.slack(cells, i, j, middle[k], noise))
 		}
 	})
 	return noise
 }
 
-// sorted returns the distances of each cell's samples.
-func (m *Map) sorted(samples []sample, rim float64) [][]float32 {
-	at := make([]int32, len(samples)) // cell of each sample; -1: none
-	parallel(len(samples), func(lo, hi int) {
-		for n, s := range samples[lo:hi] {
-			at[lo+n] = -1
-			if i, j, ok := m.locate(s); ok && float64(s.station) >= rim {
-				at[lo+n] = int32(i*len(m.Arc) + j)
+// slack returns the standard deviation about a block's median within which the points of its middle cell may lie: the
+// noise, or where that is less than what the side of a low spot falls within a block, the block's own spread up to
+// mostSlack. On such a side the points of the cell lie closer together than those of the block; where they do not, they
+// show more than the skin.
+func (m *Map) slack(cells [][]float32, i, j int, middle, noise float64) float64 {
+	ds := cells[i*len(m.Arc)+j]
+	noise = math.Max(noise, 1e-3)
+	if noise >= mostSlack || math.IsNaN(middle) || len(ds) < leastOwn {
+		return noise
+	}
+	abs := m.block(cells, i, j, blockSample, nil)
+	for k, d := range abs {
+		abs[k] = math.Abs(d - middle)
+	}
+	spread := median(abs)
+	if float64(slices.Max(ds)-slices.Min(ds)) > 2*spread {
+		return noise
+	}
+	return math.Max(math.Min(madScale*spread, mostSlack), noise)
+}
+
+// sorted returns the distances of each cell's points, and how many points lie near the skin.
+func (f *fitter) sorted(m *Map, lo, hi float64) (cells [][]float32, near int) {
+	at := make([]int32, len(f.points)) // cell of each point; none: not near the skin, beside: on none of the cells
+	distance := make([]float32, len(f.points))
+	const none, beside = -1, -2
+	parallel(len(f.points), func(a, b int) {
+		for n := a; n < b; n++ {
+			at[n] = none
+			p := f.wingFromPoints.Apply(f.points.at(n))
+			if y := p.Y * f.inboard; y < lo || y > hi {
+				continue
+			}
+			s, ok := f.sample(p)
+			if !ok {
+				continue
+			}
+			at[n], distance[n] = beside, float32(s.distance)
+			if i, j, ok := m.locate(s); ok {
+				at[n] = int32(i*len(m.Arc) + j)
 			}
 		}
 	})
 	counts := make([]int, len(m.Cells))
 	total := 0
 	for _, k := range at {
-		if k >= 0 {
+		switch {
+		case k >= 0:
 			counts[k]++
 			total++
+			near++
+		case k == beside:
+			near++
 		}
 	}
 	all := make([]float32, total)
-	cells := make([][]float32, len(m.Cells))
+	cells = make([][]float32, len(m.Cells))
 	for k, n := range counts {
 		cells[k], all = all[:0:n], all[n:]
 	}
 	for i, k := range at {
 		if k >= 0 {
-			cells[k] = append(cells[k], samples[i].distance)
+			cells[k] = append(cells[k], distance[i])
 		}
 	}
-	return cells
+	return cells, near
 }
 
 // blockMedians returns, for each cell, the median distance of the points in the block of cells about it, or of an
@@ -156,7 +187,7 @@ func (m *Map) blockMedians(cells [][]float32, hollow bool) (middle, floor []floa
 			if len(v) < leastBlock {
 				continue
 			}
-			if hollow && looksHollow(v) {
+			if hollow && looksHollow(v) && m.walls(cells, i, j) {
 				v = m.block(cells, i, j, math.MaxInt, v[:0])
 				skin, at := outerSkin(v)
 				middle[k], floor[k] = median(skin), at
@@ -192,6 +223,44 @@ func (m *Map) block(cells [][]float32, i, j, most int, v []float64) []float64 {
 	return v
 }
 
+// walls reports whether single cells of the block about one show points at several depths, as where a hollow body has
+// walls. On one skin, and be it the side of a low spot in an exact mesh, the points of a cell lie close together
+// against what the skin falls over the block.
+func (m *Map) walls(cells [][]float32, row, column int) bool {
+	var deep, top []float64 // of each cell: how far its points lie apart, and its outermost
+	for i := max(row-blockRows/2, 0); i <= min(row+blockRows/2, len(m.Station)-1); i++ {
+		for j := max(column-blockArc/2, 0); j <= min(column+blockArc/2, len(m.Arc)-1); j++ {
+			if ds := cells[i*len(m.Arc)+j]; len(ds) > 0 {
+				deep = append(deep, float64(slices.Max(ds)-slices.Min(ds)))
+				top = append(top, float64(slices.Max(ds)))
+			}
+		}
+	}
+	slices.Sort(top)
+	least := math.Max(leastSkinGap, top[len(top)*3/4]-top[len(top)/4])
+	n := 0
+	for _, d := range deep {
+		if d > least {
+			n++
+		}
+	}
+	return float64(n) >= leastSkinShare*float64(len(deep))
+}
+
+// looksHollow asks a share of the blocks, enough to touch every cell, whether they show more than one skin.
+func (m *Map) looksHollow(cells [][]float32) bool {
+	rows := (len(m.Station) + blockRows) / (blockRows + 1)
+	hollow := make([]bool, rows)
+	parallelChunks(rows, func(row int) {
+		i := min(row*(blockRows+1)+blockRows/2, len(m.Station)-1)
+		for j := blockArc / 2; j < len(m.Arc) && !hollow[row]; j += blockArc + 1 {
+			v := m.block(cells, i, j, blockSample, nil)
+			hollow[row] = len(v) >= leastBlock && looksHollow(v)
+		}
+	})
+	return slices.Contains(hollow, true)
+}
+
 // looksHollow asks a few of a block's points whether the block shows more than one skin.
 func looksHollow(v []float64) bool {
 	few := make([]float64, 0, hollowSample)
@@ -221,7 +290,7 @@ func outerSkin(v []float64) (outer []float64, floor float64) {
 	}
 	top := v[len(v)-1]
 	at, _ = slices.BinarySearch(v, top-exactSkin)
-	if len(v)-at >= least && v[len(v)/2] < top-2*exactSkin {
+	if len(v)-at >= least && v[least] < top-leastSkinGap {
 		return v[at:], top - exactSkin
 	}
 	return v, math.Inf(-1)
@@ -249,12 +318,12 @@ func (m *Map) spread(cells [][]float32, middle []float64) float64 {
 	return madScale * median(abs)
 }
 
-// average is the biweight mean of one cell about its block's median.
-func average(ds []float32, middle, noise float64) Cell {
+// biweightMean is the mean of one cell about its block's median, by Tukey's biweight.
+func biweightMean(ds []float32, middle, noise, slack float64) Cell {
 	if math.IsNaN(middle) || len(ds) == 0 {
 		return Cell{}
 	}
-	cut := biweight * math.Max(noise, leastScatter)
+	cut := biweight * slack
 	centre := middle
 	var c Cell
 	for range 3 {

@@ -31,9 +31,12 @@ const (
 	scannerScaleU = 0.01  // share, k = 2, by which a phone's scan may be too large or too small (common practice, no source)
 	tapeU         = 1.0   // mm, k = 2, of a chord taped with care over a straightedge (common practice, no source)
 	worstResidual = 0.012
-	meshSpacing   = 260   // points laid along a chord of a coarse mesh: one to three in each cell of the map
-	panelMargin   = 0.06  // chords about the coarse loft within which points are kept for the fine fit
-	doubtfulForm  = 0.004 // chords: a form larger than this (robust rms) may mean another section
+	meshSpacing   = 260     // points laid along a chord of a coarse mesh: one to three in each cell of the map
+	firstPoints   = 400_000 // points of the panel on which its ends and the polish are first tried, about
+	endReach      = 0.25    // chords either side of an end's supposed place in which it is looked for ...
+	endKnown      = 0.15    // ... and once it is known
+	panelMargin   = 0.06    // chords about the coarse loft within which points are kept for the fine fit
+	doubtfulForm  = 0.004   // chords: a form larger than this (robust rms) may mean another section
 )
 
 // Measure finds the wing in a scan and measures it. An error is a *scan.RefusalError, in a builder's words.
@@ -70,14 +73,14 @@ func Measure(s *scan.Scan, opt Options) (*Survey, error) {
 
 // prepare lists the sizes that the wing may have in the scan.
 func prepare(m *mesh, opt *Options, reference float64) ([]guess, error) {
-	if len(m.own) < leastPoints && len(m.scan.Triangles) == 0 {
+	if n := m.own.len(); n < leastPoints && len(m.scan.Triangles) == 0 {
 		return nil, scan.Refusef("too-few-points", "Scan again, closer and more slowly.",
-			"The scan holds only %d points.", len(m.own))
+			"The scan holds only %d points.", n)
 	}
-	if len(m.own) == 0 {
+	if m.own.len() == 0 {
 		return nil, scan.Refusef("too-few-points", "Export the scan again.", "The scan holds no surface.")
 	}
-	size, _ := extent(m.own)
+	size, _ := extent(&m.own)
 	gs := opt.guesses(m.scan, size, reference)
 	if len(gs) == 0 {
 		return nil, opt.noScale(m.scan, size)
@@ -97,6 +100,7 @@ type work struct {
 	mended   bool // upper and lower skin have been brought together
 	messages []scan.Message
 
+	aft        []uint32 // what may lie at the tail
 	tip, root  end
 	final      step
 	unitName   scan.Unit
@@ -110,7 +114,7 @@ func (w *work) refine() error {
 	c := w.best
 	c.normals = nil
 	points, share := w.near(c)
-	c.points = points
+	c.points, w.aft = points, nil
 	if len(c.points) < leastPoints {
 		return scan.Refusef("too-few-points", "Scan again, closer and more slowly.",
 			"Only %d points lie on the wing.", len(c.points))
@@ -119,8 +123,12 @@ func (w *work) refine() error {
 	s.floor, s.gate, s.rounds = 0, 0.02*c.Chord, 5
 	c.runOn(share, s)
 	w.keepToAileron(share)
-	for range 2 {
-		tip, ok := c.tipPlane(c.lo, c.hi, w.opt.TipRib)
+	for _, look := range []struct {
+		points bulk
+		reach  float64
+	}{{points.about(firstPoints), endReach * c.Chord}, {points, endKnown * c.Chord}} {
+		c.points = look.points
+		tip, ok := c.tipPlane(c.lo, c.hi, w.opt.TipRib, look.reach)
 		if !ok {
 			return scan.Refusef("no-tip", "Scan the outboard end of the wing with its whole edge, from all round.",
 				"The outboard end of the skin was not found.")
@@ -136,7 +144,7 @@ func (w *work) refine() error {
 		s.free[sweepPar], s.free[risePar] = true, true
 		c.runOn(share, s)
 		w.final = s
-		if root, ok := c.end(c.lo, c.hi, -1); ok && !w.cutShort {
+		if root, ok := c.end(c.lo, c.hi, -1, look.reach); ok && !w.cutShort {
 			w.root, c.hi = root, root.at
 		}
 		c.hi = math.Min(c.hi, mostSpan)
@@ -147,7 +155,7 @@ func (w *work) refine() error {
 
 // keepToAileron leaves out the span beyond the end of an aileron that ends within the panel. share is an even share
 // of the points.
-func (w *work) keepToAileron(share []r3.Vec) {
+func (w *work) keepToAileron(share bulk) {
 	c := w.best
 	end, ok := c.aileronEnd()
 	if !ok || end-aileronBand/2-c.lo < leastSpan {
@@ -223,9 +231,12 @@ func (w *work) doubt(m *Map) {
 func (w *work) polish() {
 	c := w.best
 	c.trimTail(c.tailEdges(w.tailPoints(), c.lo, c.hi))
-	for range 2 {
+	all := c.points
+	for _, points := range []bulk{all.about(firstPoints), all} {
+		c.points = points
 		m := c.newMap(c.hi)
-		m.depart(c.samples(w.rimStation(), c.hi), w.rimStation(), w.mesh())
+		c.depart(&m, w.rimStation(), c.hi, w.mesh())
+		c.points = all
 		m.correlate()
 		s := w.final
 		s.lo, s.hi = c.lo, c.hi
@@ -246,7 +257,7 @@ func (w *work) rimStation() float64 {
 
 // near returns the points, in mm in the candidate's frame, that lie on, in or close to the coarse loft, and a share
 // of them that is even over the skin. A coarse mesh is spread into points there.
-func (w *work) near(c *candidate) (points, share []r3.Vec) {
+func (w *work) near(c *candidate) (points, share bulk) {
 	margin := panelMargin * c.Chord
 	lo, hi := c.lo-2*growth*c.Chord, c.hi+2*growth*c.Chord
 	place := func(p r3.Vec) (mm, wing r3.Vec) {
@@ -264,35 +275,45 @@ func (w *work) near(c *candidate) (points, share []r3.Vec) {
 		reach := math.Max(c.ChordAt(lo), c.ChordAt(hi))
 		return most.X > -reach/2 && least.X < 1.5*reach && most.Y > lo && least.Y < hi && most.Z > -reach && least.Z < reach
 	})
-	type placed struct {
-		at   r3.Vec
-		cell int32 // of the skin that it lies over
-	}
 	cells := newShareCells(c, lo, hi)
-	parts := chunked(len(cloud), func(a, b int) (out []placed) {
+	at := make([]int32, cloud.len()) // the cell of each point that is near, -1 for the others
+	starts := chunked(len(at), func(a, b int) (near int) {
 		for i := a; i < b; i++ {
-			p, q := place(cloud[i])
+			at[i] = -1
+			_, q := place(cloud.at(i))
 			station := q.Y * c.inboard
 			if station < lo || station > hi {
 				continue
 			}
 			if r, ok := c.at(q); ok && r.distance < margin {
-				out = append(out, placed{p, cells.number(r.arc, station)})
+				at[i] = cells.number(r.arc, station)
+				near++
 			}
 		}
-		return out
+		return near
 	})
 	n := 0
-	for _, part := range parts {
-		n += len(part)
+	for k, near := range starts {
+		starts[k], n = n, n+near
 	}
-	points = make([]r3.Vec, 0, n)
-	for _, part := range parts {
-		for _, p := range part {
-			points = append(points, p.at)
-			if cells.take(p.cell) {
-				share = append(share, p.at)
+	points = make(bulk, n)
+	parallel(len(at), func(a, b int) {
+		k := starts[a/chunkSize]
+		for i := a; i < b; i++ {
+			if at[i] >= 0 {
+				p, _ := place(cloud.at(i))
+				points[k] = single(p)
+				k++
 			}
+		}
+	})
+	k := 0
+	for _, cell := range at {
+		if cell >= 0 {
+			if cells.take(cell) {
+				share = append(share, points[k])
+			}
+			k++
 		}
 	}
 	return points, share
@@ -304,8 +325,7 @@ func (w *work) survey() (*Survey, error) {
 	u := w.certain
 	c.Loft.Airfoil = w.airfoil
 	m := c.newMap(c.hi)
-	samples := c.samples(w.rimStation(), c.hi)
-	noise := m.depart(samples, w.rimStation(), w.mesh())
+	noise, near := c.depart(&m, w.rimStation(), c.hi, w.mesh())
 	m.correlate()
 	c.fold(&m, noise)
 	if !w.mended {
@@ -334,7 +354,7 @@ func (w *work) survey() (*Survey, error) {
 		Sweep:        Measured{c.Sweep, 2 * math.Hypot(u[sweepPar], w.tip.uX)},
 		ScaleRel:     2 * u[chordPar] / c.Chord,
 		Stations:     c.hi,
-		Fit: Quality{RMS: c.scale, Inliers: float64(used) / math.Max(float64(len(samples)), 1), Used: used,
+		Fit: Quality{RMS: c.scale, Inliers: float64(used) / math.Max(float64(near), 1), Used: used,
 			Starts: w.starts, Margin: w.margin},
 	}
 	if w.opt.Chord == 0 {

@@ -88,7 +88,7 @@ func (c *candidate) ownSection(lo, hi float64) (*ownCurve, bool) {
 func (c *candidate) unitPoints(lo, hi float64) (out []r2.Vec) {
 	stride := max(len(c.points)/(4*ownPoints), 1)
 	for i := 0; i < len(c.points); i += stride {
-		p := c.wingFromPoints.Apply(c.points[i])
+		p := c.wingFromPoints.Apply(c.points.at(i))
 		if y := p.Y * c.inboard; y < lo || y > hi {
 			continue
 		}

@@ -113,7 +113,7 @@ func search(m *mesh, gs []guess, f *field, opt *Options) []*candidate {
 }
 
 // thinTo thins the points, with larger voxels where there would be too many.
-func thinTo(points []r3.Vec, edge float64) []patch {
+func thinTo(points *cloud, edge float64) []patch {
 	for {
 		p := thin(points, edge)
 		if len(p) <= maxPatches {
@@ -170,12 +170,12 @@ func newCandidate(cl *coarse, s seed, fl flip, f *field, opt *Options) *candidat
 
 // inMM returns, in mm about an origin, the patches that have a normal and lie no farther than a chord from
 // the line along axis through middle.
-func (cl *coarse) inMM(origin r3.Vec, mm float64, middle, axis r3.Vec, chord float64) (points, normals []r3.Vec) {
+func (cl *coarse) inMM(origin r3.Vec, mm float64, middle, axis r3.Vec, chord float64) (points bulk, normals []r3.Vec) {
 	for _, p := range cl.patches {
 		off := r3.Sub(p.at, middle)
 		off = r3.Sub(off, r3.Scale(r3.Dot(off, axis), axis))
 		if p.flat > 0.3 && r3.Norm2(off) < chord*chord {
-			points = append(points, r3.Scale(mm, r3.Sub(p.at, origin)))
+			points = append(points, single(r3.Scale(mm, r3.Sub(p.at, origin))))
 			normals = append(normals, p.normal)
 		}
 	}
@@ -203,8 +203,8 @@ func (c *candidate) local() bool {
 	points, normals := c.points, c.normals
 	defer func() { c.points, c.normals = points, normals }()
 	var slab []int
-	for i, p := range points {
-		if q := c.wingFromPoints.Apply(p); math.Abs(q.Y) < 0.15*c.Chord {
+	for i := range points {
+		if q := c.wingFromPoints.Apply(points.at(i)); math.Abs(q.Y) < 0.15*c.Chord {
 			slab = append(slab, i)
 		}
 	}

@@ -20,7 +20,7 @@ func (c *candidate) misfits(lo, hi, chord float64) []float64 {
 		if math.Abs(math.Log(c.middleChord()/chord)) > chordsApart {
 			continue
 		}
-		p := c.wingFromPoints.Apply(c.points[i])
+		p := c.wingFromPoints.Apply(c.points.at(i))
 		if y := p.Y * c.inboard; y < lo || y > hi {
 			continue
 		}

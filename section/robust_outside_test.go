@@ -65,7 +65,7 @@ func TestOutsideRobustRegression(t *testing.T) {
 		closeTo(t, "scipy's coefficient", want, truth[k], 5*scipy.SE[k])
 	}
 	for i, ds := range question.Cells {
-		got := average(ds, question.Middle[i], noise)
+		got := biweightMean(ds, question.Middle[i], noise, noise)
 		closeTo(t, "mean of a cell", got.Departure, scipy.Locations[i], 0.1*got.SE) // three rounds come as near as that
 	}
 }

@@ -14,6 +14,9 @@ import (
 // noseReach is how far along the arc from the leading edge the skin is still met square by a tape, chords.
 const noseReach = 0.006
 
+// noseAhead is how far along the chord from the leading edge such a point may lie, chords, whatever the pose.
+const noseAhead = 0.05
+
 // settleScale names the scan's unit and brings the work to true millimetres.
 func (w *work) settleScale() error {
 	c := w.best
@@ -59,9 +62,14 @@ func (f *fitter) noseStandsOff() float64 {
 	reach := noseReach * f.Chord
 	nose := f.field.arc[f.field.nose] * f.Chord
 	var d []float64
-	for _, s := range f.samples(0, math.Inf(1)) {
-		if math.Abs(float64(s.arc)-nose) < reach {
-			d = append(d, float64(s.distance))
+	for i := range f.points {
+		p := f.wingFromPoints.Apply(f.points.at(i))
+		station := p.Y * f.inboard
+		if station < 0 || math.Abs(p.X-f.Sweep*station) > noseAhead*f.Chord {
+			continue
+		}
+		if s, ok := f.sample(p); ok && math.Abs(s.arc-nose) < reach {
+			d = append(d, s.distance)
 		}
 	}
 	if len(d) < leastBlock {
@@ -130,7 +138,7 @@ func (w *work) rescale(k float64) {
 	c := w.best
 	c.mm *= k
 	for i := range c.points {
-		c.points[i] = r3.Scale(k, c.points[i])
+		c.points[i] = single(r3.Scale(k, c.points.at(i)))
 	}
 	c.wingFromPoints.T = r3.Scale(k, c.wingFromPoints.T)
 	c.Chord *= k

@@ -21,7 +21,7 @@ const (
 type fitter struct {
 	model
 	wingFromPoints Transform // scale 1
-	points         []r3.Vec
+	points         bulk
 	normals        []r3.Vec // unit, sign without meaning; nil where none are known
 
 	scale float64 // mm, robust standard deviation of the residuals of the last step
@@ -59,7 +59,7 @@ func (f *fitter) run(s step) int {
 }
 
 // runOn does the rounds of a step on other points than the fitter's own.
-func (f *fitter) runOn(points []r3.Vec, s step) int {
+func (f *fitter) runOn(points bulk, s step) int {
 	own := f.points
 	defer func() { f.points = own }()
 	f.points = points
@@ -69,7 +69,7 @@ func (f *fitter) runOn(points []r3.Vec, s step) int {
 // usable compares point i with the loft and reports whether the step may use it; p is the point in the wing frame and
 // d its distance from the offset skin.
 func (f *fitter) usable(i int, s *step) (r residual, p r3.Vec, d float64, ok bool) {
-	p = f.wingFromPoints.Apply(f.points[i])
+	p = f.wingFromPoints.Apply(f.points.at(i))
 	if y := p.Y * f.inboard; y < s.lo || y > s.hi {
 		return r, p, 0, false
 	}

@@ -166,7 +166,7 @@ func (f *fitter) bringTogether(distance float64) {
 	nose := f.field.arc[f.field.nose]
 	parallel(len(f.points), func(lo, hi int) {
 		for i := lo; i < hi; i++ {
-			r, ok := f.at(f.wingFromPoints.Apply(f.points[i]))
+			r, ok := f.at(f.wingFromPoints.Apply(f.points.at(i)))
 			if !ok {
 				continue
 			}
@@ -174,7 +174,7 @@ func (f *fitter) bringTogether(distance float64) {
 			if r.arc > nose {
 				half = -half
 			}
-			f.points[i] = r3.Add(f.points[i], r3.Scale(half, up))
+			f.points[i] = single(r3.Add(f.points.at(i), r3.Scale(half, up)))
 		}
 	})
 }

@@ -25,6 +25,8 @@ const (
 	tailReach      = 0.008                               // chords: how far a thick tail's skins may lie off the nominal
 	leastTail      = 150                                 // points in a band
 	tailTrim       = 2.0                                 // mm before the edge that are left out of the fit and the map, at least
+	tailMargin     = 0.03                                // chords by which the pose may move the tail after a first fit
+	tailSlack      = 0.005                               // chords by which twist moves it along the chord
 	tailSample     = 300_000                             // points laid over the triangles of the tail, about
 	tailDivide     = 4                                   // parts along a triangle's side, at least and at most
 	tailDivideMost = 100
@@ -132,41 +134,72 @@ func (f *fitter) tailPoint(p r3.Vec, weight float64) (tailPoint, bool) {
 // fewer triangles there are, the finer.
 func (w *work) tailPoints() []tailPoint {
 	c := w.best
-	if len(w.points.scan.Triangles) == 0 {
-		return gatherTail(len(c.points), func(i int, add func(p r3.Vec, weight float64)) {
-			add(c.wingFromPoints.Apply(c.points[i]), 1)
+	if w.aft == nil {
+		w.aft = w.aftItems()
+	}
+	if !w.mesh() {
+		return gatherTail(len(w.aft), func(i int, add func(p r3.Vec, weight float64)) {
+			add(c.wingFromPoints.Apply(c.points.at(int(w.aft[i]))), 1)
 		}, &c.fitter)
 	}
 	toWing := w.wingFromScan()
-	corners := func(i int) (p [3]r3.Vec) {
-		for k, v := range w.points.scan.Triangles[i] {
-			p[k] = toWing.Apply(vec(w.points.scan.At(int(v))))
+	var near []uint32
+	for _, i := range w.aft {
+		if c.touchesTail(w.triangle(i, &toWing), 0) {
+			near = append(near, i)
 		}
-		return p
 	}
-	near := joined(len(w.points.scan.Triangles), func(lo, hi int) (out []int) {
-		for i := lo; i < hi; i++ {
-			if c.touchesTail(corners(i)) {
+	n := int(math.Sqrt(tailSample / float64(max(len(near), 1))))
+	n = min(max(n, tailDivide), tailDivideMost)
+	return gatherTail(len(near), func(i int, add func(p r3.Vec, weight float64)) {
+		divide(w.triangle(near[i], &toWing), n, add)
+	}, &c.fitter)
+}
+
+// aftItems lists the points, or of a mesh the triangles, that lie at the tail or so close to it that a small change of
+// the pose may bring them there.
+func (w *work) aftItems() []uint32 {
+	c := w.best
+	n, toWing := len(c.points), w.wingFromScan()
+	if w.mesh() {
+		n = len(w.points.scan.Triangles)
+	}
+	return joined(n, func(lo, hi int) (out []uint32) {
+		for i := uint32(lo); i < uint32(hi); i++ {
+			p := [3]r3.Vec{}
+			if w.mesh() {
+				p = w.triangle(i, &toWing)
+			} else {
+				p[0] = c.wingFromPoints.Apply(c.points.at(int(i)))
+				p[1], p[2] = p[0], p[0]
+			}
+			if c.touchesTail(p, tailMargin) {
 				out = append(out, i)
 			}
 		}
 		return out
 	})
-	n := int(math.Sqrt(tailSample / float64(max(len(near), 1))))
-	n = min(max(n, tailDivide), tailDivideMost)
-	return gatherTail(len(near), func(i int, add func(p r3.Vec, weight float64)) {
-		divide(corners(near[i]), n, add)
-	}, &c.fitter)
 }
 
-// touchesTail reports whether a triangle (wing frame) may reach into the aft skin.
-func (f *fitter) touchesTail(p [3]r3.Vec) bool {
-	least, most := math.Inf(1), math.Inf(-1)
-	for _, v := range p {
-		q := f.place(v).q
-		least, most = math.Min(least, q.X), math.Max(most, q.X)
+// triangle returns the corners of a triangle of the scan in the wing frame.
+func (w *work) triangle(i uint32, toWing *Transform) (p [3]r3.Vec) {
+	for k, v := range w.points.scan.Triangles[i] {
+		p[k] = toWing.Apply(vec(w.points.scan.At(int(v))))
 	}
-	return most > tailFrom && least < tailTo
+	return p
+}
+
+// touchesTail reports whether a triangle (wing frame) reaches into the aft skin, or comes as close as margin, chords.
+func (f *fitter) touchesTail(p [3]r3.Vec, margin float64) bool {
+	least, most, chord := math.Inf(1), math.Inf(-1), 0.0
+	for _, v := range p {
+		station := v.Y * f.inboard
+		chord = f.ChordAt(station)
+		x := v.X - f.Sweep*station
+		least, most = math.Min(least, x), math.Max(most, x)
+	}
+	// The small turn of the twist moves the tail along the chord by less than the margin that is added here.
+	return most > (tailFrom-margin-tailSlack)*chord && least < (tailTo+margin+tailSlack)*chord
 }
 
 // divide lays the middles of n² equal parts of a triangle, each with its share of the area.

@@ -110,9 +110,9 @@ type panel struct {
 	cell   []r2.Vec // unit-section place of each inside point
 }
 
-// ends looks at the outboard (sign +1) or inboard (sign -1) end of the panel.
-func (f *fitter) end(lo, hi, sign float64) (end, bool) {
-	reach := 0.25 * f.Chord
+// end looks for the outboard (sign +1) or inboard (sign -1) end of the panel
+// within reach (mm) of where it is known to be.
+func (f *fitter) end(lo, hi, sign, reach float64) (end, bool) {
 	edge := lo
 	if sign < 0 {
 		edge = hi
@@ -140,7 +140,7 @@ func (f *fitter) gather(lo, hi float64) panel {
 	deep := math.Max(6*f.scale, 0.008*f.Chord)
 	return reduce(len(f.points), func(a, b int) (p panel) {
 		for i := a; i < b; i++ {
-			w := f.wingFromPoints.Apply(f.points[i])
+			w := f.wingFromPoints.Apply(f.points.at(i))
 			w.Y *= f.inboard
 			if w.Y < lo || w.Y > hi {
 				continue
@@ -262,14 +262,14 @@ func (f *fitter) expected(lo float64) end {
 
 // tipPlane returns the plane of the tip rib's face: as scanned where it was, and otherwise the plane of the
 // skin's edge, weighed with what the loft and a scanned face at the other end let expect. tipRib is how far
-// inboard of the end the rib lies, mm: the skin beyond it may be rounded.
-func (f *fitter) tipPlane(lo, hi, tipRib float64) (end, bool) {
-	tip, ok := f.end(lo, hi, 1)
+// inboard of the end the rib lies, mm: the skin beyond it may be rounded. The ends are looked for within reach, mm.
+func (f *fitter) tipPlane(lo, hi, tipRib, reach float64) (end, bool) {
+	tip, ok := f.end(lo, hi, 1, reach)
 	if !ok || tip.closed {
 		return tip, ok
 	}
 	expected := f.expected(tip.at)
-	if root, ok := f.end(lo, hi, -1); ok && root.closed {
+	if root, ok := f.end(lo, hi, -1, reach); ok && root.closed {
 		root.uX, root.uZ = math.Hypot(root.uX, ribsApart), math.Hypot(root.uZ, ribsApart)
 		expected = expected.blend(root, f.Chord)
 	}

@@ -1,0 +1,74 @@
+package section_test
+
+import (
+	"fmt"
+	"os"
+	"testing"
+
+	"tipwright/scan"
+	"tipwright/section"
+	"tipwright/section/airfoil"
+	"tipwright/section/simulate"
+)
+
+// benchScan makes a scan of the Marsh Wren's left wing with about so many points, or triangles of a mesh.
+func benchScan(b *testing.B, mesh bool, count int) *scan.Scan {
+	b.Helper()
+	if count > 200_000 && os.Getenv("TIPWRIGHT_BENCH") != "large" {
+		b.Skip("takes long; TIPWRIGHT_BENCH=large runs it")
+	}
+	w, scanner := simulate.MarshWren(section.Left)
+	scanner.Mesh, scanner.Points = mesh, int(float64(count)/1.503) // the rest is clutter
+	if mesh {
+		scanner.Points = int(float64(count) / 2.9634) // two triangles a point, and clutter
+	}
+	s, _, err := simulate.Scan(w, scanner)
+	if err != nil {
+		b.Fatal(err)
+	}
+	return s
+}
+
+// benchOptions is what the Marsh Wren's wing sheet says.
+func benchOptions(b *testing.B) section.Options {
+	b.Helper()
+	a, err := airfoil.Parse("NACA 23012")
+	if err != nil {
+		b.Fatal(err)
+	}
+	return section.Options{Airfoil: a, Chord: 1220, Hinge: 0.78, Side: section.Left}
+}
+
+// BenchmarkMeasure measures clouds and meshes: pose, departures and all between.
+func BenchmarkMeasure(b *testing.B) {
+	for _, kind := range []struct {
+		name   string
+		mesh   bool
+		counts []int
+	}{
+		{"mesh", true, []int{200_000, 2_000_000, 5_000_000}},
+		{"cloud", false, []int{200_000, 1_000_000, 4_000_000, 10_000_000}},
+	} {
+		for _, count := range kind.counts {
+			b.Run(fmt.Sprintf("%s/%dk", kind.name, count/1000), func(b *testing.B) {
+				s, opt := benchScan(b, kind.mesh, count), benchOptions(b)
+				b.ReportAllocs()
+				for b.Loop() {
+					if _, err := section.Measure(s, opt); err != nil {
+						b.Fatal(err)
+					}
+				}
+			})
+		}
+	}
+}
+
+// BenchmarkMeasureUnknown measures a wing whose airfoil and chord nobody told.
+func BenchmarkMeasureUnknown(b *testing.B) {
+	s := benchScan(b, false, 200_000)
+	for b.Loop() {
+		if _, err := section.Measure(s, section.Options{Side: section.Left, Unit: scan.Metre}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
