@@ -19,6 +19,7 @@ func (w *work) say(m scan.Message) { w.result.Messages = append(w.result.Message
 // tell says what the builder has to know, and sets the verdict.
 func (w *work) tell() {
 	w.tellAileron()
+	w.tellKink()
 	w.tellTarget()
 	w.tellSag()
 	w.tellUnseen()
