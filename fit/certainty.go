@@ -6,6 +6,8 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r2"
+
+	"tipwright/section"
 )
 
 // What is said of an outline's uncertainty holds for its shape: laid on the wing so that it fits best, as a
@@ -13,7 +15,8 @@ import (
 // span is too short for, the turn of the aileron), the scale of the scan, and what the filter does with a spot
 // too shallow to be found.
 const (
-	certainShare = 0.9 // of an outline that is known at least as well as is said of the whole
+	scannerErrs  = 0.01 // share by which a phone's scan may be too large or too small (common practice, no source)
+	certainShare = 0.9  // of an outline that is known at least as well as is said of the whole
 )
 
 // most returns what nine tenths of the values do not exceed.
@@ -43,9 +46,18 @@ func (w *work) scaleU() []float64 {
 	}
 	out := make([]float64, n)
 	for j := range out {
-		out[j] = w.survey.ScaleRel * w.survey.Loft.Chord * math.Abs(grown.AtVec(j))
+		out[j] = scaleRel(w.survey) * w.survey.Loft.Chord * math.Abs(grown.AtVec(j))
 	}
 	return out
+}
+
+// scaleRel returns the relative expanded uncertainty (k = 2) of lengths. Where scan and tape differ by more than scans
+// usually err, either may be wrong, and lengths are known no better than that.
+func scaleRel(s *section.Survey) float64 {
+	if off := math.Abs(s.Correction - 1); s.Correction > 0 && off > scannerErrs {
+		return math.Hypot(s.ScaleRel, off)
+	}
+	return s.ScaleRel
 }
 
 // targetSE returns the standard uncertainty of the target at a column at station 0, the scale's left out, mm.

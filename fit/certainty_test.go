@@ -8,6 +8,8 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r2"
+
+	"tipwright/scan"
 )
 
 // laid takes from departures what a shift and a turn of the whole outline make of them: what is left when a
@@ -82,5 +84,30 @@ func TestTargetWithinItsUncertainty(t *testing.T) {
 	t.Logf("%.3f of all points within U, errors over U %.2f rms, %g of %d wings beyond", share, spread, beyond, wings)
 	if beyond > 1 || share < 0.9 || spread > 0.7 || spread < 0.2 {
 		t.Errorf("%.3f of all points within U, errors over U %.2f rms, %g of %d wings beyond", share, spread, beyond, wings)
+	}
+}
+
+// Where scan and tape differ by more than scans usually err, the outlines' uncertainties count the difference in and a
+// caution says what to measure; where they differ by less, they do not.
+func TestScaleInDoubt(t *testing.T) {
+	t.Parallel()
+	w := small()
+	var u [2]float64
+	for i, correction := range []float64{1.007, 0.98} {
+		s := w.survey(t, 1)
+		s.ScaleRel, s.Correction = 0.001, correction
+		r, err := Fit(s, wishes())
+		if err != nil {
+			t.Fatal(err)
+		}
+		u[i] = r.TargetU
+		told := slices.ContainsFunc(r.Messages, func(m scan.Message) bool { return m.Code == "scale-in-doubt" && m.Level == scan.Caution })
+		if told != (i == 1) {
+			t.Errorf("multiplied by %.3f: told %v", correction, told)
+		}
+	}
+	// Laid on so that it fits best, an outline a fiftieth too large lies off by 2 mm and more over a tenth of itself.
+	if u[0] > 0.5 || u[1] < 0.0015*w.chord || u[1] > 0.012*w.chord {
+		t.Errorf("uncertainties %.2f and %.2f mm", u[0], u[1])
 	}
 }

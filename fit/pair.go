@@ -91,7 +91,7 @@ func Compare(left, right *Result, tolerance float64) *PairResult {
 	}
 	l, r := newHalf(left), newHalf(right)
 	p.Thickness = contrast(l.thickness(), r.thickness())
-	p.Area = contrast(l.area(left.Survey.ScaleRel), r.area(right.Survey.ScaleRel))
+	p.Area = contrast(l.area(scaleRel(left.Survey)), r.area(scaleRel(right.Survey)))
 	p.Sweep = contrast(sweep(left.Survey), sweep(right.Survey))
 	raw := l.against(r, r2.Vec{}, 0)
 	shift, turn, u := l.align(r)

@@ -18,6 +18,7 @@ func (w *work) say(m scan.Message) { w.result.Messages = append(w.result.Message
 
 // tell says what the builder has to know, and sets the verdict.
 func (w *work) tell() {
+	w.tellScale()
 	w.tellAileron()
 	w.tellKink()
 	w.tellTarget()
@@ -37,6 +38,16 @@ func roundedUp(u float64, n int) string {
 }
 
 func degrees(rad float64) float64 { return rad * 180 / math.Pi }
+
+// tellScale says what to measure where scan and tape differ by more than scans usually err.
+func (w *work) tellScale() {
+	off := w.survey.Correction - 1
+	if !(w.survey.Correction > 0) || math.Abs(off) <= scannerErrs {
+		return
+	}
+	w.say(scan.Cautionf("scale-in-doubt", "Scan and taped chord differ by %.1f %% (%.0f mm), more than a phone's scan usually errs: one of them is wrong, and the uncertainties count that in. Tape the chord again in one straight line from nose to tail along the tip rib, aileron at neutral, then something else that the scan shows, such as the wing's thickness there or the span between two marks, and see which of the two the scan agrees with.",
+		100*math.Abs(off), math.Abs(off)*w.survey.Loft.Chord))
+}
 
 func (w *work) tellAileron() {
 	d := w.result.Deflection
