@@ -67,10 +67,13 @@ func cell(line []byte, separator byte) (c, rest []byte, ok bool) {
 	return c, rest, true
 }
 
-// cells splits a whole line. A separator at its end makes no cell.
+// mostColumns is more than any point has. A line with more has lost its line ends, or is no line of points.
+const mostColumns = 1000
+
+// cells splits a whole line, as far as mostColumns. A separator at its end makes no cell.
 func cells(line []byte, separator byte) [][]byte {
 	var all [][]byte
-	for {
+	for len(all) < mostColumns {
 		c, rest, ok := cell(line, separator)
 		if !ok {
 			break
@@ -199,6 +202,9 @@ func findLayout(in *input) (layout, error) {
 		}
 	}
 	columns := len(cells(h.first, l.separator))
+	if columns == mostColumns {
+		return l, in.onLine(h.no, "Export it with one point on each line", "the line has %d values or more, so its points are not parted by line ends", columns)
+	}
 	named, err := l.readNames(in, h, columns)
 	if err != nil {
 		return l, err

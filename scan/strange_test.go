@@ -87,3 +87,12 @@ func TestFreeForm(t *testing.T) {
 	}
 	has(t, s, "free-form", Caution)
 }
+
+// TestEndlessLines refuses texts whose points are not on lines, without taking them apart first.
+func TestEndlessLines(t *testing.T) {
+	for _, data := range []string{strings.Repeat("1.5 2.5 3.5 ", 1000), "1,2,3" + strings.Repeat(",", 1<<20)} {
+		if _, err := Decode([]byte(data), "left.xyz", Limits{}); err == nil || !strings.Contains(err.Error(), "line 1: the line has 1000 values or more") {
+			t.Errorf("got %v", err)
+		}
+	}
+}
