@@ -139,10 +139,15 @@ func TestOutsideFiguresFromSlices(t *testing.T) {
 		t.Fatalf("low spots %+v, high spots %+v", r.LowSpots, r.HighSpots)
 	}
 	for k, spot := range []fit.Spot{r.LowSpots[0], r.HighSpots[0]} {
-		depth, volume := between(cuts, without, stations, k == 0)
-		what := []string{"low spot", "high spot"}[k]
-		holds(t, what+"'s depth, mm", spot.Depth, depth, 0.12)
-		holds(t, what+"'s volume, mm3", spot.Volume, volume, 0.12*volume)
+		d := between(cuts, without, stations, k == 0, r.DetectionLimit)
+		what := []string{"low spot's ", "high spot's "}[k]
+		holds(t, what+"depth, mm", spot.Depth, d.depth, 0.12)
+		holds(t, what+"volume, mm3", spot.Volume, d.volume, 0.12*d.volume)
+		holds(t, what+"x, mm", section.Measured{Value: spot.X}, d.x, 8)
+		holds(t, what+"station, mm", section.Measured{Value: spot.Station}, d.station, 8)
+		holds(t, what+"length, mm", section.Measured{Value: spot.Length}, d.length, 0.12*d.length)
+		holds(t, what+"width, mm", section.Measured{Value: spot.Width}, d.width, 0.12*d.width)
+		holds(t, what+"area, mm2", section.Measured{Value: spot.Area}, d.area, 0.15*d.area)
 	}
 }
 
@@ -155,21 +160,47 @@ func holds(t *testing.T, what string, got section.Measured, others, limit float6
 	}
 }
 
-// between returns the greatest depth of one skin's spot and its volume, from slices with and without it: the low spot
-// lies on the upper skin, the high one on the lower.
-func between(with, without []cut, stations []float64, upper bool) (depth, volume float64) {
+// dip is a spot as it lies between slices with and without it, mm.
+type dip struct {
+	depth, volume, x, station float64
+	length, width             float64 // of what is deeper than a tenth of the depth, where an edge is drawn
+	area                      float64 // of what is deeper than a limit
+}
+
+// between returns the spot of one skin between slices: the low spot lies on the upper skin, the high one on the
+// lower.
+func between(with, without []cut, stations []float64, upper bool, limit float64) (d dip) {
 	step := stations[1] - stations[0]
+	var depths [][]float64
 	for i := range stations {
 		a, b := with[i].skin(upper), without[i].skin(upper)
-		area := 0.0
+		var row []float64
 		for x := 300.0; x < 800; x++ {
-			d := math.Abs(a.height(x) - b.height(x))
-			area += d
-			depth = math.Max(depth, d)
+			v := math.Abs(a.height(x) - b.height(x))
+			row = append(row, v)
+			d.volume += v * step
+			if v > limit {
+				d.area += step
+			}
+			if v > d.depth {
+				d.depth, d.x, d.station = v, x, stations[i]
+			}
 		}
-		volume += area * step
+		depths = append(depths, row)
 	}
-	return depth, volume
+	for _, row := range depths {
+		deep := 0.0
+		for _, v := range row {
+			if v > d.depth/10 {
+				deep++
+			}
+		}
+		d.length = math.Max(d.length, deep)
+		if at := int(d.x) - 300; row[at] > d.depth/10 {
+			d.width += step
+		}
+	}
+	return d
 }
 
 // heights are the heights of a skin at even steps of 1 mm along the chord.

@@ -154,6 +154,15 @@ func (c cut) thickness() (most float64) {
 	return most
 }
 
+// front returns how far aft the slice's foremost point lies.
+func (c cut) front() float64 {
+	x := math.Inf(1)
+	for _, p := range c {
+		x = math.Min(x, math.Min(p[0].X, p[1].X))
+	}
+	return x
+}
+
 // exactWing is a mesh without noise, with an edge that stands out past the tip rib, so that the slice at the rib is a
 // whole one.
 func exactWing(t *testing.T, side section.Side) (*scan.Scan, *simulate.Truth) {
@@ -191,6 +200,7 @@ func TestOutsideSlicesByVTK(t *testing.T) {
 	stations := []float64{0, 100, 200, 300}
 	var results [2]*fit.Result
 	var atRib [2]cut
+	var sweep [2]float64
 	for k, side := range []section.Side{section.Left, section.Right} {
 		s, truth := exactWing(t, side)
 		for i, c := range vtkCuts(t, s, truth.WingFromScan, side, stations) {
@@ -208,6 +218,7 @@ func TestOutsideSlicesByVTK(t *testing.T) {
 		}
 		cuts := vtkCuts(t, s, v.WingFromScan, side, stations)
 		results[k], atRib[k] = r, cuts[0]
+		sweep[k] = math.Atan((cuts[3].front() - cuts[0].front()) / stations[3])
 		most, worst := cuts[0].apart(r.AsBuilt)
 		t.Logf("%v: as built %.3f mm, at worst %.3f; U %.3f", side, most, worst, r.OutlineU)
 		if most > math.Min(r.OutlineU, 0.1) || worst > 0.25 {
@@ -227,6 +238,9 @@ func TestOutsideSlicesByVTK(t *testing.T) {
 		if want := atRib[k].area(); math.Abs(got.Value-want) > math.Min(got.U, 2e-4*want) {
 			t.Errorf("area %.0f ± %.0f mm2, the slice has %.0f", got.Value, got.U, want)
 		}
+	}
+	for k, got := range []section.Measured{p.Sweep.Left, p.Sweep.Right} {
+		holds(t, "sweep, rad", got, sweep[k], 0.002)
 	}
 	for k, got := range []section.Measured{p.Thickness.Left, p.Thickness.Right} {
 		t.Logf("thickness %.3f ± %.3f mm, the slice has %.3f", got.Value, got.U, atRib[k].thickness())
