@@ -81,7 +81,7 @@ func cells(line []byte, separator byte) [][]byte {
 		all = append(all, c)
 		line = rest
 	}
-	if n := len(all); n > 1 && len(all[n-1]) == 0 {
+	if n := len(all); n > 1 && n < mostColumns && len(all[n-1]) == 0 {
 		all = all[:n-1]
 	}
 	return all
