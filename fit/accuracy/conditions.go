@@ -143,6 +143,9 @@ func scansApart() []Condition {
 			c.Scan.SplitUpper.Shift, c.MendSplit = r3.Vec{Z: between(r, 0.8, 2)}, true
 		}},
 		{Name: "one surface missing", Note: "must be refused or cautioned", Scans: 6, Unseen: true, Change: func(c *Case, r *rand.Rand) { c.Scan.OneSurface = simulate.Upper + simulate.Surface(r.IntN(2)) }},
+		{Name: "hinge on the lower skin", Note: "the aileron turns about the skin instead of the middle of the depth", Scans: 6, Change: func(c *Case, _ *rand.Rand) {
+			c.Wing.HingeZ = c.Wing.Airfoil.Lower(c.Wing.Hinge)
+		}},
 		{Name: "clamps", Note: "two clamps over the trailing edge", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Scan.Clamps = true }},
 	}
 }

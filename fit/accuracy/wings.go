@@ -33,7 +33,8 @@ func draw(seed uint64) Case {
 		TailThickness: between(r, 1, 4), SkinOffset: between(r, 0, 0.4),
 	}}
 	w := &c.Wing
-	w.Hinge, w.HingeZ = between(r, 0.74, 0.8), 0.004
+	w.Hinge = between(r, 0.74, 0.8)
+	w.HingeZ = (a.Upper(w.Hinge)+a.Lower(w.Hinge))/2 + between(r, -0.004, 0.004) // about the middle of the depth
 	w.Deflection, w.HingeGap = between(r, -2, 2)*degree, between(r, 2, 6)
 	w.Form = drawForm(r, w.Chord, 0.3)
 	w.Spots = drawSpots(r, w.Chord)
