@@ -101,3 +101,22 @@ func TestLimitsRaised(t *testing.T) {
 		}
 	})
 }
+
+// Whatever stands in a settings file, what is read from it can be.
+func FuzzSettings(f *testing.F) {
+	f.Add("scans_at_once = 3\nquiet = \"10s\"\nrescan = \"1h\"\n[limits]\nfile = \"2 GB\"\npoints = 1000\nmemory = \"1.5GB\"\ntime = \"90s\"\n")
+	f.Add("limits = 3")
+	f.Add("limits.file = \"1e9 GB\"")
+	f.Add("scans_at_once = -9223372036854775808")
+	f.Fuzz(func(t *testing.T, text string) {
+		s, err := parseSettings(text)
+		if err != nil {
+			return
+		}
+		l := s.Limits
+		if s.Parallel < 0 || s.Parallel > 256 || s.Quiet < time.Second || s.Quiet > time.Hour || s.Rescan < 10*time.Second || s.Rescan > 24*time.Hour ||
+			l.File < 1<<10 || l.Points < 1000 || l.Points > 1<<31-1 || l.Memory < 128<<20 || l.Time < time.Second || l.Time > 24*time.Hour {
+			t.Fatalf("%+v", s)
+		}
+	})
+}
