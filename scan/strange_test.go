@@ -53,6 +53,11 @@ func TestUnsteadyRows(t *testing.T) {
 	if err != nil || len(s.Points) != 23 {
 		t.Errorf("a value missing once: %v, %v", s, err)
 	}
+	for _, labels := range []string{"0 0 1 7\n0 1 1 7a\n", "0 0 1 12 left rib\n0 1 1 12 skin\n"} {
+		if s, err := Decode([]byte(strings.Repeat(labels, 9)), "left.txt", Limits{}); err != nil || len(s.Points) != 18 {
+			t.Errorf("labels: %v, %v", s, err)
+		}
+	}
 }
 
 // TestCountsBeforeOBJ reads an OBJ that begins with the numbers of its points and faces, if its name says OBJ.

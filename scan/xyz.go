@@ -16,7 +16,7 @@ func readXYZ(in *input) (*Scan, error) {
 	}
 	x := &xyzReader{in: in, layout: lay, build: &build{in: in}, lines: newLines(in.data)}
 	x.build.messages = lay.messages
-	x.build.wide = make([][3]float64, 0, max(int64(len(in.data)/40), lay.promised(in)))
+	x.build.wide = make([][3]float64, 0, max(likelyLines(in.data), lay.promised(in)))
 	if err := x.points(); err != nil {
 		return nil, err
 	}
@@ -31,13 +31,22 @@ func readXYZ(in *input) (*Scan, error) {
 	return s, nil
 }
 
+// likelyLines guesses how many lines a text has from those at its beginning. A point takes six bytes or more.
+func likelyLines(data []byte) int64 {
+	begin := data[:min(len(data), 1<<16)]
+	ends := max(bytes.Count(begin, []byte{'\n'}), bytes.Count(begin, []byte{'\r'}), 1)
+	guess := int64(len(data)) * int64(ends) / int64(max(len(begin), 1))
+	return min(guess+guess/50, int64(len(data)/6)) + 1
+}
+
 // checkSteady refuses a text whose first lines have now this and now that many numbers: it lists nodes and what
 // they are joined to, or tables of several kinds, and no cloud. One line in ten may differ, such as by a value
 // that is missing at its end.
 func checkSteady(in *input, lay layout) error {
 	const most, few = 1000, 10
 	l := newLines(in.data)
-	common, seen, other, where := 0, 0, 0, 0
+	var common [2]int
+	seen, other, where := 0, 0, 0
 	for seen < most {
 		line, ok := l.next()
 		if !ok {
@@ -46,13 +55,13 @@ func checkSteady(in *input, lay layout) error {
 		if l.no <= lay.heading || isComment(line) {
 			continue
 		}
-		n := leadingNumbers(line, lay.separator)
-		if n < 3 {
+		n := columnsOf(line, lay.separator)
+		if n[0] < 3 {
 			continue // a count between clouds, or a line that the reader refuses with its place
 		}
 		if seen++; seen == 1 {
 			common = n
-		} else if n != common {
+		} else if n[0] != common[0] && n[1] != common[1] {
 			if other++; other == 1 {
 				where = l.no
 			}
@@ -62,18 +71,18 @@ func checkSteady(in *input, lay layout) error {
 		return nil
 	}
 	return in.onLine(where, "Export the points alone, each line with the same columns",
-		"its lines have now %d numbers and now more or fewer, so they are not all points", common)
+		"its lines have now %d numbers and now more or fewer, so they are not all points", common[0])
 }
 
-// leadingNumbers counts the numbers and empty cells that a line begins with.
-func leadingNumbers(line []byte, separator byte) int {
+// columnsOf counts the numbers and empty cells that a line begins with, and all its cells. Either may change from
+// point to point: a label may be a number or have blanks in it.
+func columnsOf(line []byte, separator byte) (n [2]int) {
 	all := cells(line, separator)
-	for i := range all {
-		if numbersIn(all[i:i+1]) == 0 {
-			return i
-		}
+	for n[0] < len(all) && numbersIn(all[n[0]:n[0]+1]) == 1 {
+		n[0]++
 	}
-	return len(all)
+	n[1] = len(all)
+	return n
 }
 
 type xyzReader struct {
