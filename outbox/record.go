@@ -151,6 +151,16 @@ type TemplateRecord struct {
 	HolesMM        [][2]float64 `json:"holes_mm,omitempty"`
 	HoleDiameterMM float64      `json:"hole_diameter_mm,omitempty"`
 	LinesMM        []float64    `json:"lines_mm,omitempty"`
+
+	// Of form blocks only: the marks that two people pulling the wire call out, on either surface, section frame,
+	// from 0 at the tail to the last at the nose, at equal shares of the surface's length.
+	WireMarksMM *WireMarks `json:"wire_marks_mm,omitempty"`
+}
+
+// WireMarks are the numbered marks of a form block, x and z, mm.
+type WireMarks struct {
+	Upper Outline `json:"upper"`
+	Lower Outline `json:"lower"`
 }
 
 // MessageRecord is one thing that the builder is told.

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 
+	"gonum.org/v1/gonum/spatial/r2"
+
 	"tipwright/fit"
 	"tipwright/scan"
 	"tipwright/scan/sheet"
@@ -83,6 +85,7 @@ func newRecord(d *Delivery, templates []File) *Record {
 		// Where the marks cannot be placed no block can be drawn, and the drawing says so.
 		if marks, err := newBlockMarks(res, d.Sheet); err == nil {
 			marks.record(r.Templates)
+			recordWireMarks(r.Templates, res.Templates)
 		}
 	}
 	return r
@@ -99,6 +102,23 @@ func (m *blockMarks) record(blocks []TemplateRecord) {
 		for _, x := range m.lines {
 			b.LinesMM = append(b.LinesMM, decimals(x, 4))
 		}
+	}
+}
+
+// recordWireMarks notes where the numbered marks of the blocks stand.
+func recordWireMarks(blocks []TemplateRecord, of []fit.Template) {
+	for i, t := range of {
+		o, err := newBlockOutline(t.Outline)
+		if err != nil {
+			return // no block can be drawn
+		}
+		places := func(surface []r2.Vec) (out Outline) {
+			for _, p := range wirePlaces(surface) {
+				out = append(out, [2]float64{decimals(p.at.X, 4), decimals(p.at.Y, 4)})
+			}
+			return out
+		}
+		blocks[i].WireMarksMM = &WireMarks{Upper: places(o.upper()), Lower: places(o.lower())}
 	}
 }
 

@@ -152,15 +152,29 @@ func (b *formBlock) wireMarks() {
 		line []r2.Vec
 		left float64 // of the way to the nose: +1 where the board lies to the left
 	}{{b.upper(), 1}, {b.lower(), -1}} {
-		for i := 1; i < wireSteps; i++ {
-			p, along := atShare(surface.line, float64(i)/wireSteps)
-			in := r2.Scale(surface.left, r2.Vec{X: -along.Y, Y: along.X})
-			lo, hi, _ := b.cut(p.X)
-			b.wireMark(l, p, in, hi-lo, fmt.Sprint(i))
+		for i, p := range wirePlaces(surface.line) {
+			if i == 0 || i == wireSteps {
+				continue // the tail and the nose have marks of their own
+			}
+			in := r2.Scale(surface.left, r2.Vec{X: -p.along.Y, Y: p.along.X})
+			lo, hi, _ := b.cut(p.at.X)
+			b.wireMark(l, p.at, in, hi-lo, fmt.Sprint(i))
 		}
 	}
 	b.endMark(l, b.tail, b.tailward(), "0 TAIL")
 	b.endMark(l, b.noseMark(), r2.Unit(r2.Sub(b.noseMark(), b.tail)), fmt.Sprintf("%d NOSE", wireSteps))
+}
+
+// wirePlace is where a mark stands on a surface, and the direction of the surface there, towards the nose.
+type wirePlace struct{ at, along r2.Vec }
+
+// wirePlaces returns the places of the marks on a surface from 0 at the tail to wireSteps at the nose.
+func wirePlaces(surface []r2.Vec) []wirePlace {
+	out := make([]wirePlace, wireSteps+1)
+	for i := range out {
+		out[i].at, out[i].along = atShare(surface, float64(i)/wireSteps)
+	}
+	return out
 }
 
 // wireMark draws one mark at p of the edge; in points into the board, which is depth deep there.
