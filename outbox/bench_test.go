@@ -98,7 +98,7 @@ func BenchmarkTemplates(b *testing.B) {
 
 func BenchmarkWrapSheets(b *testing.B) {
 	eachDelivery(b, func(_ *testing.B, d *Delivery) error {
-		_, err := wrapFiles(d.Result, d.Sheet, d.Identity)
+		_, err := drawnFiles(nil, wrapDrawings(d.Result, d.Sheet, d.Identity), d.Sheet)
 		return err
 	})
 }

@@ -88,13 +88,17 @@ func Deliver(dir string, d Delivery) error {
 	return writeFiles(dir, files)
 }
 
-// templateFiles draws everything for the workshop and writes it in all formats.
+// templateFiles draws everything for the workshop, the wrap sheets among it, and writes it in all formats.
 func templateFiles(r *fit.Result, s *sheet.Sheet, id Identity) ([]File, error) {
-	drawings, err := shopDrawings(r, s, id)
+	var drawings, wraps []NamedDrawing
+	err := atOnce(
+		func() (err error) { drawings, err = shopDrawings(r, s, id); return err },
+		func() error { wraps = wrapDrawings(r, s, id); return nil },
+	)
 	if err != nil {
 		return nil, fmt.Errorf("the templates: %w", err)
 	}
-	files, err := drawnFiles(drawings, s)
+	files, err := drawnFiles(drawings, wraps, s)
 	if err != nil {
 		return nil, fmt.Errorf("the templates: %w", err)
 	}
@@ -104,14 +108,13 @@ func templateFiles(r *fit.Result, s *sheet.Sheet, id Identity) ([]File, error) {
 // files makes all files of a delivery: at once what hangs on nothing else, and then the record and the report,
 // which name the others.
 func (d *Delivery) files() (files []File, err error) {
-	var templates, wraps, maps, tables, solids []File
+	var templates, maps, tables, solids []File
 	var m *picture
 	var view *solidView
 	err = atOnce(
 		func() (err error) { templates, err = templateFiles(d.Result, d.Sheet, d.Identity); return err },
 		func() (err error) { m, maps, err = d.mapFiles(); return err },
 		func() (err error) { view, solids, err = d.solid(); return err },
-		func() (err error) { wraps, err = wrapFiles(d.Result, d.Sheet, d.Identity); return err },
 		func() error {
 			tables = []File{{SectionName, sectionCSV(d)}, {DeparturesName, departuresCSV(d)}}
 			return nil
@@ -120,7 +123,7 @@ func (d *Delivery) files() (files []File, err error) {
 	if err != nil {
 		return nil, err
 	}
-	files = slices.Concat(wraps, templates, maps, tables, solids)
+	files = slices.Concat(templates, maps, tables, solids)
 	if d.Identity.Sheet.File == "" {
 		files = append(files, File{BlankSheetName, []byte(sheet.Blank())})
 	}

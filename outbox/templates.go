@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"runtime"
+	"slices"
 	"strings"
 
 	"gonum.org/v1/gonum/spatial/r2"
@@ -59,10 +60,12 @@ func templateDrawings(r *fit.Result, s *sheet.Sheet, id Identity) ([]NamedDrawin
 	return out, nil
 }
 
-// drawnFiles writes each drawing as PDF for the sheet's paper, as SVG and as DXF.
-func drawnFiles(drawings []NamedDrawing, s *sheet.Sheet) ([]File, error) {
+// drawnFiles writes each drawing as PDF for the sheet's paper, as SVG and as DXF, and those that are of use on
+// paper alone as PDF. The first page of each lists them all.
+func drawnFiles(drawings, onPaper []NamedDrawing, s *sheet.Sheet) ([]File, error) {
 	page, trouble := pageOf(s)
-	plan, err := newPrintPlan(drawings, page)
+	all := slices.Concat(drawings, onPaper)
+	plan, err := newPrintPlan(all, page)
 	if err != nil {
 		return nil, err
 	}
@@ -72,19 +75,22 @@ func drawnFiles(drawings []NamedDrawing, s *sheet.Sheet) ([]File, error) {
 	}{
 		{".pdf", func(w io.Writer, d *draw.Drawing) error { return draw.PDF(w, d, page) }}, {".svg", draw.SVG}, {".dxf", draw.DXF},
 	}
-	out := make([]File, len(drawings)*len(formats))
+	out := make([]File, len(drawings)*len(formats)+len(onPaper))
 	err = inParallel(len(out), runtime.GOMAXPROCS(0), func(i int) error {
-		n, f := drawings[i/len(formats)], formats[i%len(formats)]
-		d := *n.Drawing
-		d.Plan = plan.note(n.Name)
+		n, f := min(i/len(formats), len(drawings)), i%len(formats)
+		if n == len(drawings) {
+			n, f = i-len(drawings)*(len(formats)-1), 0
+		}
+		d := *all[n].Drawing
+		d.Plan = plan.note(all[n].Name)
 		if trouble != "" {
 			d.Notes = append([]draw.Note{{Heading: "Caution: printer not corrected", Lines: []string{trouble}}}, d.Notes...)
 		}
 		var b bytes.Buffer
-		if err := f.write(&b, &d); err != nil {
-			return fmt.Errorf("%s%s: %w", n.Name, f.end, err)
+		if err := formats[f].write(&b, &d); err != nil {
+			return fmt.Errorf("%s%s: %w", all[n].Name, formats[f].end, err)
 		}
-		out[i] = File{n.Name + f.end, b.Bytes()}
+		out[i] = File{all[n].Name + formats[f].end, b.Bytes()}
 		return nil
 	})
 	if err != nil {

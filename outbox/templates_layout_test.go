@@ -194,7 +194,7 @@ func TestOffsetBlocks(t *testing.T) {
 			for _, n := range d {
 				wordsApart(t, n.Drawing)
 			}
-			if _, err := drawnFiles(d[:1], sh); err != nil {
+			if _, err := drawnFiles(d[:1], nil, sh); err != nil {
 				t.Errorf("%s %.0f on %s: %v", s.name, s.chord, sh.Paper.Name, err)
 			}
 		}

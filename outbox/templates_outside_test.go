@@ -258,7 +258,7 @@ func TestOutsideWordsApart(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	files, err := drawnFiles(d, sampleSheet())
+	files, err := drawnFiles(d, nil, sampleSheet())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -19,7 +19,8 @@ func workSteps() []workStep {
 	return []workStep{
 		{[]string{"kerf-coupon"}, "first: its kerf goes into the wing sheet and the rest is made again."},
 		{[]string{"flange-strip"}, "before filling."},
-		{[]string{"gauge"}, "while you fill and sand, with the wrap sheets if there are any."},
+		{[]string{"wrap"}, "before filling, to mark the spots on the skin."},
+		{[]string{"gauge"}, "while you fill and sand."},
 		{[]string{"inboard-block", "outboard-block"}, "when the wing is finished."},
 		{[]string{"foam-block"}, "while you glue and set up."},
 	}

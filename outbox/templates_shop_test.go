@@ -231,11 +231,11 @@ func TestEveryShopDrawing(t *testing.T) {
 		if want := []string{"inboard-block", "outboard-block", "gauge", "foam-block", "flange-strip", "kerf-coupon"}; !slices.Equal(names, want) {
 			t.Errorf("the drawings are %v", names)
 		}
-		files, err := drawnFiles(d, sampleSheet())
+		files, err := drawnFiles(d, nil, sampleSheet())
 		if err != nil {
 			t.Fatal(err)
 		}
-		again, _ := drawnFiles(d, sampleSheet())
+		again, _ := drawnFiles(d, nil, sampleSheet())
 		for i, f := range files {
 			if !bytes.Equal(f.Data, again[i].Data) {
 				t.Errorf("%s differs from run to run", f.Name)
@@ -278,15 +278,20 @@ func TestPlanListsEveryDrawing(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	files, err := drawnFiles(d, s)
+	wraps := wrapDrawings(sampleResult(t, section.Left), s, sampleIdentity("left"))
+	files, err := drawnFiles(d, wraps, s)
 	if err != nil {
 		t.Fatal(err)
 	}
-	for i, n := range d {
-		pdf := files[3*i].Data
+	if len(wraps) != 2 || len(files) != 3*len(d)+len(wraps) {
+		t.Fatalf("%d wrap sheets and %d files", len(wraps), len(files))
+	}
+	files = slices.DeleteFunc(files, func(f File) bool { return !strings.HasSuffix(f.Name, ".pdf") })
+	for i, n := range slices.Concat(d, wraps) {
+		pdf := files[i].Data
 		first := drawtest.Words(t, pdf, 1)
 		at := 0
-		for _, name := range []string{"kerf-coupon", "flange-strip", "gauge", "inboard-block", "outboard-block", "foam-block"} {
+		for _, name := range []string{"kerf-coupon", "flange-strip", "wrap-upper", "wrap-lower", "gauge", "inboard-block", "outboard-block", "foam-block"} {
 			k := strings.Index(first, name+".pdf (")
 			if k < at || strings.Count(first, name+".pdf (") != 1 {
 				t.Errorf("%s: %s stands at %d after %d", n.Name, name, k, at)

@@ -171,7 +171,7 @@ func TestTemplateFiles(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	files, err := drawnFiles(d, s)
+	files, err := drawnFiles(d, nil, s)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -238,7 +238,7 @@ func TestTemplateSays(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	files, err := drawnFiles(d, sampleSheet())
+	files, err := drawnFiles(d, nil, sampleSheet())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -298,14 +298,14 @@ func TestWrongBarsAreTold(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	files, err := drawnFiles(d, s)
+	files, err := drawnFiles(d, nil, s)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if words := drawtest.Words(t, files[0].Data, 1); !strings.Contains(words, "Caution: printer not corrected") {
 		t.Errorf("the first page says %s", words)
 	}
-	again, _ := drawnFiles([]NamedDrawing{d[0]}, sampleSheet())
+	again, _ := drawnFiles([]NamedDrawing{d[0]}, nil, sampleSheet())
 	if bytes.Equal(again[0].Data, files[0].Data) {
 		t.Error("nothing differs")
 	}

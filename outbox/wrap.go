@@ -1,7 +1,6 @@
 package outbox
 
 import (
-	"bytes"
 	"fmt"
 	"math"
 	"strings"
@@ -64,23 +63,6 @@ func wrapSign(side section.Side, surface fit.Surface) float64 {
 		sign = -sign
 	}
 	return sign
-}
-
-// wrapFiles writes the wrap sheets as PDF for the sheet's paper.
-func wrapFiles(r *fit.Result, s *sheet.Sheet, id Identity) ([]File, error) {
-	page, trouble := pageOf(s)
-	var out []File
-	for _, n := range wrapDrawings(r, s, id) {
-		if trouble != "" {
-			n.Drawing.Notes = append([]draw.Note{{Heading: "Caution: printer not corrected", Lines: []string{trouble}}}, n.Drawing.Notes...)
-		}
-		var b bytes.Buffer
-		if err := draw.PDF(&b, n.Drawing, page); err != nil {
-			return nil, fmt.Errorf("%s.pdf: %w", n.Name, err)
-		}
-		out = append(out, File{n.Name + ".pdf", b.Bytes()})
-	}
-	return out, nil
 }
 
 // spotted reports whether the skin has a spot to mark.

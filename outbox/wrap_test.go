@@ -108,7 +108,7 @@ func TestWrapSheetOnPaper(t *testing.T) {
 	for _, side := range []section.Side{section.Left, section.Right} {
 		res := slanted(t, side)
 		id := sampleIdentity(side.String())
-		files, err := wrapFiles(res, s, id)
+		files, err := drawnFiles(nil, wrapDrawings(res, s, id), s)
 		if err != nil || len(files) != 2 {
 			t.Fatalf("%d files, %v", len(files), err)
 		}
