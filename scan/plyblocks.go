@@ -76,8 +76,11 @@ func plyDecode[T float32 | float64](b *plyBinary, r plyRow, d []byte, points [][
 // as nearly all are, and returns how many it read. It stops at any other, and at the end of what is in memory.
 func (p *plyReader) plainFaces(e *plyElement, most int64) int64 {
 	b, binary := p.rows.(*plyBinary)
+	if !binary {
+		return 0
+	}
 	before, counted, size := e.aroundTriangle()
-	if !binary || size == 0 {
+	if size == 0 {
 		return 0
 	}
 	d := b.window.buf[b.window.pos:]

@@ -74,7 +74,9 @@ func word(line []byte) (first, rest []byte) {
 	return line[i:j], line[j:]
 }
 
-func isBlank(c byte) bool { return c == ' ' || c == '\t' || c == '\r' || c == '\v' || c == '\f' }
+func isBlank(c byte) bool {
+	return c <= ' ' && (c == ' ' || c == '\t' || c == '\r' || c == '\v' || c == '\f')
+}
 
 // isText tells text from binary by the beginning of a file: no control characters but blanks and line ends.
 func isText(data []byte) bool {
