@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 
 	"tipwright/scan"
@@ -118,10 +119,14 @@ func TestOutsideWritersAreRead(t *testing.T) {
 	}
 	slices.SortFunc(want, compareCorners)
 	for _, f := range files {
-		s, err := scan.Read(filepath.Join(dir, f.File), scan.Limits{})
+		path := filepath.Join(dir, f.File)
+		s, err := scan.Read(path, scan.Limits{})
 		if err != nil {
 			t.Errorf("%s by %s: %v", f.File, f.By, err)
 			continue
+		}
+		if sum := outside.Tool(t, "coreutils", "sha256sum", path); !strings.HasPrefix(string(sum), s.Source.SHA256+" ") {
+			t.Errorf("%s: the sum %s, by sha256sum %s", f.File, s.Source.SHA256, sum)
 		}
 		if f.Cloud {
 			sameCloud(t, f, s, points)

@@ -1,8 +1,9 @@
 """One outline laid on another by scipy, with distances by GEOS.
 
 Reads {"points", "weights", "line"} from standard input: points with weights, and a polyline. Answers with {"shift",
-"turn", "rms"}: the shift and turn about the origin, nose up (aft points sink), that lay the points on the line best in
-the sense of least squares, and the root of the mean square of what is left, weights aside.
+"turn"}, the shift and turn about the origin, nose up (aft points sink), that lay the points on the line best in the
+sense of least squares; {"rms", "worst"}, the root of the mean square of what is left, weights aside, and the worst,
+outward positive; {"rawRMS", "rawWorst"}, the same before they were moved; and the "area" within the line.
 """
 import json
 import sys
@@ -25,6 +26,8 @@ def distances(move):
 
 
 found = optimize.least_squares(lambda m: weights * distances(m), numpy.zeros(3), diff_step=1e-4, xtol=1e-10, ftol=1e-10)
-left = distances(found.x)
-json.dump({"shift": found.x[:2].tolist(), "turn": found.x[2] / 1000, "rms": float(numpy.sqrt((left ** 2).mean())),
-           "area": body.area}, sys.stdout)
+left, before = distances(found.x), distances(numpy.zeros(3))
+rms = lambda d: float(numpy.sqrt((d ** 2).mean()))
+worst = lambda d: float(d[numpy.abs(d).argmax()])
+json.dump({"shift": found.x[:2].tolist(), "turn": found.x[2] / 1000, "rms": rms(left), "worst": worst(left),
+           "rawRMS": rms(before), "rawWorst": worst(before), "area": body.area}, sys.stdout)
