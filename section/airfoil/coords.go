@@ -50,6 +50,9 @@ func Read(r io.Reader, name string) (*Airfoil, error) {
 	if t.paired {
 		f.note("airfoil-table", "%s gives both surfaces on each line; it was read as a table of stations with upper and lower ordinates.", name)
 	}
+	if t.remark > 0 {
+		f.note("airfoil-remark", "%s, line %d: the line stands after the points, begins with a number and was taken for a remark.", name, t.remark)
+	}
 	for _, step := range []func() error{
 		func() error { return f.order(t) }, f.tidy, f.even, f.frame, f.forward, f.tail, f.plausible, f.smooth,
 	} {

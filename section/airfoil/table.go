@@ -2,7 +2,6 @@ package airfoil
 
 import (
 	"bytes"
-	"cmp"
 	"fmt"
 	"math"
 	"path"
@@ -29,6 +28,7 @@ type table struct {
 	paired     bool  // each line had a point of either surface
 	titled     bool  // by a line of words
 	groups     []int // where points begin anew after a line of words
+	remark     int   // first line after the points that begins with a number and was taken for a remark, 0 for none
 }
 
 // row is one line of numbers, or one heading.
@@ -55,8 +55,8 @@ func parseTable(data []byte, name string) (*table, error) {
 		r, err := parseRow(line, i+1, len(rows) == 0 && !t.titled, name)
 		switch {
 		case err != nil && isRemark(line):
-			if len(rows) > 0 {
-				remark = cmp.Or(remark, err)
+			if len(rows) > 0 && remark == nil {
+				remark, t.remark = err, i+1
 			}
 		case err != nil:
 			return nil, err
