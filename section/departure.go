@@ -12,22 +12,17 @@ import (
 // about it with Tukey's biweight, which lets strays fall away.
 
 const (
-	arcStep        = 5.5  // mm, columns of the map
-	stationStep    = 10.0 // mm, rows of the map
-	blockArc       = 4    // columns and rows gathered for the first pass
-	blockRows      = 4
-	mapReach       = 0.012 // chords: a skin farther than this from the loft is not a skin but clutter
-	hollowSample   = 200
-	leastSkinShare = 0.15    // of a block's points that each of two skins must have ...
-	leastSkinGap   = 0.4     // mm between them ...
-	exactSkin      = 0.06    // mm within which the outermost share of an exact mesh's points lies
-	skinGapSpreads = 3.0     // ... and as many interquartile ranges of either
-	leastBlock     = 6       // points that a block needs before its median counts
-	spreadSample   = 100_000 // points that the noise is taken from, about
-	blockSample    = 400     // points of a block that its median is taken from, about
-	mostSlack      = 0.2     // mm: a spot 1 mm deep and 100 mm wide falls as much within a block, however exact the points are
-	leastOwn       = 4       // points of a cell that tell that it lies on one skin
-	rimSigma       = 5.0     // standard deviations from a closed end within which points may belong to its face
+	arcStep      = 5.5  // mm, columns of the map
+	stationStep  = 10.0 // mm, rows of the map
+	blockArc     = 4    // columns and rows gathered for the first pass
+	blockRows    = 4
+	mapReach     = 0.012   // chords: a skin farther than this from the loft is not a skin but clutter
+	leastBlock   = 6       // points that a block needs before its median counts
+	spreadSample = 100_000 // points that the noise is taken from, about
+	blockSample  = 400     // points of a block that its median is taken from, about
+	mostSlack    = 0.2     // mm: a spot 1 mm deep and 100 mm wide falls as much within a block, however exact the points are
+	leastOwn     = 4       // points of a cell that tell that it lies on one skin
+	rimSigma     = 5.0     // standard deviations from a closed end within which points may belong to its face
 )
 
 // sample is one point as the map sees it.
@@ -86,11 +81,15 @@ func (m *Map) locate(s sample) (i, j int, ok bool) {
 // lie near the skin.
 func (f *fitter) depart(m *Map, lo, hi float64, hollow bool) (noise float64, near int) {
 	cells, near := f.sorted(m, lo, hi)
-	return m.average(cells, hollow && m.looksHollow(cells)), near
+	if !hollow {
+		return m.average(cells, nil), near
+	}
+	return m.average(cells, m.hollowBlocks(cells)), near
 }
 
-// average fills the map from the distances of each cell's points and returns their standard deviation.
-func (m *Map) average(cells [][]float32, hollow bool) (noise float64) {
+// average fills the map from the distances of each cell's points and returns their standard deviation. hollow says
+// which blocks may show more than one skin.
+func (m *Map) average(cells [][]float32, hollow [][]bool) (noise float64) {
 	middle, floor := m.blockMedians(cells, hollow)
 	for k, ds := range cells {
 		cells[k] = slices.DeleteFunc(ds, func(d float32) bool { return float64(d) < floor[k] })
@@ -176,7 +175,7 @@ func (f *fitter) sorted(m *Map, lo, hi float64) (cells [][]float32, near int) {
 // blockMedians returns, for each cell, the median distance of the points in the block of cells about it, or of an
 // even share of them where they are many; NaN where there are too few. Where a hollow body shows the inner side of
 // its skin too, floor parts the two, and the median is that of the outer; it is -Inf elsewhere.
-func (m *Map) blockMedians(cells [][]float32, hollow bool) (middle, floor []float64) {
+func (m *Map) blockMedians(cells [][]float32, hollow [][]bool) (middle, floor []float64) {
 	middle, floor = make([]float64, len(cells)), make([]float64, len(cells))
 	parallelChunks(len(m.Station), func(i int) {
 		var v []float64
@@ -187,7 +186,7 @@ func (m *Map) blockMedians(cells [][]float32, hollow bool) (middle, floor []floa
 			if len(v) < leastBlock {
 				continue
 			}
-			if hollow && looksHollow(v) && m.walls(cells, i, j) {
+			if hollowAbout(hollow, i, j) && looksHollow(v) && m.walls(cells, i, j) {
 				v = m.block(cells, i, j, math.MaxInt, v[:0])
 				skin, at := outerSkin(v)
 				middle[k], floor[k] = median(skin), at
@@ -221,79 +220,6 @@ func (m *Map) block(cells [][]float32, i, j, most int, v []float64) []float64 {
 		}
 	}
 	return v
-}
-
-// walls reports whether single cells of the block about one show points at several depths, as where a hollow body has
-// walls. On one skin, and be it the side of a low spot in an exact mesh, the points of a cell lie close together
-// against what the skin falls over the block.
-func (m *Map) walls(cells [][]float32, row, column int) bool {
-	var deep, top []float64 // of each cell: how far its points lie apart, and its outermost
-	for i := max(row-blockRows/2, 0); i <= min(row+blockRows/2, len(m.Station)-1); i++ {
-		for j := max(column-blockArc/2, 0); j <= min(column+blockArc/2, len(m.Arc)-1); j++ {
-			if ds := cells[i*len(m.Arc)+j]; len(ds) > 0 {
-				deep = append(deep, float64(slices.Max(ds)-slices.Min(ds)))
-				top = append(top, float64(slices.Max(ds)))
-			}
-		}
-	}
-	slices.Sort(top)
-	least := math.Max(leastSkinGap, top[len(top)*3/4]-top[len(top)/4])
-	n := 0
-	for _, d := range deep {
-		if d > least {
-			n++
-		}
-	}
-	return float64(n) >= leastSkinShare*float64(len(deep))
-}
-
-// looksHollow asks a share of the blocks, enough to touch every cell, whether they show more than one skin.
-func (m *Map) looksHollow(cells [][]float32) bool {
-	rows := (len(m.Station) + blockRows) / (blockRows + 1)
-	hollow := make([]bool, rows)
-	parallelChunks(rows, func(row int) {
-		i := min(row*(blockRows+1)+blockRows/2, len(m.Station)-1)
-		for j := blockArc / 2; j < len(m.Arc) && !hollow[row]; j += blockArc + 1 {
-			v := m.block(cells, i, j, blockSample, nil)
-			hollow[row] = len(v) >= leastBlock && looksHollow(v)
-		}
-	})
-	return slices.Contains(hollow, true)
-}
-
-// looksHollow asks a few of a block's points whether the block shows more than one skin.
-func looksHollow(v []float64) bool {
-	few := make([]float64, 0, hollowSample)
-	for i := range min(len(v), hollowSample) {
-		few = append(few, v[i*len(v)/min(len(v), hollowSample)])
-	}
-	_, floor := outerSkin(few)
-	return !math.IsInf(floor, -1)
-}
-
-// outerSkin parts the distances of a block that shows more than the outer skin, such as a hollow print's inner one
-// or its ribs, and returns those of the outer and what parts them from the rest; all of them and -Inf where there
-// is one skin only. Two skins show as a gap that is wide against the scatter of either; ribs fill the gap, but in
-// an exact mesh the outermost points still stand closely together.
-func outerSkin(v []float64) (outer []float64, floor float64) {
-	slices.Sort(v)
-	least := max(int(leastSkinShare*float64(len(v))), 1)
-	at, gap := 0, 0.0
-	for i := least; i < len(v)-least; i++ {
-		if g := v[i] - v[i-1]; g > gap {
-			at, gap = i, g
-		}
-	}
-	quartiles := func(s []float64) float64 { return s[len(s)*3/4] - s[len(s)/4] }
-	if at > 0 && gap > leastSkinGap && gap > skinGapSpreads*math.Max(quartiles(v[:at]), quartiles(v[at:])) {
-		return v[at:], v[at] - gap/2
-	}
-	top := v[len(v)-1]
-	at, _ = slices.BinarySearch(v, top-exactSkin)
-	if len(v)-at >= least && v[least] < top-leastSkinGap {
-		return v[at:], top - exactSkin
-	}
-	return v, math.Inf(-1)
 }
 
 // spread returns the robust standard deviation of the points about their block's median.

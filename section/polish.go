@@ -20,10 +20,11 @@ const (
 	formKnee      = 4      // waves from here on are expected smaller, as the inverse square of their number
 	formAlong     = 0.35   // expected change of a wave over the panel's span, as a share of its size
 	formCount     = 2*(formWaves+1) + tailRamps
-	tailRamps     = 4     // a tail built thicker than drawn: both skins stand off by a ramp from 60, 70, 80 or 90 % on
-	rampSize      = 0.002 // chords, at the tail (2.4 mm at 1200 mm; common practice, no source)
-	oneVoice      = 16    // cells that err together: what the loft cannot follow is the same for whole neighbourhoods
-	leastSE       = 0.03  // mm: an exact mesh is no closer to the loft than the loft is to a wing
+	tailRamps     = 4      // a tail built thicker than drawn: both skins stand off by a ramp from 60, 70, 80 or 90 % on
+	rampSize      = 0.002  // chords, at the tail (2.4 mm at 1200 mm; common practice, no source)
+	oneVoice      = 16     // cells that err together: what the loft cannot follow is the same for whole neighbourhoods
+	leastSE       = 0.03   // mm: an exact mesh is no closer to the loft than the loft is to a wing
+	polishCells   = 20_000 // of the map, from which on neighbouring stations are taken together
 	huberTurns    = 5
 	polishTurns   = 5
 	settledMisfit = 0.003 // mm: a turn that moves no misfit by more changes nothing
@@ -215,19 +216,22 @@ type polishRow struct {
 	row           []float64
 }
 
+// polishRows returns what the polish works on: the cells of the map, those of a few neighbouring stations taken
+// together where they are many.
 func (f *fitter) polishRows(m *Map, s step) []polishRow {
 	index := freeIndex(s.free)
 	gap := hingeGap * f.Chord
 	span := math.Max(s.hi-s.lo, 1)
 	var rows []polishRow
 	thin := f.thinColumns(m)
-	for i, station := range m.Station {
-		if station < s.lo || station > s.hi {
-			continue
-		}
+	together := (len(m.Cells) + polishCells - 1) / polishCells
+	for first := 0; first < len(m.Station); first += together {
 		for j, arc := range m.Arc {
-			c := m.At(i, j)
-			if c.N == 0 || thin[j] || math.Abs(arc-m.HingeArc[0]) < gap || math.Abs(arc-m.HingeArc[1]) < gap {
+			if thin[j] || math.Abs(arc-m.HingeArc[0]) < gap || math.Abs(arc-m.HingeArc[1]) < gap {
+				continue
+			}
+			departure, station, se := m.mean(first, min(first+together, len(m.Station)), j, s.lo, s.hi)
+			if se == 0 {
 				continue
 			}
 			px, pz, neutral := f.surfacePoint(arc/m.Length*f.field.length(), station)
@@ -245,10 +249,29 @@ func (f *fitter) polishRows(m *Map, s step) []polishRow {
 			for a := len(index); a < len(row); a++ {
 				row[a] = -row[a]
 			}
-			rows = append(rows, polishRow{c.Departure, math.Max(c.SE, leastSE) * math.Sqrt(oneVoice), row})
+			rows = append(rows, polishRow{departure, se * math.Sqrt(oneVoice), row})
 		}
 	}
 	return rows
+}
+
+// mean returns the weighted mean departure and station of the cells of one column in the rows from first on and before
+// end, as far as they lie between stations lo and hi, and its standard error, 0 where none was seen.
+func (m *Map) mean(first, end, column int, lo, hi float64) (departure, station, se float64) {
+	var sum float64
+	for i := first; i < end; i++ {
+		c := m.At(i, column)
+		if c.N == 0 || m.Station[i] < lo || m.Station[i] > hi {
+			continue
+		}
+		own := math.Max(c.SE, leastSE)
+		w := 1 / (own * own)
+		sum, departure, station = sum+w, departure+w*c.Departure, station+w*m.Station[i]
+	}
+	if sum == 0 {
+		return 0, 0, 0
+	}
+	return departure / sum, station / sum, 1 / math.Sqrt(sum)
 }
 
 // polishPriors adds what is expected before looking: small waves, the priors of the step, and the tail.

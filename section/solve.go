@@ -13,6 +13,7 @@ import (
 const (
 	biweight = 4.685  // cut-off of Tukey's biweight in standard deviations (95 % efficiency)
 	madScale = 1.4826 // standard deviation of a normal distribution over its median absolute deviation
+	settled  = 0.005   // standard deviations of the residuals: a round that moves the skin by less is the last
 	hingeGap = 0.012  // chords either side of the hinge line that are left out of the fit
 )
 
@@ -44,14 +45,18 @@ func (f *fitter) values() [parameters]float64 {
 		deflectPar: f.Deflection, offsetPar: f.offset, sweepPar: f.Sweep, risePar: f.Rise}
 }
 
-// run does the rounds of a step and returns the number of points that carried weight in the last.
+// run does the rounds of a step, as many as it takes to settle, and returns the number of points that carried weight in
+// the last.
 func (f *fitter) run(s step) int {
 	used := 0
 	for range s.rounds {
 		f.scale = math.Max(f.spread(s), s.floor)
 		sum := f.accumulate(s)
 		used = sum.used
-		if used < 30 || !f.move(sum, s) {
+		if used < 30 {
+			break
+		}
+		if moved, ok := f.move(sum, s); !ok || moved < settled*f.scale {
 			break
 		}
 	}
@@ -172,9 +177,9 @@ func (n *normal) add(j *[parameters]float64, d, w float64) {
 	}
 }
 
-// move solves the normal equations with the priors and applies the change. It reports false when the
-// equations say nothing.
-func (f *fitter) move(n normal, s step) bool {
+// move solves the normal equations with the priors and applies the change. It returns how far that moves the skin, mm,
+// and reports false when the equations say nothing.
+func (f *fitter) move(n normal, s step) (moved float64, ok bool) {
 	var free []int
 	for a, ok := range s.free {
 		if ok {
@@ -182,7 +187,7 @@ func (f *fitter) move(n normal, s step) bool {
 		}
 	}
 	if len(free) == 0 {
-		return false
+		return 0, false
 	}
 	k := len(free)
 	now := f.values()
@@ -200,14 +205,18 @@ func (f *fitter) move(n normal, s step) bool {
 	}
 	delta, _, ok := solve(lhs, rhs)
 	if !ok {
-		return false
+		return 0, false
 	}
 	var change [parameters]float64
+	span := math.Max(math.Abs(s.lo), math.Abs(s.hi))
+	lever := [parameters]float64{rollPar: span, pitchPar: f.Chord, yawPar: span, xPar: 1, zPar: 1, chordPar: 1,
+		taperPar: span, twistPar: span * f.Chord, deflectPar: f.Chord, offsetPar: 1, sweepPar: span, risePar: span}
 	for i, a := range free {
 		change[a] = delta.AtVec(i)
+		moved = math.Max(moved, math.Abs(change[a])*lever[a])
 	}
 	f.apply(change)
-	return true
+	return moved, true
 }
 
 // apply changes the parameters; the pose moves the points, not the loft.
