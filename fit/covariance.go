@@ -32,15 +32,6 @@ func (out *parted) finish(p *panel, weights []float64) {
 	}
 }
 
-// shared returns how much wider than independent cells the means of the widest window scatter, which the
-// form's own averages do too.
-func (out *parted) shared() float64 {
-	if out.found == nil {
-		return 1
-	}
-	return out.found.widen[len(out.found.widen)-1]
-}
-
 // columnVariance is the form's variance at one arc as a function of the station.
 type columnVariance struct {
 	pair  [mostOrders][mostOrders]float64 // of the polynomials

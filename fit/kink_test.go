@@ -13,7 +13,7 @@ import (
 func unnamedAileron(t *testing.T, seed uint64, hinge, angle float64) (wing, func(arc, station float64) float64) {
 	t.Helper()
 	w := usual()
-	w.columns, w.span = 8, 400
+	w.columns, w.rows, w.span = 9, 14, 400
 	w.form = waves(seed, w.chord, 0.5)
 	w.scatter(seed, 0.08, 300)
 	known := w
@@ -48,7 +48,7 @@ func TestAileronNotInSheet(t *testing.T) {
 func TestStripIsNoAileron(t *testing.T) {
 	t.Parallel()
 	w := usual()
-	w.columns, w.span = 8, 400
+	w.columns, w.rows, w.span = 9, 14, 400
 	smooth := w.form
 	w.form = func(arc, station float64) float64 {
 		return smooth(arc, station) - 2*math.Exp(-square((arc-250)/70))

@@ -42,6 +42,7 @@ type seeker struct {
 	core     []int   // the same without the rims
 	regions  []region
 	widen    []float64 // by window: how much wider the means scatter than independent cells would
+	usual    []float64 // by window: the middle standard error of its means for independent cells, mm
 }
 
 // seek finds the regions of the residual whose mean under some window reaches the floor; uForm is the
@@ -81,7 +82,7 @@ func (s *seeker) window(k kernel) {
 	}
 	f := s.p.smooth(s.residual, w, k)
 	widen := s.scatter(f)
-	s.widen = append(s.widen, widen)
+	s.widen, s.usual = append(s.widen, widen), append(s.usual, usualOf(f.se))
 	sigma := make([]float64, len(f.se))
 	for i, se := range f.se {
 		sigma[i] = math.Hypot(widen*se, s.uForm[i])

@@ -22,6 +22,7 @@ type parted struct {
 	residual []float64 // departure less form, mm
 	uForm    []float64 // standard uncertainty of the form at each cell, mm
 	found    *seeker
+	drift    drift // noise that neighbours share
 }
 
 // part separates the form from what stands out of it.
@@ -35,6 +36,7 @@ func part(p *panel, cut float64) (*parted, error) {
 		out, ok = out.withBreaks(p, cut)
 	}
 	if ok {
+		out.measureDrift(p, cut)
 		ok = out.readTurn(p, cut)
 	}
 	if !ok {

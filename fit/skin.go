@@ -48,7 +48,7 @@ func (n *nodes) smoothSkin(out *parted, noseRadius float64, covered []bool) {
 	}
 	wide := p.smooth(out.residual, clean, kernel{wideKernel, wideKernel})
 	a := narrowWidth(p)
-	wider, narrower := out.found.widening(wideKernel), out.found.widening(a)
+	wider, narrower := out.found.widening(wideKernel), out.widening(a)
 	skip := func(k int) bool { return covered[k] }
 	for i, st := range n.station {
 		row := n.rowOf(i)

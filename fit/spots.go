@@ -148,7 +148,7 @@ func (s *surveyor) peak(r *region, cell int, size float64) (arc, station, depth,
 	// A hole at the deepest point acts like a wider kernel.
 	reach := math.Hypot(a, s.p.toSkin(arc, station, 100))
 	flatten := depth * math.Min(math.Pow(2*math.Pi*reach/(size/0.8), 4)/6, 0.3)
-	u = math.Sqrt(square(u) + square(s.found.widening(a)*q.se) + square(s.uForm[cell]) + square(flatten/2))
+	u = math.Sqrt(square(u) + square(s.parted.widening(a)*q.se) + square(s.uForm[cell]) + square(flatten/2))
 	return arc, station, depth + flatten/2, u
 }
 

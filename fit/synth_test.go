@@ -50,7 +50,8 @@ type wing struct {
 	columns  float64 // mm
 	rows     float64
 	hole     func(arc, station float64) bool
-	drift    float64 // mm, standard deviation of noise that does not average away over driftReach
+	drift    float64 // mm, standard deviation of noise that neighbours share
+	reach    float64 // mm, over which they do; 0 is driftReach
 }
 
 func usual() wing {
@@ -233,9 +234,13 @@ const driftReach = 25.0 // mm
 // lengths follow a Gaussian correlation.
 func (w *wing) drifts(r *rand.Rand) func(arc, station float64) float64 {
 	const waves = 60
+	reach := w.reach
+	if reach == 0 {
+		reach = driftReach
+	}
 	var k [waves][3]float64
 	for i := range k {
-		k[i] = [3]float64{r.NormFloat64() / driftReach, r.NormFloat64() / driftReach, 2 * math.Pi * r.Float64()}
+		k[i] = [3]float64{r.NormFloat64() / reach, r.NormFloat64() / reach, 2 * math.Pi * r.Float64()}
 	}
 	return func(arc, station float64) (sum float64) {
 		if w.drift == 0 {

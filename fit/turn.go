@@ -79,20 +79,18 @@ func (t *turn) size(order int) float64 {
 func (f *form) turnIndex() int { return f.shifts() + 2 }
 
 // readTurn reads the aileron's turn from what was not taken out, by fits with the form's cut and with a finer one,
-// and holds the form to it. It reports false where that cannot be fitted.
+// and fits the form once more, held to it if there is an aileron. It reports false where that cannot be done.
 func (out *parted) readTurn(p *panel, cut float64) bool {
-	f := out.form
-	if f.turn.lever == 0 {
-		return true
+	f, skip := out.form, out.taken(p)
+	if f.turn.lever > 0 {
+		coarse, ok := out.turnWith(p, cut, skip)
+		fine, ok2 := out.turnWith(p, turnCut*cut, skip)
+		if !ok || !ok2 {
+			return false
+		}
+		f.turn.held = true
+		f.turn.value, f.turn.sd = reconcile(coarse, fine)
 	}
-	skip := out.taken(p)
-	coarse, ok := out.turnWith(p, cut, skip)
-	fine, ok2 := out.turnWith(p, turnCut*cut, skip)
-	if !ok || !ok2 {
-		return false
-	}
-	f.turn.held = true
-	f.turn.value, f.turn.sd = reconcile(coarse, fine)
 	weights, ok := out.refit(p, cut, skip)
 	if ok {
 		out.finish(p, weights)

@@ -66,7 +66,7 @@ func TestTurnAmongWaves(t *testing.T) {
 	var sum, hits float64
 	for seed := range uint64(wings) {
 		w := usual()
-		w.hinge, w.columns, w.span = 0.77, 8, 400
+		w.hinge, w.columns, w.rows, w.span = 0.77, 8, 12, 400
 		w.form = waves(seed+20, w.chord, 0.6)
 		d := fitted(t, &w, seed, wishes()).Deflection
 		sum += square(degrees(d.Value))

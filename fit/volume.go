@@ -40,7 +40,7 @@ func (s *surveyor) amount(r *region, size float64) (area float64, volume section
 	for i := range weights {
 		weights[i] /= whole
 	}
-	u := math.Sqrt(square(s.found.widening(size/5))*noise + square(whole*s.form.uMean(arcs, stations, weights)) +
+	u := math.Sqrt(square(s.parted.widening(size/5))*noise + square(whole*s.form.uMean(arcs, stations, weights)) +
 		square(volumeShare*v) + square(shallowShare*s.limit*whole) + square(s.behind(r)))
 	return area, section.Measured{Value: v, U: 2 * u}
 }

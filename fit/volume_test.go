@@ -48,7 +48,7 @@ func TestVolumeWithinItsUncertainty(t *testing.T) {
 	for seed := range uint64(6) {
 		r := rand.New(rand.NewPCG(seed, 23))
 		w := usual()
-		w.columns, w.span, w.noise, w.points = 8, 400, 0.4+0.6*r.Float64(), 60e3+200e3*r.Float64()
+		w.rows, w.columns, w.span, w.noise, w.points = 12, 8, 400, 0.4+0.6*r.Float64(), 60e3+200e3*r.Float64()
 		w.form = waves(seed, w.chord, 0.4)
 		for i := range 6 {
 			w.dents = append(w.dents, dent{arc: 250 + 380*float64(i) + 60*r.Float64(), station: 130 + 60*r.Float64(),
