@@ -24,6 +24,8 @@ type Job struct {
 	LeftDir, RightDir string
 	// Limits are those that the job is to keep within, every field filled in. They are set when the job is run.
 	Limits Limits
+	// Processors is how many are left for the job by those at work beside it; 0: all. It is set when the job is run.
+	Processors int
 }
 
 // bytes counts what the job's scans hold; a pair has nothing to read.

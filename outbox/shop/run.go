@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"maps"
 	"math/bits"
+	"runtime"
 	"slices"
 	"time"
 
@@ -270,6 +271,7 @@ func (r *run) start(ctx context.Context, t *task) {
 		r.Progress(r.done, r.done+len(r.hand)+1+len(r.waiting), t.job)
 	}
 	delete(r.passed, t.key)
+	t.job.Processors = r.processors()
 	if r.patient(t) {
 		t.wait = r.patience
 	}
@@ -280,6 +282,13 @@ func (r *run) start(ctx context.Context, t *task) {
 		t.record, t.err = r.one(ctx, t)
 		r.finished <- t
 	}()
+}
+
+// processors divides the machine's processors among the jobs that will be at work together: one that spreads its
+// work over all of them takes more time of theirs than one that keeps to its own.
+func (r *run) processors() int {
+	together := min(r.Parallel, len(r.hand)+1+len(r.waiting))
+	return max(1, runtime.GOMAXPROCS(0)/together)
 }
 
 // settled takes note of a job that has ended.

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"log/slog"
+	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -157,4 +158,21 @@ func TestReplacedAtWork(t *testing.T) {
 			t.Errorf("%q is delivered, work ended at %v s", report(t, root, "a/left"), ended)
 		}
 	})
+}
+
+// Jobs at work together share the processors; the last one has them all.
+func TestProcessors(t *testing.T) {
+	all := runtime.GOMAXPROCS(0)
+	for _, c := range []struct{ parallel, hand, waiting, want int }{
+		{all, 0, 0, all}, {all, 0, all - 1, 1}, {all, all - 1, 0, 1}, {all, 0, 100, 1}, {1, 0, 100, all}, {2 * all, 0, 100, 1},
+	} {
+		r := newRun("", nil, Options{Parallel: c.parallel})
+		for i := range c.hand {
+			r.hand[key{fmt.Sprint(i)}] = &task{}
+		}
+		r.waiting = make([]*task, c.waiting)
+		if got := r.processors(); got != c.want {
+			t.Errorf("%+v: %d", c, got)
+		}
+	}
 }

@@ -1,6 +1,7 @@
 package apart
 
 import (
+	"cmp"
 	"context"
 	"encoding/gob"
 	"errors"
@@ -8,6 +9,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"runtime"
 	"runtime/debug"
 	"runtime/metrics"
 	"syscall"
@@ -29,6 +31,7 @@ func Work(stdin io.Reader, stdout io.Writer, with shop.Processor) error {
 		_, _ = io.Copy(io.Discard, stdin) // the end, whatever its reason, is that of the other process
 		os.Exit(orphaned)
 	}()
+	runtime.GOMAXPROCS(cmp.Or(job.Processors, runtime.GOMAXPROCS(0)))
 	debug.SetMemoryLimit(job.Limits.Memory - job.Limits.Memory/8)
 	boundMemory(job.Limits.Memory + memorySlack)
 	go watchMemory(job.Limits.Memory)
