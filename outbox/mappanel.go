@@ -75,7 +75,9 @@ func (p *skinPanel) fill(columns []int, x []float64) {
 	columns = append(append([]int{columns[0]}, columns...), columns[len(columns)-1])
 	x = append(append([]float64{0}, x...), p.length())
 	y := append(append([]float64{0}, m.Station...), p.band)
-	p.depth, p.seen, p.told = field{x: x, y: y}, field{x: x, y: y}, field{x: x, y: y}
+	for _, f := range []*field{&p.depth, &p.seen, &p.told} {
+		*f = field{x, y, make([]float64, 0, len(x)*len(y))}
+	}
 	for i := range y {
 		row := min(max(i-1, 0), len(m.Station)-1)
 		for _, j := range columns {

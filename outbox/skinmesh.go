@@ -58,6 +58,7 @@ func newSkinMesh(s *section.Survey) *skinMesh {
 		g.x = append(g.x, math.Max(skin.at(arc, 0, 0).X, 0))
 		g.upper = append(g.upper, arc <= m.NoseArc)
 	}
+	g.nodes = make([]skinNode, 0, g.rows*g.cols)
 	for i := range g.rows {
 		st := m.Station[i*rowStep+rowStep/2]
 		g.station = append(g.station, st)

@@ -63,7 +63,8 @@ func newSolidView(g *skinMesh) (*solidView, error) {
 	}
 	places, reach := g.fromMiddle()
 	p.UnitMM = reach / 32000
-	var at, departures, us []int16
+	at := make([]int16, 0, 3*len(g.nodes))
+	departures, us := make([]int16, 0, len(g.nodes)), make([]int16, 0, len(g.nodes))
 	for i, n := range g.nodes {
 		for _, v := range []float64{places[i].X, places[i].Y, places[i].Z} {
 			at = append(at, int16(math.Round(v/p.UnitMM)))
@@ -81,7 +82,7 @@ func newSolidView(g *skinMesh) (*solidView, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the view of the panel: %w", err)
 	}
-	return &solidView{Data: template.JS(data), Picture: inline(g.picture()), Span: g.span}, nil
+	return &solidView{Data: template.JS(data), Picture: inline(g.picture(places)), Span: g.span}, nil
 }
 
 func rounded(v []float64) []float64 {
@@ -113,6 +114,7 @@ func shorts(v []int16) string {
 // from the middle of the panel, and the largest coordinate, mm.
 func (g *skinMesh) fromMiddle() (places []r3.Vec, reach float64) {
 	lo, hi := r3.Vec{X: math.Inf(1), Y: math.Inf(1), Z: math.Inf(1)}, r3.Vec{X: math.Inf(-1), Y: math.Inf(-1), Z: math.Inf(-1)}
+	places = make([]r3.Vec, 0, len(g.nodes))
 	for _, n := range g.nodes {
 		q := r3.Vec{X: g.inboard * n.base.X, Y: n.base.Z, Z: g.inboard * n.base.Y}
 		places = append(places, q)
@@ -136,10 +138,9 @@ func turned(p r3.Vec) (at r2.Vec, away float64) {
 	return vec(x, c*p.Y+s*z), -s*p.Y + c*z
 }
 
-// picture draws the panel as it is first seen, farther faces first.
-func (g *skinMesh) picture() *picture {
+// picture draws the panel as it is first seen, farther faces first. places are those of fromMiddle.
+func (g *skinMesh) picture(places []r3.Vec) *picture {
 	const width, margin, most = 900.0, 16.0, 64
-	places, _ := g.fromMiddle()
 	at := make([]r2.Vec, len(places))
 	away := make([]float64, len(places))
 	lo, hi := vec(math.Inf(1), math.Inf(1)), vec(math.Inf(-1), math.Inf(-1))

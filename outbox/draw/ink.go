@@ -2,6 +2,7 @@ package draw
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 )
@@ -11,6 +12,7 @@ import (
 type ink struct {
 	boxes     [][]box // of the elements, by layer
 	stretches []stretch
+	under     *ink // what was there before; nil if nothing was
 }
 
 // stretch is an element or a piece of a long line, with its box.
@@ -25,6 +27,8 @@ const stretchSteps = 32
 func newInk(layers []*Layer) *ink {
 	k := &ink{boxes: make([][]box, len(layers))}
 	for i, l := range layers {
+		k.boxes[i] = make([]box, 0, len(l.Elements))
+		k.stretches = slices.Grow(k.stretches, len(l.Elements))
 		for _, e := range l.Elements {
 			lo, hi := e.bounds()
 			k.boxes[i] = append(k.boxes[i], box{lo, hi})
@@ -64,6 +68,9 @@ func stretchesOf(e Element, b box) []stretch {
 // near returns how far from p the nearest ink is, mm, or reach if there is none as near.
 func (k *ink) near(p r2.Vec, reach float64) float64 {
 	least := reach
+	if k.under != nil {
+		least = k.under.near(p, reach)
+	}
 	m := r2.Vec{X: reach, Y: reach}
 	view := box{r2.Sub(p, m), r2.Add(p, m)}
 	for i := range k.stretches {
@@ -89,7 +96,8 @@ func (k *ink) in(view box) bool {
 // with returns the ink together with that of some more elements, for near alone.
 func (k *ink) with(e []Element) *ink {
 	more := newInk([]*Layer{{Elements: e}})
-	return &ink{stretches: append(k.stretches[:len(k.stretches):len(k.stretches)], more.stretches...)}
+	more.under = k
+	return more
 }
 
 // away returns how far a point is from an element's ink, mm; lettering counts as its box.
