@@ -72,3 +72,22 @@ func BenchmarkMeasureUnknown(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkPose finds the wing among the points, roughly.
+func BenchmarkPose(b *testing.B) { benchSteps(b, section.StepBench.Pose) }
+
+// BenchmarkRefine fits the loft to every point, the ends and the tail's edge.
+func BenchmarkRefine(b *testing.B) { benchSteps(b, section.StepBench.Refine) }
+
+// BenchmarkDepartures maps the departures and tells what can be told from them.
+func BenchmarkDepartures(b *testing.B) { benchSteps(b, section.StepBench.Departures) }
+
+func benchSteps(b *testing.B, step func(section.StepBench)) {
+	for i, name := range []string{"mesh", "cloud"} {
+		for _, count := range []int{200_000, 2_000_000} {
+			b.Run(fmt.Sprintf("%s/%dk", name, count/1000), func(b *testing.B) {
+				step(section.StepBench{B: b, Scan: benchScan(b, i == 0, count), Opt: benchOptions(b)})
+			})
+		}
+	}
+}
