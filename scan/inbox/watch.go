@@ -136,9 +136,9 @@ type watcher struct {
 	log    *slog.Logger
 }
 
-// warn says once that events are missing.
+// warn says once that events are missing. A folder that has gone meanwhile has none to tell.
 func (w *watcher) warn(err error) {
-	if w.warned {
+	if w.warned || errors.Is(err, fs.ErrNotExist) {
 		return
 	}
 	w.warned = true

@@ -1,6 +1,7 @@
 package inbox
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"log/slog"
@@ -8,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"testing/synctest"
@@ -196,6 +198,54 @@ func TestWatch(t *testing.T) {
 	cancel()
 	for range calms { // closed when the context ends
 	}
+}
+
+// An inbox that is away for a while, as a drive is that was unplugged, is watched again when it is back, and
+// nobody is sent to look for another fault.
+func TestWatchInboxAway(t *testing.T) {
+	shop := t.TempDir()
+	write(t, shop, map[string]string{"inbox/a/left.ply": "x"})
+	ctx, cancel := context.WithTimeout(t.Context(), 30*time.Second)
+	defer cancel()
+	var log bytes.Buffer
+	away := make(chan bool)
+	calms, err := Watch(ctx, shop, 20*time.Millisecond, time.Hour, slog.New(heard{slog.NewTextHandler(&log, nil), "cannot be read", away}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	<-calms
+	if err := os.Rename(Dir(shop), Dir(shop)+" away"); err != nil {
+		t.Fatal(err)
+	}
+	<-away
+	write(t, shop, map[string]string{"inbox away/a/right.ply": "y"})
+	if err := os.Rename(Dir(shop)+" away", Dir(shop)); err != nil {
+		t.Fatal(err)
+	}
+	if _, open := <-calms; !open {
+		t.Error("never told that it is back")
+	}
+	cancel()
+	for range calms {
+	}
+	if strings.Contains(log.String(), "inotify") || strings.Count(log.String(), "\n") != 1 {
+		t.Errorf("told:\n%s", &log)
+	}
+}
+
+// heard is a log whose reader waits for some words.
+type heard struct {
+	slog.Handler
+	words string
+	said  chan<- bool
+}
+
+func (h heard) Handle(ctx context.Context, r slog.Record) error {
+	err := h.Handler.Handle(ctx, r)
+	if strings.Contains(r.Message, h.words) {
+		h.said <- true
+	}
+	return err
 }
 
 func TestWatchWithoutInbox(t *testing.T) {
