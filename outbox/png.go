@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image"
 	"image/color"
+	"image/draw"
 	"math"
 	"slices"
 
@@ -59,12 +60,7 @@ func (c *canvas) draw(m *mark) {
 		return
 	}
 	if m.fill != noTone {
-		shade := color.NRGBAModel.Convert(c.tones.of(m.fill)).(color.NRGBA)
-		if m.alpha > 0 {
-			shade.A = uint8(math.Round(255 * m.alpha))
-		}
-		c.SetColor(shade)
-		c.Fill(c.path(m.loops, m.closed))
+		c.fill(m)
 	}
 	if m.stroke != noTone {
 		c.SetColor(c.tones.of(m.stroke))
@@ -81,16 +77,41 @@ func (c *canvas) draw(m *mark) {
 	}
 }
 
+// fill fills a mark.
+func (c *canvas) fill(m *mark) {
+	shade := color.NRGBAModel.Convert(c.tones.of(m.fill)).(color.NRGBA)
+	if m.alpha > 0 {
+		shade.A = uint8(math.Round(255 * m.alpha))
+	}
+	c.SetColor(shade)
+	if len(m.loops) == 1 && shade.A == 255 {
+		scaled := make([]r2.Vec, len(m.loops[0]))
+		for i, q := range m.loops[0] {
+			scaled[i] = r2.Scale(c.scale, q)
+		}
+		if whole, ring, ok := core(scaled); ok {
+			draw.Draw(c.Image(), whole, image.NewUniform(shade), image.Point{}, draw.Src)
+			c.Fill(pathThrough(ring, true, c.pixel))
+			return
+		}
+	}
+	c.Fill(c.path(m.loops, m.closed))
+}
+
 // path makes one path of several loops. The canvas fills by winding number; since loops from a field run with
 // what is inside to one hand, holes come out the same as by even-odd.
 func (c *canvas) path(loops [][]r2.Vec, closed bool) vg.Path {
+	return pathThrough(loops, closed, c.point)
+}
+
+func pathThrough(loops [][]r2.Vec, closed bool, at func(r2.Vec) vg.Point) vg.Path {
 	var path vg.Path
 	for _, l := range loops {
 		for i, q := range l {
 			if i == 0 {
-				path.Move(c.point(q))
+				path.Move(at(q))
 			} else {
-				path.Line(c.point(q))
+				path.Line(at(q))
 			}
 		}
 		if closed {
@@ -103,6 +124,11 @@ func (c *canvas) path(loops [][]r2.Vec, closed bool) vg.Path {
 // point takes a point of the picture, Y down, to the canvas, Y up.
 func (c *canvas) point(p r2.Vec) vg.Point {
 	return vg.Point{X: vg.Length(p.X * c.scale), Y: vg.Length(c.height - p.Y*c.scale)}
+}
+
+// pixel takes a point in pixels, Y down, to the canvas.
+func (c *canvas) pixel(p r2.Vec) vg.Point {
+	return vg.Point{X: vg.Length(p.X), Y: vg.Length(c.height - p.Y)}
 }
 
 func (c *canvas) text(m *mark) {
