@@ -57,6 +57,7 @@ const (
 	SpanAxis  = "span axis"     // deg, angle between the measured and the true Y axis of the wing frame
 	TipPlane  = "tip rib plane" // mm along the span
 	Chord     = "chord"         // mm
+	Scale     = "scale"         // mm on the chord: how much too long all that long is taken for
 	Twist     = "twist"         // deg/m
 	Aileron   = "aileron angle" // deg
 	AsBuilt   = "as-built outline"
@@ -145,6 +146,7 @@ func figures(r *fit.Result, truth *simulate.Truth) map[string]Figure {
 		SpanAxis: {Error: math.Asin(math.Min(cross, 1)) / degree},
 		TipPlane: {Error: origin.Y * w.Side.Inboard()},
 		Chord:    {v.Chord.Value - w.Chord, v.Chord.U},
+		Scale:    {w.Chord * (v.WingFromScan.Scale/truth.WingFromScan.Scale - 1), w.Chord * v.ScaleRel},
 		Twist:    {(v.Twist.Value - w.Twist) * toDegPerM, v.Twist.U * toDegPerM},
 	}
 	if r.Deflection != nil {

@@ -146,6 +146,7 @@ func scansApart() []Condition {
 		{Name: "hinge on the lower skin", Note: "the aileron turns about the skin instead of the middle of the depth", Scans: 6, Change: func(c *Case, _ *rand.Rand) {
 			c.Wing.HingeZ = c.Wing.Airfoil.Lower(c.Wing.Hinge)
 		}},
+		{Name: "no form", Note: "built to the drawing but for the skin's offset, the tail and the spots", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Wing.Form = nil }},
 		{Name: "clamps", Note: "two clamps over the trailing edge", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Scan.Clamps = true }},
 	}
 }

@@ -66,6 +66,7 @@ func (r *Report) intro(p *page) {
 	p.say("template is laid on, shifted and turned to fit best, every 2 mm round; the as-built one leaves out 15 mm either")
 	p.say("side of the hinge. Depth, place and volume are those of a low spot 150 mm wide and 1 mm deep that every wing has.")
 	p.say("Rows but the base have a quarter of its points unless they say otherwise, since it is their difference that counts.")
+	p.say("The scale's error is told as what it makes of the chord; the tape is exact but where a row says otherwise.")
 	p.say("What is wanted holds for 400,000 points and 0.5 mm of noise and grows with the noise, with the root of the points")
 	p.say("that are fewer, and with the warp; a cell that does not reach it says **over**.\n")
 }
@@ -119,7 +120,7 @@ func (r *Row) verdict(w want) string {
 // errors shows every condition.
 func (r *Report) errors(p *page) {
 	p.say("## Every condition\n")
-	names := wants()[:8]
+	names := wants()[:9]
 	cells := []string{"condition", "scans", "refused", "pose right"}
 	for _, w := range names {
 		cells = append(cells, w.name+", "+w.unit)
@@ -160,7 +161,7 @@ func (r *Report) spots(p *page) {
 	p.head("condition", "depth, mm", "place, mm", "volume, %", "found of those of twice the limit", "false low", "false high", "stated detection limit (100 mm wide), mm")
 	for _, row := range r.Rows {
 		cells := []string{row.Condition.Name}
-		for _, w := range wants()[8:] {
+		for _, w := range wants()[9:] {
 			cells = append(cells, row.cell(w))
 		}
 		low := fmt.Sprint(row.FalseLow)

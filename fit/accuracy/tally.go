@@ -27,6 +27,7 @@ func wants() []want {
 		{SpanAxis, "deg", 3, 0.03, 0.1, false},
 		{TipPlane, "mm", 3, 0, 0, false},
 		{Chord, "mm", 2, 0.10, 0.3, true},
+		{Scale, "mm on the chord", 2, 0.10, 0.3, true},
 		{Twist, "deg/m", 3, 0.05, 0.15, true},
 		{Aileron, "deg", 3, 0.03, 0.1, true},
 		{AsBuilt, "mm", 3, 0.03, 0.2, true},
