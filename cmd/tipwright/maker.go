@@ -153,10 +153,7 @@ func refusal(err error) (messages []scan.Message, ok bool) {
 	case errors.As(err, &refused):
 		return []scan.Message{refused.Message()}, true
 	case errors.As(err, &sheetErrors):
-		for _, e := range sheetErrors {
-			messages = append(messages, scan.Message{Code: "sheet", Level: scan.Refusal, Text: e.Error()})
-		}
-		return messages, true
+		return sheetRefusal(sheetErrors), true
 	case errors.As(err, &format):
 		code := "file"
 		if format.Cut() {
@@ -165,6 +162,21 @@ func refusal(err error) (messages []scan.Message, ok bool) {
 		return []scan.Message{{Code: code, Level: scan.Refusal, Text: format.Error()}}, true
 	}
 	return nil, false
+}
+
+// mostMistakes is how many mistakes of a sheet are told: whoever has more has another file at hand.
+const mostMistakes = 25
+
+// sheetRefusal tells what is wrong with a sheet, one message a mistake.
+func sheetRefusal(mistakes sheet.Errors) (messages []scan.Message) {
+	for _, e := range mistakes[:min(len(mistakes), mostMistakes)] {
+		messages = append(messages, scan.Message{Code: "sheet", Level: scan.Refusal, Text: e.Error()})
+	}
+	if more := len(mistakes) - mostMistakes; more > 0 {
+		messages = append(messages, scan.Message{Code: "sheet-more", Level: scan.Refusal,
+			Text: fmt.Sprintf("There are %d more mistakes like these in the wing sheet. Is it one?", more)})
+	}
+	return messages
 }
 
 func sideOf(name string) section.Side {

@@ -12,6 +12,7 @@ import (
 
 	"tipwright/outbox/shop"
 	"tipwright/scan"
+	"tipwright/scan/sheet"
 )
 
 // A run that was stopped has not done what it was asked for; a service that was stopped has.
@@ -69,5 +70,19 @@ func TestOfFile(t *testing.T) {
 	}
 	if got := ofFile(context.Canceled, f, 2); !errors.Is(got, context.Canceled) {
 		t.Errorf("no refusal: %v", got)
+	}
+}
+
+// A sheet that is none at all does not fill the page, the log and the terminal.
+func TestSheetRefusal(t *testing.T) {
+	for mistakes, want := range map[int]int{0: 0, 1: 1, mostMistakes: mostMistakes, mostMistakes + 1: mostMistakes + 1, 100_000: mostMistakes + 1} {
+		wrong := make(sheet.Errors, mistakes)
+		for i := range wrong {
+			wrong[i] = &scan.FormatError{File: "wing.toml", Line: i + 1, Msg: "no such key"}
+		}
+		got := sheetRefusal(wrong)
+		if len(got) != want {
+			t.Errorf("%d mistakes: %d messages", mistakes, len(got))
+		}
 	}
 }
