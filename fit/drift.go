@@ -1,9 +1,6 @@
 package fit
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // drift is the part of a scan's noise that neighbouring points share: a random field of one size whose correlation falls
 // off as a Gaussian, over and above noise that cells do not share.
@@ -116,9 +113,4 @@ func (out *parted) shared() float64 {
 	}
 	passed := math.Erf(math.Pi*d.reach/d.arc/math.Sqrt2) * math.Erf(math.Pi*d.reach/d.along/math.Sqrt2)
 	return math.Max(seen, math.Sqrt(1+d.size2*passed*d.arc*d.along/d.white))
-}
-
-// usualOf returns the middle one of the standard errors that are known.
-func usualOf(se []float64) float64 {
-	return median(slices.DeleteFunc(slices.Clone(se), func(v float64) bool { return math.IsInf(v, 1) }))
 }

@@ -81,8 +81,8 @@ func (s *seeker) window(k kernel) {
 		}
 	}
 	f := s.p.smooth(s.residual, w, k)
-	widen := s.scatter(f)
-	s.widen, s.usual = append(s.widen, widen), append(s.usual, usualOf(f.se))
+	widen, usual := s.scatter(f)
+	s.widen, s.usual = append(s.widen, widen), append(s.usual, usual)
 	sigma := make([]float64, len(f.se))
 	for i, se := range f.se {
 		sigma[i] = math.Hypot(widen*se, s.uForm[i])
@@ -95,17 +95,17 @@ func (s *seeker) window(k kernel) {
 }
 
 // scatter returns the robust spread of the means over their standard errors, at least 1: noise that does
-// not average away, and waves of the skin too short for the form, both raise what a spot must stand out of.
-func (s *seeker) scatter(f field) float64 {
+// not average away, and waves of the skin too short for the form, both raise what a spot must stand out of. usual is
+// the middle one of the standard errors, mm.
+func (s *seeker) scatter(f field) (widen, usual float64) {
 	const stride = 7 // neighbouring means say nearly the same
-	z := make([]float64, 0, len(f.mean)/stride+1)
+	z, se := make([]float64, 0, len(f.mean)/stride+1), make([]float64, 0, len(f.mean)/stride+1)
 	for i := 0; i < len(f.mean); i += stride {
-		m := f.mean[i]
 		if s.owner[i] == 0 && !math.IsInf(f.se[i], 1) {
-			z = append(z, math.Abs(m)/f.se[i])
+			z, se = append(z, math.Abs(f.mean[i])/f.se[i]), append(se, f.se[i])
 		}
 	}
-	return math.Max(1, madScale*median(z))
+	return math.Max(1, madScale*median(z)), median(se)
 }
 
 // grow makes a region from a seed.

@@ -13,6 +13,7 @@ const (
 	robustStarts = 8    // turns of the first fit, which knows no regions yet
 	breakChi2    = 40.0 // chi-squared of step and kink that makes a break at the hinge line
 	breakLeast   = 0.1  // mm, a smaller step is not drawn
+	breakSure    = 0.08 // mm, a step that is smaller in the first trial is none
 	breakNear    = 80.0 // mm from the hinge line: a region nearer than that may be the work of a step
 )
 
@@ -83,7 +84,7 @@ func (out *parted) surelyWhole(p *panel, f form, cut float64) bool {
 		return false
 	}
 	at := f.basis.size() * f.orders
-	return math.Abs(f.coef[at]) < breakLeast/2 && math.Abs(f.coef[at+2*f.orders]) < breakLeast/2
+	return math.Abs(f.coef[at]) < breakSure && math.Abs(f.coef[at+2*f.orders]) < breakSure
 }
 
 // partWith separates with the form's present breaks.
