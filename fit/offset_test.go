@@ -1,17 +1,14 @@
 package fit
 
 import (
-	"bytes"
-	"encoding/json"
 	"fmt"
 	"math"
-	"os"
-	"os/exec"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"pgregory.net/rapid"
 
+	"tipwright/scan/outside"
 	"tipwright/section/airfoil"
 )
 
@@ -154,13 +151,6 @@ func TestOffsetKeepsDistance(t *testing.T) {
 // Reference: shapely (GEOS), an independent implementation of buffers.
 func TestOffsetAgainstShapely(t *testing.T) {
 	t.Parallel()
-	python := "/usr/bin/python3"
-	if err := exec.Command(python, "-c", "import shapely").Run(); err != nil {
-		if os.Getenv("CI") != "" {
-			t.Fatalf("the reference needs %s with shapely: %v", python, err)
-		}
-		t.Skip("no python3 with shapely for the reference")
-	}
 	type pairs [][2]float64
 	type job struct {
 		Outline  pairs   `json:"outline"`
@@ -195,21 +185,10 @@ func TestOffsetAgainstShapely(t *testing.T) {
 	add("4412 with the aileron down", kinked(placed(t, "NACA 4412", 900, 2, n), 700, 0.15), -3, -0.3, 0.5, 4)
 	add("0006 smaller than its nose allows", sharpened(placed(t, "NACA 0006", 500, 2, n)), -4, -1)
 	add("a coarse outline", placed(t, "NACA 2412", 1000, 2, 41), -2, 2)
-	in, err := json.Marshal(jobs)
-	if err != nil {
-		t.Fatal(err)
-	}
-	cmd := exec.Command(python, "testdata/parallel.py")
-	cmd.Stdin = bytes.NewReader(in)
-	var errs bytes.Buffer
-	cmd.Stderr = &errs
-	raw, err := cmd.Output()
-	if err != nil {
-		t.Fatalf("reference: %v\n%s", err, errs.String())
-	}
 	var answers []struct{ Far, Missed float64 }
-	if err := json.Unmarshal(raw, &answers); err != nil || len(answers) != len(jobs) {
-		t.Fatalf("reference: %v, %d answers to %d jobs", err, len(answers), len(jobs))
+	outside.Script(t, "testdata/parallel.py", jobs, &answers, "shapely")
+	if len(answers) != len(jobs) {
+		t.Fatalf("%d answers to %d jobs", len(answers), len(jobs))
 	}
 	for i, a := range answers {
 		if a.Far > 0.01 || a.Missed > 0.01 {
