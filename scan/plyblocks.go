@@ -75,6 +75,9 @@ func plyDecode[T float32 | float64](b *plyBinary, r plyRow, d []byte, points [][
 // plainFaces reads on over at most so many faces that are triangles with whole numbers of points that are there,
 // as nearly all are, and returns how many it read. It stops at any other, and at the end of what is in memory.
 func (p *plyReader) plainFaces(e *plyElement, most int64) int64 {
+	if t, text := p.rows.(*plyText); text {
+		return t.plainFaces(e, p, most)
+	}
 	b, binary := p.rows.(*plyBinary)
 	if !binary {
 		return 0

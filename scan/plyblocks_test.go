@@ -3,10 +3,13 @@ package scan
 import (
 	"bytes"
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"math"
 	"reflect"
 	"runtime"
+	"slices"
+	"strings"
 	"testing"
 )
 
@@ -107,6 +110,42 @@ func TestBinaryPLYAgreesWithText(t *testing.T) {
 						len(got.Points), len(got.Triangles), len(want.Points), len(want.Triangles))
 				}
 			}
+		}
+	}
+}
+
+// TestPlainFacesOfText reads the usual line of three numbers as it does any other, and refuses a wrong one by its line.
+func TestPlainFacesOfText(t *testing.T) {
+	const head = "ply\nformat ascii 1.0\nelement vertex 5\nproperty float x\nproperty float y\nproperty float z\n" +
+		"element face 7\nproperty list uchar int vertex_indices\nend_header\n0 0 0\n1 0 0\n0 1 0\n0 0 1\n1 1 1\n"
+	faces := []string{"3 0 1 2", "3 1 2 3", "  3\t2 3 4  ", "4 0 1 4 2", "", "3 0 2 3\r", "3 0000000001 2 4", "3 +0 1 3"}
+	read := func(faces []string) (*Scan, error) {
+		return Decode([]byte(head+strings.Join(faces, "\n")+"\n"), "left.ply", Limits{})
+	}
+	got, err := read(faces)
+	if err != nil {
+		t.Fatal(err)
+	}
+	slow := slices.Clone(faces)
+	for i := range slow {
+		slow[i] = strings.Replace(slow[i], "3", "3.0", 1)
+	}
+	want, err := read(slow)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(got.Triangles) != 8 || !reflect.DeepEqual(got.Triangles, want.Triangles) || !reflect.DeepEqual(got.Points, want.Points) {
+		t.Errorf("%v, want %v", got.Triangles, want.Triangles)
+	}
+	for _, c := range []struct{ face, says string }{
+		{"3 1 2 5", "uses point 5"}, {"3 1 2 4294967297", "uses point 4.29"}, {"3 1 2", "fewer values"},
+		{"3 1 2 4 4", "is left over"}, {"3 1 2 x", `"x"`}, {"3 1 2 -1", "uses point -1"},
+	} {
+		wrong := slices.Clone(faces)
+		wrong[2] = c.face
+		var f *FormatError
+		if _, err := read(wrong); !errors.As(err, &f) || f.Line != 17 || !strings.Contains(f.Msg, c.says) {
+			t.Errorf("%s: %v", c.face, err)
 		}
 	}
 }

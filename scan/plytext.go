@@ -154,6 +154,47 @@ func (t *plyText) values(e *plyElement, p *plyProperty, n float64, line []byte) 
 	return line, nil
 }
 
+// plainFaces reads on over lines that are a triangle and nothing else, as [plyReader.plainFaces] does. The first row
+// of an element goes the slow way, which finds out whether rows keep to lines.
+func (t *plyText) plainFaces(e *plyElement, p *plyReader, most int64) (n int64) {
+	if t.free || t.begun != e || len(t.rest) > 0 || len(e.properties) != 1 {
+		return 0
+	}
+	for ; n < most; n++ {
+		before := *t.lines
+		line, _ := t.lines.next()
+		triangle, ok := plainTriangle(line)
+		if !ok || int64(max(triangle[0], triangle[1], triangle[2])) >= p.points {
+			*t.lines = before
+			break
+		}
+		p.build.triangles = append(p.build.triangles, triangle)
+	}
+	return n
+}
+
+// plainTriangle reads "3 17 4 5": three whole numbers without a sign, of nine digits at most.
+func plainTriangle(line []byte) (t [3]uint32, ok bool) {
+	w, rest := word(line)
+	if len(w) != 1 || w[0] != '3' {
+		return t, false
+	}
+	for i := range t {
+		if w, rest = word(rest); len(w) == 0 || len(w) > 9 {
+			return t, false
+		}
+		for _, c := range w {
+			d := c - '0'
+			if d > 9 {
+				return t, false
+			}
+			t[i] = 10*t[i] + uint32(d)
+		}
+	}
+	w, _ = word(rest)
+	return t, len(w) == 0
+}
+
 func (t *plyText) finish(b *build) error {
 	if w, _ := word(t.rest); len(w) > 0 {
 		return t.leftOver()
