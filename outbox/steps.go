@@ -25,8 +25,15 @@ func (d *Delivery) steps(r *Record, files []string) []step {
 		add("Block the aileron at neutral.", fmt.Sprintf("In the scan it stood %s° %s. The templates show it %s; what neutral means is for the designer to say.",
 			plusMinus(absolute(a.DeflectionDeg), 1), downOrUp(a.DeflectionDeg.Value), neutralWords(a.NeutralDeg)))
 	}
+	if has("flange-strip.pdf") { // before filling, as on the drawings' own list: its fasteners are filled over
+		add("Fit the flange under the skin at the tip rib.", "flange-strip.pdf is its developed length with the fasteners.")
+	}
 	if w := named(files, "wrap-", ".pdf"); len(w) > 0 {
-		add("Print "+listed(w)+" at 100 %, tape it on the skin, and mark the spots through.", "Tip edge to the tip rib, tail to tail. A tape by the figures below does as well.")
+		them := "it"
+		if len(w) > 1 {
+			them = "them"
+		}
+		add("Print "+listed(w)+" at 100 %, tape "+them+" on the skin, and mark the spots through.", "Tip edge to the tip rib, tail to tail. A tape by the figures below does as well.")
 	}
 	out = append(out, d.filling(r)...)
 	out = append(out, d.sanding(r)...)
@@ -37,9 +44,6 @@ func (d *Delivery) steps(r *Record, files []string) []step {
 	}
 	if len(r.LowSpots) > 0 {
 		add("Scan again when the filler is cured and sanded.", "The next report tells whether the spots are gone.")
-	}
-	if has("flange-strip.pdf") {
-		add("Fit the flange under the skin at the tip rib.", "flange-strip.pdf is its developed length with the fasteners.")
 	}
 	if has("inboard-block.pdf") {
 		out = append(out, d.blocks(r, has)...)

@@ -46,15 +46,16 @@ func stepsOf(d *Delivery, files ...string) string {
 	return b.String()
 }
 
-// What to do follows the order of work: block, fill, sand, print, check, saw, cut.
+// What to do follows the order of work: block, flange, mark, fill, sand, print, check, saw, cut.
 func TestStepsAreInWorkingOrder(t *testing.T) {
 	d := sampleDelivery(t, section.Left)
-	text := stepsOf(&d, "inboard-block.pdf", "outboard-block.pdf", "foam-block.pdf", "kerf-coupon.pdf", "flange-strip.pdf", "gauge-0.pdf", "gauge-100.pdf")
+	text := stepsOf(&d, "inboard-block.pdf", "outboard-block.pdf", "foam-block.pdf", "kerf-coupon.pdf", "flange-strip.pdf", "gauge-0.pdf", "gauge-100.pdf", "wrap-lower.pdf", "wrap-upper.pdf")
 	at := 0
 	for _, say := range []string{
 		"Read the one caution", "Block the aileron at neutral", "it stood 2.0 ± 0.2° down", "faired with the wing",
+		"Fit the flange", "Print wrap-lower.pdf and wrap-upper.pdf at 100 %, tape them on the skin",
 		"Fill 2 low spots: about 27 ± 2 ml", "L1: 1.9 ± 0.1 mm deep, upper skin", "L2: 1.1", "Leave one high spot alone", "H1: 0.4",
-		"gauge-0.pdf and gauge-100.pdf", "Scan again", "flange", "test cut", "Print inboard-block.pdf and outboard-block.pdf on letter at 100 %",
+		"gauge-0.pdf and gauge-100.pdf", "Scan again", "test cut", "Print inboard-block.pdf and outboard-block.pdf on letter at 100 %",
 		"Measure the bars", "saw both blocks", "Stack and glue the foam to 260 mm", "2.1 mm of difference at the tail", "Cut with the hot wire", "Do the other wing",
 	} {
 		i := strings.Index(text[at:], say)
