@@ -20,6 +20,14 @@ import (
 // step and kink at the hinge line, if they are more than noise; and a sag between the ribs that runs along
 // the whole chord.
 //
+// All that holds from 0.4 chords of arc from the leading edge on. Nearer to it the penalty is eased, since a nose that is
+// rounder or blunter than drawn is a short wave that must not pass for a spot: there the wave of which half passes is
+// 0.2 chords at 0.22 chords from the leading edge, 0.15 at 0.12, 0.1 at 0.05 and about 0.055 at the edge itself,
+// where the two shifts of the whole section help. ISO 16610-21 has one cut-off for a whole profile and the regression
+// filter of ISO 16610-31 one too; the change of the cut-off along the arc is ours. So between the leading edge and a tenth
+// of the chord only what is taken out as a region is kept out of the form; a dent there that is too shallow for one
+// passes to the form and to the target.
+//
 // As in the robust filters of ISO 16610-31, what does not belong to the form must not pull at it. That
 // standard weighs each point by its own residual; a low spot 150 mm wide would hold such a filter down
 // together. So whole regions that stand out are taken out, and the fit is made again on what is left until
