@@ -34,8 +34,7 @@ type timed struct {
 	Run    spent // tipwright run, as a process
 	Peak   int64 // of that process and its workers, bytes
 	Cut    spent // VTK: read and cut; zero where not tried
-	Script spent // script.py
-	Whole  spent // script.py all, which does not thin
+	Script spent // script.py; zero where not tried
 }
 
 // binaryScans are timed from the bytes to the delivery.
@@ -156,9 +155,6 @@ func (b bench) binary(c speedScan) timed {
 	}
 	if c.Name == "2M" && c.Ending == ".stl" || c.Name == "1M" || c.Name == "4M" {
 		r.Script = b.python("script.py", path)
-	}
-	if c.Name == "1M" {
-		r.Whole = b.python("script.py", path, "all")
 	}
 	return r
 }
