@@ -4,12 +4,14 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"flag"
 	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
@@ -37,10 +39,19 @@ type timed struct {
 	Script spent // script.py; zero where not tried
 }
 
-// binaryScans are timed from the bytes to the delivery.
-var binaryScans = append([]speedScan{{Name: "2M-shuffled", Ending: ".stl", Mesh: true, Count: 2_000_000, Shuffled: true},
+// moreScans are timed beside those of the benchmark.
+var moreScans = []speedScan{
 	{Name: "2M", Ending: ".ply", Mesh: true, Count: 2_000_000},
-	{Name: "4M-shuffled", Ending: ".ply", Count: 4_000_000, Shuffled: true}}, benchScans...)
+	{Name: "2M-shuffled", Ending: ".stl", Mesh: true, Count: 2_000_000, Shuffled: true},
+	{Name: "4M-shuffled", Ending: ".ply", Count: 4_000_000, Shuffled: true},
+}
+
+// binaryScans are timed from the bytes to the delivery, the smaller ones first.
+func binaryScans() []speedScan {
+	all := slices.DeleteFunc(slices.Concat(benchScans, moreScans), func(c speedScan) bool { return c.Count > *speedMax })
+	slices.SortStableFunc(all, func(a, b speedScan) int { return cmp.Compare(a.Count, b.Count) })
+	return all
+}
 
 // textScans are only read, on one processor.
 var textScans = []speedScan{
@@ -68,23 +79,27 @@ func TestSpeed(t *testing.T) {
 		took, _, _ := lab.do(exec.Command(lab.program, "version"))
 		r.Start = append(r.Start, took)
 	}
-	for _, c := range binaryScans {
-		if c.Count <= *speedMax {
-			r.Binary = append(r.Binary, lab.binary(c))
-		}
-	}
 	for _, c := range textScans {
 		r.Text = append(r.Text, lab.text(c))
 	}
+	for _, c := range binaryScans() {
+		r.Binary = append(r.Binary, lab.binary(c))
+		lab.write(&r)
+	}
+}
+
+// write keeps what is known so far, so that a run that is broken off leaves something.
+func (b bench) write(r *speedReport) {
+	b.Helper()
 	f, err := os.Create("SPEED.md")
 	if err != nil {
-		t.Fatal(err)
+		b.Fatal(err)
 	}
 	if err := r.write(f); err != nil {
-		t.Fatal(err)
+		b.Fatal(err)
 	}
 	if err := f.Close(); err != nil {
-		t.Fatal(err)
+		b.Fatal(err)
 	}
 }
 
