@@ -222,8 +222,9 @@ func (r *Report) missed(p *page) {
 		}
 	}
 	p.say("")
+	p.say("## Why\n")
 	for _, line := range reasons() {
-		p.say("%s\n", line)
+		p.say("* %s", line)
 	}
 }
 
