@@ -89,15 +89,16 @@ func departuresCSV(d *Delivery) []byte {
 	m := &d.Result.Survey.Map
 	t := newTable("side", "surface", "x_mm", "arc_mm", "station_mm", "departure_mm", "u_mm", "to_target_mm", "to_target_u_mm", "form_mm", "seen")
 	skin := newNeutralSkin(d.Result.Survey)
-	x := make([]string, len(m.Arc))
+	x, arcs := make([]string, len(m.Arc)), make([]string, len(m.Arc))
 	for j, arc := range m.Arc {
-		x[j] = number(math.Max(skin.at(arc, 0, 0).X, 0))
+		x[j], arcs[j] = number(math.Max(skin.at(arc, 0, 0).X, 0)), number(arc)
 	}
+	row := make([]string, 11)
 	for i, st := range m.Station {
-		band := bandRow(&d.Result.Map, st)
+		station, band := number(st), bandRow(&d.Result.Map, st)
 		for j, arc := range m.Arc {
 			c := m.At(i, j)
-			row := []string{d.Identity.Side, string(surfaceOf(m, arc)), x[j], number(arc), number(st), "", "", "", "", "", yes(c.N > 0)}
+			row = append(row[:0], d.Identity.Side, string(surfaceOf(m, arc)), x[j], arcs[j], station, "", "", "", "", "", yes(c.N > 0))
 			if c.N > 0 {
 				row[5], row[6] = number(c.Departure), number(2*c.SE)
 			}

@@ -55,6 +55,10 @@ type frequency struct {
 // runsOf returns the pixels as runs, row by row, and the colours in the order in which they come.
 func runsOf(img *image.RGBA) (runs []run, colours []frequency) {
 	places := map[uint32]int32{}
+	var lately [1 << 10]struct { // colours that came lately: nearly all come again at once
+		rgba  uint32
+		place int32
+	}
 	w := img.Rect.Dx()
 	for y := range img.Rect.Dy() {
 		row := img.Pix[y*img.Stride : y*img.Stride+4*w]
@@ -62,13 +66,17 @@ func runsOf(img *image.RGBA) (runs []run, colours []frequency) {
 			from, c := x, binary.BigEndian.Uint32(row[4*x:])
 			for x++; x < w && binary.BigEndian.Uint32(row[4*x:]) == c; x++ {
 			}
-			i, ok := places[c]
-			if !ok {
-				i = int32(len(colours))
-				places[c], colours = i, append(colours, frequency{rgba: c})
+			l := &lately[c*0x9e3779b1>>22]
+			if l.rgba != c || c == 0 {
+				i, ok := places[c]
+				if !ok {
+					i = int32(len(colours))
+					places[c], colours = i, append(colours, frequency{rgba: c})
+				}
+				l.rgba, l.place = c, i
 			}
-			colours[i].pixels += x - from
-			runs = append(runs, run{i, int32(x - from)})
+			colours[l.place].pixels += x - from
+			runs = append(runs, run{l.place, int32(x - from)})
 		}
 	}
 	return runs, colours

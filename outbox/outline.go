@@ -1,10 +1,6 @@
 package outbox
 
-import (
-	"math"
-
-	"gonum.org/v1/gonum/spatial/r2"
-)
+import "gonum.org/v1/gonum/spatial/r2"
 
 // An outline in result.json has 400 to 2000 points and stays within 0.01 mm of the curve (the layout of
 // result.json promises it). Half of that is left to the outline that comes in, which is itself a polyline.
@@ -46,9 +42,9 @@ func fewer(p []r2.Vec, tol float64) []r2.Vec {
 	for len(spans) > 0 {
 		a, b := spans[len(spans)-1][0], spans[len(spans)-1][1]
 		spans = spans[:len(spans)-1]
-		far, at := tol, 0
+		far, at := tol*tol, 0
 		for i := a + 1; i < b; i++ {
-			if d := fromSegment(p[i], p[a], p[b]); d > far {
+			if d := fromSegment2(p[i], p[a], p[b]); d > far {
 				far, at = d, i
 			}
 		}
@@ -66,14 +62,14 @@ func fewer(p []r2.Vec, tol float64) []r2.Vec {
 	return out
 }
 
-// fromSegment returns the distance of p from the segment a b.
-func fromSegment(p, a, b r2.Vec) float64 {
+// fromSegment2 returns the square of the distance of p from the segment a b.
+func fromSegment2(p, a, b r2.Vec) float64 {
 	d, v := r2.Sub(b, a), r2.Sub(p, a)
 	t := 0.0
 	if n := r2.Norm2(d); n > 0 {
-		t = math.Min(math.Max(r2.Dot(v, d)/n, 0), 1)
+		t = min(max(r2.Dot(v, d)/n, 0), 1)
 	}
-	return r2.Norm(r2.Sub(v, r2.Scale(t, d)))
+	return r2.Norm2(r2.Sub(v, r2.Scale(t, d)))
 }
 
 // halved puts a point into the middle of every segment.

@@ -178,7 +178,7 @@ func TestThinnedKeepsItsPromise(t *testing.T) {
 		for i := range p { // both run the same way, so the nearest segment only moves on
 			best := math.Inf(1)
 			for j := k; j+1 < len(got) && j < k+60; j++ {
-				d := fromSegment(p[i], vec(got[j][0], got[j][1]), vec(got[j+1][0], got[j+1][1]))
+				d := math.Sqrt(fromSegment2(p[i], vec(got[j][0], got[j][1]), vec(got[j+1][0], got[j+1][1])))
 				if d < best {
 					best, k = d, j
 				}
