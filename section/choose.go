@@ -19,6 +19,12 @@ const (
 	// round.
 	clearTaper = 0.02
 	taperSigma = 4.0
+	// leastTaper is the change of chord that decides where nothing else does: 5 mm a metre, more than the form of a wing
+	// whose chord is constant lets its two ends differ.
+	leastTaper = 0.005
+	// leastCamber, chords, is the camber from which the residuals part up from down. With less, the form of the wing may
+	// weigh more: half a millimetre on a small chord.
+	leastCamber = 0.003
 	// clearMargin is how much worse the next flip must be for the camber alone to say which end is outboard, even
 	// where only the other end is closed: a scan cropped square looks like a face, and many tips are open.
 	clearMargin = 2.0
@@ -37,11 +43,11 @@ func (e evidence) verdict() int {
 	return e.face
 }
 
-// endEvidence looks at taper and end faces under a candidate.
-func (c *candidate) endEvidence() (e evidence) {
+// endEvidence looks at taper, from clear on, and end faces under a candidate.
+func (c *candidate) endEvidence(clear float64) (e evidence) {
 	s := c.full()
 	u := c.certainty(s)
-	if s.free[taperPar] && math.Abs(c.Taper) > math.Max(clearTaper, taperSigma*u[taperPar]) {
+	if s.free[taperPar] && math.Abs(c.Taper) > math.Max(clear, taperSigma*u[taperPar]) {
 		e.taper = sign(c.Taper)
 	}
 	tip, _ := c.end(c.lo, c.hi, 1, endReach*c.Chord)
@@ -73,19 +79,21 @@ func (w *work) choose(found []*candidate) error {
 		return noWing(best)
 	}
 	rivals := best.rivals()
-	near := 1
-	for near < len(rivals) && rivals[near].loss < tie*rivals[0].loss {
-		near++
+	near := []*candidate{rivals[0]}
+	for _, r := range rivals[1:] {
+		if r.loss < tie*rivals[0].loss || w.symmetric(best) && !r.aftTurned(rivals[0]) {
+			near = append(near, r)
+		}
 	}
 	w.best, w.margin = rivals[0], rivals[1].loss/rivals[0].loss
 	if w.best != best {
 		// The stretch of skin was that of another flip, which may have taken a floor for its own.
 		w.best.grow(w.best.fullest())
 	}
-	if near > 1 {
-		return w.breakTie(rivals[:near])
+	if len(near) > 1 {
+		return w.breakTie(near)
 	}
-	e := w.best.endEvidence()
+	e := w.best.endEvidence(clearTaper)
 	switch {
 	case e.taper < 0:
 		return w.mirrored()
@@ -93,6 +101,16 @@ func (w *work) choose(found []*candidate) error {
 		w.say(scan.Cautionf("ends-doubtful", "The section's camber says that one end is outboard, but only the other end is closed by a face. The camber was followed. Check that the file's name gives the right side of the aircraft and that the scan was not mirrored."))
 	}
 	return nil
+}
+
+// symmetric reports whether a candidate's section has too little camber to part up from down.
+func (w *work) symmetric(c *candidate) bool {
+	a := w.airfoil
+	if c.Loft.Airfoil != nil {
+		a = c.Loft.Airfoil // the scan's own
+	}
+	camber, _ := a.Camber()
+	return math.Abs(camber) < leastCamber
 }
 
 // breakTie settles a near tie by the ends of the panel.
@@ -105,14 +123,35 @@ func (w *work) breakTie(near []*candidate) error {
 				r.loss*r.Chord, near[0].loss*near[0].Chord)
 		}
 	}
-	e := near[0].endEvidence()
+	e := near[0].endEvidence(leastTaper)
 	if e.verdict() < 0 {
 		w.best = near[1]
+		w.best.grow(w.best.fullest())
+	}
+	if e.taper*e.face < 0 {
+		w.say(scan.Cautionf("ends-doubtful", "The chord shrinks towards one end, but only the other is closed by a face. The chord was followed. Check which end is outboard before you cut."))
 	}
 	if e.verdict() == 0 {
-		w.say(scan.Cautionf("ends-unknown", "Upper and lower side look alike, the chord does not change along the panel and neither end is closed: which end is outboard cannot be told. The templates are the same either way, but the places of low spots may be counted from the wrong end. Scan the tip rib's face too."))
+		w.other = near[1]
 	} else if e.taper == 0 {
 		w.say(scan.Notef("ends-by-face", "The section is its own mirror image; the end that is closed by a face was taken for the outboard one."))
+	}
+	return nil
+}
+
+// settleEnds asks the taper, now that all points have told it, which end is outboard where nothing else did.
+func (w *work) settleEnds() error {
+	if w.other == nil {
+		return nil
+	}
+	clear := math.Max(leastTaper, taperSigma*w.certain[taperPar])
+	switch taper := w.best.Taper; {
+	case taper < -clear:
+		w.best = w.other
+		w.best.grow(w.best.fullest())
+		return w.refine()
+	case taper < clear:
+		w.say(scan.Cautionf("ends-unknown", "Upper and lower side look alike, the chord does not change along the panel and neither end is closed: which end is outboard cannot be told. The templates are the same either way, but the places of low spots may be counted from the wrong end. Scan the tip rib's face too."))
 	}
 	return nil
 }

@@ -60,6 +60,9 @@ func Measure(s *scan.Scan, opt Options) (*Survey, error) {
 	if err := w.refine(); err != nil {
 		return nil, err
 	}
+	if err := w.settleEnds(); err != nil {
+		return nil, err
+	}
 	if opt.Airfoil == nil {
 		if err := w.settleOwn(); err != nil {
 			return nil, err
@@ -94,6 +97,7 @@ type work struct {
 	airfoil  *airfoil.Airfoil
 	points   *mesh
 	best     *candidate
+	other    *candidate // the same the other way round, where the coarse cloud could not tell which end is outboard
 	starts   int
 	margin   float64
 	cutShort bool // the span beyond an aileron's end is left out
@@ -363,8 +367,9 @@ func (w *work) survey() (*Survey, error) {
 		w.say(scan.Cautionf("scale-unchecked", "No chord was taped, so every size is the scanner's own, which may be wrong by 1 %%. Tape the chord at the tip rib and write it into the wing sheet before you cut."))
 	}
 	if w.opt.Chord > 0 && !w.opt.TrustScale {
-		v.ScaleRel = math.Hypot(tapeU/c.Chord, v.ScaleRel)
-		v.Chord.U = math.Hypot(tapeU, v.Chord.U)
+		u := math.Hypot(tapeU, c.hingeHeightU())
+		v.ScaleRel = math.Hypot(u/c.Chord, v.ScaleRel)
+		v.Chord.U = math.Hypot(u, v.Chord.U)
 	}
 	if c.Hinge > 0 {
 		v.Deflection = &Measured{c.Deflection, 2 * u[deflectPar]}

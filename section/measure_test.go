@@ -30,6 +30,12 @@ var scenes = []scene{
 	{name: "symmetric section, told by its rib's face", foil: "NACA 0012",
 		wing: simulate.Wing{Side: section.Right, Chord: 1000, Span: 500},
 		scan: simulate.Scanner{Seed: 3, Points: 60000, Noise: 0.3, Unit: scan.Millimetre, RandomPose: true, RibFace: simulate.Closed}},
+	// The form hides the taper from the coarse cloud, and turned over the wing fits as well.
+	{name: "symmetric section, told by a little taper", foil: "NACA 0012",
+		wing: simulate.Wing{Side: section.Left, Chord: 1050, Span: 660, Taper: 0.017, Hinge: 0.78, Deflection: -0.002,
+			Form: []simulate.Wave{{Surface: simulate.Lower, Amplitude: 0.683, Length: 938, Phase: 5.202, SpanLength: 1500},
+				{Surface: simulate.Upper, Amplitude: 1.334, Length: 1360, Phase: 3.924, SpanLength: 1300}}},
+		scan: simulate.Scanner{Seed: 4, Points: 60000, Noise: 0.15, Unit: scan.Metre, RandomPose: true, RibFace: simulate.Ragged}},
 }
 
 // TestMeasure holds pose, scale, twist and aileron to the truth of simulated scans.

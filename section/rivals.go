@@ -100,7 +100,7 @@ func (c *candidate) flip(fl flip) {
 	if fl.span < 0 {
 		// The chord now runs the other way along the stations.
 		c.Chord, c.Taper = c.Chord+c.Taper*2*middle*c.inboard, -c.Taper
-		c.Twist, c.Deflection = 0, 0
+		c.Deflection = -c.Deflection // what hung down now stands up; the twist keeps its sense
 	}
 	if fl.aft < 0 {
 		c.Twist, c.Deflection = 0, 0

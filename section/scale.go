@@ -78,6 +78,17 @@ func (f *fitter) noseStandsOff() float64 {
 	return median(d)
 }
 
+// hingeHeightU returns the uncertainty (k = 2) of the tail's place along the chord, mm, that comes of a turned aileron
+// whose hinge line lies at an unknown height: anywhere within the section alike, a rectangular distribution over its
+// depth there (JCGM 100:2008, 4.3.7). The tape was laid with the aileron at neutral.
+func (m *model) hingeHeightU() float64 {
+	if m.Hinge <= 0 {
+		return 0
+	}
+	depth := heightAt(m.field.outline[:m.field.nose+1], m.Hinge) - heightAt(m.field.outline[m.field.nose:], m.Hinge)
+	return 2 * depth * m.Chord * math.Abs(math.Sin(m.Deflection)) / math.Sqrt(12)
+}
+
 // unitWords says what the unit is and how it is known, to begin a sentence.
 func unitWords(unit scan.Unit, from string) string {
 	switch from {

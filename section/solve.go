@@ -13,7 +13,7 @@ import (
 const (
 	biweight = 4.685  // cut-off of Tukey's biweight in standard deviations (95 % efficiency)
 	madScale = 1.4826 // standard deviation of a normal distribution over its median absolute deviation
-	settled  = 0.005   // standard deviations of the residuals: a round that moves the skin by less is the last
+	settled  = 0.005  // standard deviations of the residuals: a round that moves the skin by less is the last
 	hingeGap = 0.012  // chords either side of the hinge line that are left out of the fit
 )
 
