@@ -48,9 +48,9 @@ var moreScans = []speedScan{
 
 // binaryScans are timed from the bytes to the delivery, the smaller ones first.
 func binaryScans() []speedScan {
-	all := slices.DeleteFunc(slices.Concat(benchScans, moreScans), func(c speedScan) bool { return c.Count > *speedMax })
-	slices.SortStableFunc(all, func(a, b speedScan) int { return cmp.Compare(a.Count, b.Count) })
-	return all
+	first := slices.Clone(benchScans)
+	slices.SortStableFunc(first, func(a, b speedScan) int { return cmp.Compare(a.Count, b.Count) })
+	return slices.DeleteFunc(append(first, moreScans...), func(c speedScan) bool { return c.Count > *speedMax })
 }
 
 // textScans are only read, on one processor.

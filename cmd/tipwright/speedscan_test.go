@@ -82,23 +82,21 @@ func (c speedScan) writer() func(io.Writer, *scan.Scan) error {
 // triangles come in any order.
 func neighbourly(s *scan.Scan) {
 	const cell = 0.02 // m
-	key := func(p [3]float32) (k [3]int32) {
-		for i, v := range p {
-			k[i] = int32(math.Floor(float64(v) / cell))
+	type placed struct {
+		cell uint64 // of x, then y, then z, 21 bits each
+		from uint32
+	}
+	order := make([]placed, len(s.Points))
+	for i, p := range s.Points {
+		order[i].from = uint32(i)
+		for _, v := range p {
+			order[i].cell = order[i].cell<<21 | uint64(math.Floor(float64(v)/cell)+1<<20)
 		}
-		return k
 	}
-	order := make([]int, len(s.Points))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortFunc(order, func(a, b int) int {
-		k, l := key(s.Points[a]), key(s.Points[b])
-		return cmp.Or(slices.Compare(k[:], l[:]), cmp.Compare(a, b))
-	})
+	slices.SortFunc(order, func(a, b placed) int { return cmp.Or(cmp.Compare(a.cell, b.cell), cmp.Compare(a.from, b.from)) })
 	points, number := make([][3]float32, len(order)), make([]uint32, len(order))
-	for i, from := range order {
-		points[i], number[from] = s.Points[from], uint32(i)
+	for i, p := range order {
+		points[i], number[p.from] = s.Points[p.from], uint32(i)
 	}
 	s.Points = points
 	for i, t := range s.Triangles {
