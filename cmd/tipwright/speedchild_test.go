@@ -32,7 +32,9 @@ var (
 type spent struct{ Processor, Clock float64 }
 
 // least takes the lesser of each.
-func (s spent) least(t spent) spent { return spent{min(s.Processor, t.Processor), min(s.Clock, t.Clock)} }
+func (s spent) least(t spent) spent {
+	return spent{min(s.Processor, t.Processor), min(s.Clock, t.Clock)}
+}
 
 // spentBy times a step, the least of so many times by the processors and by the clock. Each begins with no memory at
 // hand, as a program does that has just started.
