@@ -61,11 +61,12 @@ const speedTail = `
 
 By the profile of each step:
 
-* Reading binary STL: a third finds corners that were met before, in a table far larger than the processor's cache; a
+* Reading binary STL: two fifths find corners that were met before, in a table far larger than the processor's cache; a
   fifth is the SHA-256 by which a delivery knows its scan; the rest takes the file's bytes apart and looks at every
   number. All but the table and the sum is shared among the processors. A shuffled file has six look-ups a point
   instead of little more than one.
-* Reading a binary PLY mesh: half looks for corners at one place, a sixth for triangles without area, a tenth is the sum.
+* Reading a binary PLY mesh: more than half looks for corners at one place, a sixth for triangles without area, an
+  eighth is the sum.
 * Reading a binary PLY cloud: a third is the sum, a third the copy into memory.
 * Reading text: a third to a half is the numbers themselves; one processor does it all.
 * Measuring: the search takes the same whatever the size of the scan. What grows is the placing of each point beside
