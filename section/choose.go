@@ -128,7 +128,7 @@ func (w *work) breakTie(near []*candidate) error {
 		w.best = near[1]
 		w.best.grow(w.best.fullest())
 	}
-	if e.taper*e.face < 0 {
+	if e.taper*e.face < 0 && math.Abs(near[0].Taper) < clearTaper {
 		w.say(scan.Cautionf("ends-doubtful", "The chord shrinks towards one end, but only the other is closed by a face. The chord was followed. Check which end is outboard before you cut."))
 	}
 	if e.verdict() == 0 {

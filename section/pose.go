@@ -23,6 +23,7 @@ const (
 	coverBins       = 60   // bins along the arc in which the skin is looked for
 	stripCover      = 0.35 // share of them that must show the skin for a fit to go on growing
 	aileronPoints   = 20_000
+	rivalLoss       = 2.0    // times the least loss of a place's flips from which on a flip is out of the running
 	slabPoints      = 2_500  // of a slab, enough to tell its flips apart
 	worst           = 0.02   // chords: misfit at which a point counts as unexplained
 	chordsApart     = 0.3    // of the logarithm: how far the chords of two flips of one wing may differ
@@ -127,17 +128,31 @@ func thinTo(points *cloud, edge float64) []patch {
 func fitSeed(cl *coarse, s seed, f *field, opt *Options) *candidate {
 	var tried []*candidate
 	for _, fl := range flips {
-		if c := newCandidate(cl, s, fl, f, opt); c.local() {
+		if c := newCandidate(cl, s, fl, f, opt); c.local(0.09, 0.002, 8) {
 			tried = append(tried, c)
 		}
 	}
-	if len(tried) == 0 {
+	best := likeliest(tried)
+	if best == nil {
 		return nil
 	}
-	compare(tried)
-	best := slices.MinFunc(tried, func(a, b *candidate) int { return cmp.Compare(a.loss, b.loss) })
+	tried = slices.DeleteFunc(tried, func(c *candidate) bool {
+		return c.loss > rivalLoss*best.loss || !c.local(0.05, 0.001, 6)
+	})
+	if best = likeliest(tried); best == nil {
+		return nil
+	}
 	best.grow(0)
 	return best
+}
+
+// likeliest compares candidates of one place and returns the one with the least loss, nil where there is none.
+func likeliest(cs []*candidate) *candidate {
+	if len(cs) == 0 {
+		return nil
+	}
+	compare(cs)
+	return slices.MinFunc(cs, func(a, b *candidate) int { return cmp.Compare(a.loss, b.loss) })
 }
 
 // flip is one of the four ways in which a section can lie in its place.
@@ -198,8 +213,9 @@ func free(pars ...int) (f [parameters]bool) {
 	return f
 }
 
-// local fits an untapered section to the slab about the seed. It reports false if nothing holds.
-func (c *candidate) local() bool {
+// local does some rounds of fitting an untapered section to the slab about the seed, with gate and floor in chords. It
+// reports false if nothing holds.
+func (c *candidate) local(gate, floor float64, rounds int) bool {
 	points, normals := c.points, c.normals
 	defer func() { c.points, c.normals = points, normals }()
 	var slab []int
@@ -213,15 +229,11 @@ func (c *candidate) local() bool {
 	for k := 0; k < len(slab); k += stride {
 		c.points, c.normals = append(c.points, points[slab[k]]), append(c.normals, normals[slab[k]])
 	}
-	s := step{lo: -0.12 * c.Chord, hi: 0.12 * c.Chord, gate: 0.09 * c.Chord, floor: 0.002 * c.Chord,
-		free: free(rollPar, pitchPar, yawPar, xPar, zPar, chordPar), rounds: 8}
+	s := step{lo: -0.12 * c.Chord, hi: 0.12 * c.Chord, gate: gate * c.Chord, floor: floor * c.Chord,
+		free: free(rollPar, pitchPar, yawPar, xPar, zPar, chordPar), rounds: rounds}
 	s.prior = [parameters]float64{rollPar: 0.03, pitchPar: 0.2, yawPar: 0.03,
 		xPar: 0.1 * c.Chord, zPar: 0.1 * c.Chord, chordPar: 0.08 * c.Chord}
 	s.mean[chordPar] = c.Chord
-	if c.run(s) < 30 {
-		return false
-	}
-	s.gate, s.floor, s.rounds = 0.05*c.Chord, 0.001*c.Chord, 6
 	if c.run(s) < 30 {
 		return false
 	}

@@ -10,6 +10,9 @@ import (
 
 // The rivals: the four ways in which one section can lie in its place, compared by what they leave unexplained.
 
+// rivalPoints is how many of the coarse cloud's points about are asked which way the wing lies.
+const rivalPoints = 12_000
+
 // misfits returns, for every point, its distance from the loft in the given chord, counted as at most worst;
 // worst for points that the loft does not reach, or whose direction contradicts it, and for all points if the
 // loft has grown or shrunk beyond what that chord, in the middle of the panel, lets expect.
@@ -67,6 +70,11 @@ func (c *candidate) middleChord() float64 { return math.Max(c.ChordAt((c.lo+c.hi
 // rivals fits the other three flips of a winner to the same stretch of skin, each as freely as the winner
 // itself, and returns all four, the best first.
 func (c *candidate) rivals() []*candidate {
+	points, normals := c.points, c.normals
+	c.points, c.normals = nil, nil
+	for i := 0; i < len(points); i += max(len(points)/rivalPoints, 1) {
+		c.points, c.normals = append(c.points, points[i]), append(c.normals, normals[i])
+	}
 	out := []*candidate{c}
 	for _, fl := range flips[1:] {
 		r := *c
@@ -79,6 +87,9 @@ func (c *candidate) rivals() []*candidate {
 		out = append(out, &r)
 	}
 	compare(out)
+	for _, r := range out {
+		r.points, r.normals = points, normals
+	}
 	slices.SortStableFunc(out, func(a, b *candidate) int { return cmp.Compare(a.loss, b.loss) })
 	return out
 }

@@ -11,10 +11,12 @@ import (
 // normal, with Tukey's biweight so that clutter and spots carry no weight.
 
 const (
-	biweight = 4.685  // cut-off of Tukey's biweight in standard deviations (95 % efficiency)
-	madScale = 1.4826 // standard deviation of a normal distribution over its median absolute deviation
-	settled  = 0.005  // standard deviations of the residuals: a round that moves the skin by less is the last
-	hingeGap = 0.012  // chords either side of the hinge line that are left out of the fit
+	biweight     = 4.685  // cut-off of Tukey's biweight in standard deviations (95 % efficiency)
+	madScale     = 1.4826 // standard deviation of a normal distribution over its median absolute deviation
+	spreadPoints = 3000
+
+	settled  = 0.005 // standard deviations of the residuals: a round that moves the skin by less is the last
+	hingeGap = 0.012 // chords either side of the hinge line that are left out of the fit
 )
 
 // fitter holds a loft being fitted to points. Points are mm in a frame that only a rotation and a shift
@@ -89,9 +91,9 @@ func (f *fitter) usable(i int, s *step) (r residual, p r3.Vec, d float64, ok boo
 	return r, p, d, true
 }
 
-// spread returns the robust standard deviation of the residuals, from at most 5,000 points taken evenly.
+// spread returns the robust standard deviation of the residuals, from about spreadPoints points taken evenly.
 func (f *fitter) spread(s step) float64 {
-	stride := max(len(f.points)/5000, 1)
+	stride := max(len(f.points)/spreadPoints, 1)
 	var abs []float64
 	for i := 0; i < len(f.points); i += stride {
 		if _, _, d, ok := f.usable(i, &s); ok {

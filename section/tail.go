@@ -337,10 +337,27 @@ func edgeLoss(h [tailBins]float64, e, blur, radius float64) float64 {
 	return hh - 2*a*ah - 2*b*bh + a*a*aa + 2*a*b*ab + b*b*bb
 }
 
+// farSigma is how many standard deviations from the middle a normal distribution has nothing left: one part in 10^9.
+const farSigma = 6
+
 // cumulative is the standard normal distribution function, ramp its integral.
-func cumulative(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
+func cumulative(z float64) float64 {
+	switch {
+	case z < -farSigma:
+		return 0
+	case z > farSigma:
+		return 1
+	}
+	return 0.5 * math.Erfc(-z/math.Sqrt2)
+}
 
 func ramp(z float64) float64 {
+	switch {
+	case z < -farSigma:
+		return 0
+	case z > farSigma:
+		return z
+	}
 	return z*cumulative(z) + math.Exp(-z*z/2)/math.Sqrt(2*math.Pi)
 }
 
