@@ -54,17 +54,23 @@ func readSheet(path string) (*sheet.Sheet, *airfoil.Airfoil, error) {
 // found, and its line, 0 if that cannot be told.
 func airfoilOf(path string) (name string, line int) {
 	data, err := os.ReadFile(path)
-	var s struct{ Airfoil any }
-	if err != nil || toml.Unmarshal(data, &s) != nil {
+	if err != nil {
 		return "", 0
 	}
-	name, _ = s.Airfoil.(string)
 	for text := range strings.Lines(string(data)) {
 		line++
-		key, _, is := strings.Cut(text, "=")
-		if key = strings.TrimSpace(key); is && strings.Trim(key, `"'`) == "airfoil" {
-			return strings.TrimSpace(name), line
+		key, value, is := strings.Cut(text, "=")
+		key, value = strings.TrimSpace(key), strings.TrimSpace(value)
+		var s struct{ Airfoil string }
+		switch {
+		case strings.HasPrefix(key, "["): // a table, behind which it cannot stand
+			return "", 0
+		case !is || strings.Trim(key, `"'`) != "airfoil":
+		case !strings.HasPrefix(value, `"`) && !strings.HasPrefix(value, "'") || toml.Unmarshal([]byte("airfoil = "+value), &s) != nil:
+			return "", line
+		default:
+			return strings.TrimSpace(s.Airfoil), line
 		}
 	}
-	return strings.TrimSpace(name), 0
+	return "", 0
 }

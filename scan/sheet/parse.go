@@ -40,7 +40,7 @@ func (e Errors) Unwrap() []error {
 }
 
 // mostBytes bounds a wing sheet: the blank one has three thousand.
-const mostBytes = 1 << 20
+const mostBytes = 64 << 10
 
 // Read reads the wing sheet at path. What is wrong in the sheet comes back as [Errors]; a file that cannot
 // be read, as the error of the file system.
@@ -62,6 +62,9 @@ func Read(path string) (*Sheet, error) {
 func Parse(data []byte, name string) (*Sheet, error) {
 	if len(data) > mostBytes {
 		return nil, Errors{{File: name, Msg: "this is too long for a wing sheet", Mend: "Is a scan named as the sheet?"}}
+	}
+	if deep(data) {
+		return nil, Errors{{File: name, Msg: "a line has more dots or brackets than any line of a wing sheet", Mend: "Is another file named as the sheet?"}}
 	}
 	p := parser{name: name, sheet: Default(), lines: map[string]int{}, bad: map[string]bool{}}
 	p.read(data)
@@ -108,6 +111,23 @@ func sentence(s string) string {
 }
 
 // read takes every key of the sheet.
+// mostDeep bounds the dots and opening brackets of a line, each of which may lead one table deeper.
+const mostDeep = 200
+
+// deep tells whether a line leads so deep that the decoder would take hours over it.
+func deep(data []byte) bool {
+	for line := range bytes.Lines(data) {
+		if bytes.Count(line, []byte(".")) > mostDeep || bytes.Count(line, []byte("{"))+bytes.Count(line, []byte("[")) > mostDeep {
+			return true
+		}
+	}
+	return false
+}
+
+// mostKeys bounds the keys that are looked at one by one, with plies and mistakes among them: finding the line of
+// one takes the longer the more there are.
+const mostKeys = 500
+
 func (p *parser) read(data []byte) {
 	var top map[string]toml.Primitive
 	meta, err := toml.NewDecoder(bytes.NewReader(data)).Decode(&top)
@@ -117,6 +137,10 @@ func (p *parser) read(data []byte) {
 	}
 	p.meta = meta
 	known := keys()
+	if n := len(meta.Keys()); n > mostKeys {
+		p.fail(0, "", mendf("is another file named as the sheet?", "it has %d keys, and a wing sheet has no more than %d", n, len(known)))
+		return
+	}
 	for name, value := range top {
 		if isTable(known, name) {
 			p.table(known, name, value)

@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -221,6 +222,33 @@ func TestRead(t *testing.T) {
 		t.Fatal(err)
 	}
 	if _, err := Read(long); err == nil || !strings.Contains(err.Error(), "too long") {
-		t.Errorf("a sheet of a megabyte: %v", err)
+		t.Errorf("a sheet that is too long: %v", err)
+	}
+}
+
+// A file that is no sheet is told apart before the decoder, or the search for a key's line, would be at it for
+// hours.
+func TestNoSheetTakesLong(t *testing.T) {
+	lines := func(text string) string {
+		var b strings.Builder
+		for i := 0; b.Len() < mostBytes-3*mostDeep; i++ {
+			fmt.Fprintf(&b, text, i)
+		}
+		return b.String()
+	}
+	half := mostBytes/2 - 10
+	for name, c := range map[string]struct{ text, want string }{
+		"keys":           {lines("k%d = 1\n"), "keys, and a wing sheet has no more than"},
+		"tables":         {lines("[t%d]\n"), "keys, and a wing sheet has no more than"},
+		"many plies":     {lines("[[tip.plies]]\ncount = %d\n"), "keys, and a wing sheet has no more than"},
+		"dotted key":     {strings.Repeat("a.", half) + "a = 1", "dots or brackets"},
+		"dotted table":   {"[" + strings.Repeat("a.", half) + "a]", "dots or brackets"},
+		"many deep keys": {lines("k%d." + strings.Repeat("a.", mostDeep-2) + "a = 1\n"), "wing.toml"},
+		"arrays":         {"a = " + strings.Repeat("[", half) + strings.Repeat("]", half), "dots or brackets"},
+		"inline tables":  {"a = " + strings.Repeat("{a=", half/2) + "1" + strings.Repeat("}", half/2), "dots or brackets"},
+	} {
+		if _, err := Parse([]byte(c.text), "wing.toml"); err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s: %.200v", name, err)
+		}
 	}
 }
