@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strconv"
 	"strings"
 	"syscall"
@@ -93,6 +94,7 @@ func ReadSettingsFile(path string) (Settings, error) {
 
 func parseSettings(text string) (Settings, error) {
 	var f settingsFile
+	known := []string{"scans_at_once", "quiet", "rescan", "limits", "limits.file", "limits.points", "limits.memory", "limits.time"}
 	meta, err := toml.Decode(text, &f)
 	if syntax, ok := errors.AsType[toml.ParseError](err); ok {
 		return Settings{}, fmt.Errorf("line %d: %s", syntax.Position.Line, syntax.Message)
@@ -100,8 +102,10 @@ func parseSettings(text string) (Settings, error) {
 	if err != nil {
 		return Settings{}, errors.New(strings.TrimPrefix(err.Error(), "toml: "))
 	}
-	if unknown := meta.Undecoded(); len(unknown) > 0 {
-		return Settings{}, fmt.Errorf("%s: there is no such setting. The settings are scans_at_once, quiet, rescan, and limits.file, limits.points, limits.memory and limits.time", unknown[0])
+	for _, k := range meta.Keys() { // which the decoder takes in capitals too, but nobody else
+		if !slices.Contains(known, k.String()) {
+			return Settings{}, fmt.Errorf("%s: there is no such setting. The settings are scans_at_once, quiet, rescan, and limits.file, limits.points, limits.memory and limits.time", k)
+		}
 	}
 	return f.settings(meta)
 }

@@ -41,6 +41,9 @@ time = "90s"
 func TestSettingsRefused(t *testing.T) {
 	for text, want := range map[string]string{
 		"quick = 3":                                   "quick: there is no such setting",
+		"Quiet = \"9s\"":                              "Quiet: there is no such setting",
+		"sCAns_At_onCe = -1":                          "no such setting",
+		"[LIMITS]\npoints = 2000":                     "no such setting",
 		"[limits]\npoint = 3":                         "limits.point: there is no such setting",
 		"scans_at_once = 0":                           "scans_at_once = 0 cannot be: between 1 and 256",
 		"scans_at_once = -9223372036854775808":        "cannot be",
