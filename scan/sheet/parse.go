@@ -112,7 +112,7 @@ func sentence(s string) string {
 
 // read takes every key of the sheet.
 // mostDeep bounds the dots and opening brackets of a line, each of which may lead one table deeper.
-const mostDeep = 200
+const mostDeep = 100
 
 // deep tells whether a line leads so deep that the decoder would take hours over it.
 func deep(data []byte) bool {
