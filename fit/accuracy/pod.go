@@ -79,30 +79,20 @@ func overlap(trials []Trial) bool {
 	return mostMiss > leastHit
 }
 
-// climb maximises the likelihood by Newton's method, halving steps that go down.
+// climb maximises the likelihood by Newton's method.
 func (c *Curve) climb() error {
 	b := [2]float64{0, 1}
-	at, gradient, information := c.likelihood(b)
 	for range podRounds {
-		var step mat.VecDense
-		if err := step.SolveVec(information, mat.NewVecDense(2, gradient[:])); err != nil {
-			return errNoCurve
-		}
-		share := 1.0
-		next, to := b, math.Inf(-1)
-		for ; share > 1e-6; share /= 2 {
-			next = [2]float64{b[0] + share*step.AtVec(0), b[1] + share*step.AtVec(1)}
-			if to, _, _ = c.likelihood(next); to >= at {
-				break
-			}
+		next, err := c.uphill(b)
+		if err != nil {
+			return err
 		}
 		moved := math.Hypot(next[0]-b[0], next[1]-b[1])
-		b = next
-		at, gradient, information = c.likelihood(b)
-		if moved < podSettled {
+		if b = next; moved < podSettled {
 			break
 		}
 	}
+	at, _, information := c.likelihood(b)
 	var inverse mat.Dense
 	if err := inverse.Inverse(information); err != nil || !(b[1] > 0) {
 		return errNoCurve
@@ -114,6 +104,22 @@ func (c *Curve) climb() error {
 		}
 	}
 	return nil
+}
+
+// uphill takes one step of Newton's method, halved until it does not go down.
+func (c *Curve) uphill(b [2]float64) ([2]float64, error) {
+	at, gradient, information := c.likelihood(b)
+	var step mat.VecDense
+	if err := step.SolveVec(information, mat.NewVecDense(2, gradient[:])); err != nil {
+		return b, errNoCurve
+	}
+	for share := 1.0; share > 1e-6; share /= 2 {
+		next := [2]float64{b[0] + share*step.AtVec(0), b[1] + share*step.AtVec(1)}
+		if to, _, _ := c.likelihood(next); to >= at {
+			return next, nil
+		}
+	}
+	return b, nil
 }
 
 // likelihood returns the logarithm of the likelihood, its gradient and the information.
