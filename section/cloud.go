@@ -21,23 +21,23 @@ type patch struct {
 	count  int // points of the scan in the voxel
 }
 
+// thinShare is how many points one processor gathers into voxels at a time, and mostThinShares into how many such
+// shares a cloud is divided, whatever the number of processors.
+const (
+	thinShare      = 150_000
+	mostThinShares = 8
+)
+
 // thin gathers points into voxels of the given edge and gives each the normal of its neighbourhood.
 func thin(points *cloud, edge float64) []patch {
-	g := newVoxels(edge, points.len())
-	var patches []patch
-	for n := range points.len() {
-		p := points.at(n)
-		i := g.claim(p, int32(len(patches)))
-		if int(i) == len(patches) {
-			patches = append(patches, patch{})
-		}
-		v := &patches[i]
-		v.at = r3.Add(v.at, p)
-		v.count++
-	}
-	for i := range patches {
-		patches[i].at = r3.Scale(1/float64(patches[i].count), patches[i].at)
-	}
+	n := points.len()
+	shares := make([][]patch, min(n/thinShare+1, mostThinShares))
+	parallelChunks(len(shares), func(k int) {
+		lo, hi := k*n/len(shares), (k+1)*n/len(shares)
+		_, shares[k] = voxelMeans(hi-lo, edge, func(i int) (r3.Vec, int) { return points.at(lo + i), 1 })
+	})
+	all := slices.Concat(shares...)
+	g, patches := voxelMeans(len(all), edge, func(i int) (r3.Vec, int) { return all[i].at, all[i].count })
 	const few = 64 // blocks done at a time
 	parallelChunks((len(g.blocks)+few-1)/few, func(chunk int) {
 		var around surroundings
@@ -53,6 +53,26 @@ func thin(points *cloud, edge float64) []patch {
 		}
 	})
 	return patches
+}
+
+// voxelMeans returns the voxels of n items, each a mean of so many points, and the mean of each voxel.
+func voxelMeans(n int, edge float64, item func(i int) (at r3.Vec, count int)) (*voxels, []patch) {
+	g := newVoxels(edge, n)
+	var patches []patch
+	for k := range n {
+		p, count := item(k)
+		i := g.claim(p, int32(len(patches)))
+		if int(i) == len(patches) {
+			patches = append(patches, patch{})
+		}
+		v := &patches[i]
+		v.at = r3.Add(v.at, r3.Scale(float64(count), p))
+		v.count += count
+	}
+	for i := range patches {
+		patches[i].at = r3.Scale(1/float64(patches[i].count), patches[i].at)
+	}
+	return g, patches
 }
 
 // normalAt fits a plane to those of the near voxels that lie within two edges of voxel i. flat is the share of
