@@ -174,7 +174,7 @@ func slope(x, y []float64) float64 {
 
 func (r *speedReport) others(w io.Writer) {
 	fmt.Fprint(w, "## Against general-purpose libraries\n\n`testdata/speed/cut.py` has VTK read the mesh with corners left apart and cut it by one plane in two threads.\n",
-		"`testdata/speed/script.py` does the same job in rough with numpy and scipy: thinned to 150,000 points\nunless it is told not to. It shows what such a script takes and is no reference for the figures. Both with the start of\nPython.\n\n",
+		"`testdata/speed/script.py` does the same job in rough with numpy and scipy: thinned to 150,000 points\nunless it is told not to. It shows what such a script takes and is no reference for the figures. Both with the start of\nPython. VTK's cut spends most of its time in the system, getting memory, in one thread as in two: how much depends on\nthe machine.\n\n",
 		"| file | read to fit, s | other, s | ours in other's | by the clock | aim |\n|---|---|---|---|---|---|\n")
 	row := func(file, name string, other func(t timed) spent, aim string) {
 		if t, ok := r.find(file); ok {
