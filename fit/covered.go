@@ -97,6 +97,12 @@ func (w *work) doubtful() []bool {
 	return out
 }
 
+// isFringe reports whether a region beside a thing is too narrow or too steep to be a spot of the skin.
+func (s *surveyor) isFringe(g *region) bool {
+	across := s.across(g)
+	return across < fringe || s.height(g) > skinSteepest*across
+}
+
 // marked returns which share of a region's cells is marked.
 func marked(g *region, marks []bool) float64 {
 	n := 0

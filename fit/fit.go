@@ -75,7 +75,7 @@ func (w *work) spots() {
 	far, overhang := 0, 0
 	for i := range w.parted.found.regions {
 		g := &w.parted.found.regions[i]
-		if marked(g, w.covered) > coveredMost || marked(g, doubtful) > doubtfulMost && s.across(g) < fringe {
+		if marked(g, w.covered) > coveredMost || marked(g, doubtful) > doubtfulMost && s.isFringe(g) {
 			w.cover(g) // what shows about a thing's edges
 			continue
 		}

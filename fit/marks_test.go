@@ -68,3 +68,28 @@ func TestStandUnderTheSkin(t *testing.T) {
 		}
 	}
 }
+
+// A board that leaves the scanner points below the skin on its far side makes no low spot: no skin dips so steeply; a low
+// spot of a usual shape beside it stays one.
+func TestSteepDipBesideABoard(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		dip  dent
+		want int
+	}{
+		{dent{arc: 600, station: 159, length: 300, width: 54, depth: -3.9}, 0},
+		{dent{arc: 600, station: 190, length: 160, width: 150, depth: -1.5}, 1},
+	} {
+		w := usual()
+		w.columns, w.span = 8, 400
+		w.plateaux = []dent{{arc: 600, station: 100, length: 500, width: 64, depth: 6}}
+		if c.want == 0 {
+			w.plateaux = append(w.plateaux, c.dip)
+		} else {
+			w.dents = []dent{c.dip}
+		}
+		if got := len(fitted(t, &w, 4, wishes()).LowSpots); got != c.want {
+			t.Errorf("a dip of %.1f mm over %.0f mm beside a board: %d low spots, want %d", -c.dip.depth, c.dip.width, got, c.want)
+		}
+	}
+}
