@@ -2,6 +2,7 @@ package section
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -162,4 +163,35 @@ func (c *curvedPatch) at(b [3]float64) r3.Vec {
 		p = r3.Add(p, r3.Scale(3*u*v*v, c.side[k][1]))
 	}
 	return p
+}
+
+const (
+	noseTurn     = 0.04  // chords along the arc either side of the leading edge where a mesh's corners are counted
+	cornersApart = 0.001 // chords along the arc from which on two corners are two
+	fewCorners   = 3     // so many or fewer do not tell a nose
+)
+
+// noseCorners returns how many places round the nose a coarse mesh has corners at, and whether points were laid between
+// them at all.
+func (w *work) noseCorners() (n int, laid bool) {
+	c := w.best
+	toWing := w.wingFromScan()
+	nose := c.field.arc[c.field.nose]
+	var arcs []float64
+	for i := range w.points.own.len() {
+		p := toWing.Apply(w.points.own.at(i))
+		if station := p.Y * c.inboard; station < c.lo || station > c.hi || p.X-c.Sweep*station > 2*noseTurn*c.Chord {
+			continue
+		}
+		if r, ok := c.at(p); ok && math.Abs(r.arc-nose) < noseTurn && math.Abs(r.distance) < mapReach*c.Chord {
+			arcs = append(arcs, r.arc)
+		}
+	}
+	slices.Sort(arcs)
+	for i, a := range arcs {
+		if i == 0 || a-arcs[i-1] > cornersApart {
+			n++
+		}
+	}
+	return n, w.points.facets != nil
 }

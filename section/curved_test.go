@@ -3,6 +3,7 @@ package section
 import (
 	"iter"
 	"math"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r2"
@@ -135,6 +136,27 @@ func everyPoint(c *cloud) iter.Seq[r3.Vec] {
 			if !yield(c.at(i)) {
 				return
 			}
+		}
+	}
+}
+
+// TestCoarseNose cautions about a mesh whose nose is three corners, and not about one whose nose is ten.
+func TestCoarseNose(t *testing.T) {
+	a, err := airfoil.Parse("NACA 2412")
+	if err != nil {
+		t.Fatal(err)
+	}
+	factor, _ := a.Tape()
+	for points, want := range map[int]bool{31: true, 81: false} {
+		outline := a.Outline(points)
+		s := tube(len(outline), false, 600, func(i int) (x, z float64) { return 1000 * outline[i].X, 1000 * outline[i].Y })
+		v, err := Measure(s, Options{Airfoil: a, Chord: 1000 * factor, Side: Left, Unit: scan.Millimetre})
+		if err != nil {
+			t.Fatal(err)
+		}
+		said := slices.ContainsFunc(v.Messages, func(m scan.Message) bool { return m.Code == "coarse-nose" })
+		if said != want {
+			t.Errorf("%d points round: cautioned %v, want %v", points, said, want)
 		}
 	}
 }

@@ -62,9 +62,6 @@ func sincos(angle float64) (s, c float64) {
 	return s, c
 }
 
-// noseDown is the inverse of noseUp.
-func noseDown(v r2.Vec, angle float64) r2.Vec { return noseUp(v, -angle) }
-
 // The parameters of a fit, in the order of the normal equations. The first five move the scan in the wing
 // frame: a rotation about X, Y and Z and a shift along X and Z.
 const (
@@ -135,7 +132,7 @@ func turnBy(angle float64) turn {
 	return turn{s, c}
 }
 
-// noseUp and noseDown turn a vector as the functions of those names do.
+// noseUp turns a vector as the function of that name does, noseDown back.
 func (t turn) noseUp(v r2.Vec) r2.Vec {
 	return r2.Vec{X: t.cos*v.X + t.sin*v.Y, Y: t.cos*v.Y - t.sin*v.X}
 }
