@@ -17,6 +17,7 @@ type work struct {
 	parted   *parted
 	surveyor *surveyor
 	covered  []bool    // by cell: something lies on the skin there
+	bent     *kink     // an aileron that the wing sheet does not name; nil without one
 	toFill   []*region // the low spots to be acted on
 	marks    int       // in the band, too narrow and too steep for spots
 	high     []*region // the high spots, as in the result
@@ -40,6 +41,9 @@ func Fit(s *section.Survey, opt Options) (*Result, error) {
 		return nil, err
 	}
 	w.spots()
+	if k, ok := w.kink(); ok {
+		w.bent = &k
+	}
 	w.nodes = newNodes(p, opt.Band)
 	w.nodes.smoothSkin(w.parted, s.Loft.Airfoil.NoseRadius()*s.Loft.Chord, w.covered)
 	w.target = newTarget(w.parted, w.nodes, &w.opt, w.covered)
@@ -167,7 +171,7 @@ func (w *work) traces() {
 			Target: w.target.at(share, 0), Turn: w.parted.form.turnAt(arc),
 		}
 		t.Departure = section.Measured{Value: w.skin(arc, 0), U: math.Hypot(2*n.se[j], scale[j])}
-		t.TargetU = math.Hypot(2*w.targetSE(j), scale[j])
+		t.TargetU = math.Hypot(math.Hypot(2*w.targetSE(j), scale[j]), w.bentU(place.X))
 		targetUs = append(targetUs, t.TargetU)
 		if t.Seen {
 			sum2 += square(t.Departure.Value)

@@ -106,10 +106,19 @@ func (w *work) arcsAt(h float64) [2]float64 {
 	return [2]float64{c.share[first] * w.panel.length, c.share[last] * w.panel.length}
 }
 
+// bentU returns by how much the target may be off, mm, so far aft of the leading edge, because an aileron that the wing
+// sheet does not name is not turned back to neutral.
+func (w *work) bentU(x float64) float64 {
+	if w.bent == nil {
+		return 0
+	}
+	return math.Abs(w.bent.turn) * math.Max(x-w.bent.hinge*w.panel.chord, 0)
+}
+
 // tellKink says that an aileron seems to be there that the wing sheet does not name.
 func (w *work) tellKink() {
-	k, ok := w.kink()
-	if !ok {
+	k := w.bent
+	if k == nil {
 		return
 	}
 	way := "down"

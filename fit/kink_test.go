@@ -35,6 +35,9 @@ func TestAileronNotInSheet(t *testing.T) {
 		w, _ := unnamedAileron(t, uint64(i), c.hinge, c.angle*math.Pi/180)
 		r := fitted(t, &w, uint64(i), wishes())
 		k, ok := r.work.kink()
+		if tail := math.Abs(c.angle) * math.Pi / 180 * (1 - c.hinge) * w.chord; r.TargetU < tail/3 || c.angle == 0 && r.TargetU > 0.5 {
+			t.Errorf("hinge at %.2f turned by %g: the target's tail is off by %.1f mm, said ± %.2f", c.hinge, c.angle, tail, r.TargetU)
+		}
 		if told := slices.ContainsFunc(r.Messages, func(m scan.Message) bool { return m.Code == "aileron-not-in-sheet" && m.Level == scan.Caution }); told != (c.angle != 0) {
 			t.Errorf("hinge at %.2f turned by %g: told %v", c.hinge, c.angle, told)
 		}
