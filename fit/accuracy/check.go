@@ -1,6 +1,9 @@
 package accuracy
 
-import "fmt"
+import (
+	"fmt"
+	"math"
+)
 
 // How far the figures may fall back before a check fails. They are no targets: fit/ACCURACY.md holds the figures to
 // those.
@@ -50,12 +53,14 @@ func (r *Row) check() (out []string) {
 	if delivered := r.Scans - r.refusals(); r.PoseRight < delivered {
 		say("pose right in %d of %d", r.PoseRight, delivered)
 	}
+	more := math.Max(r.Condition.Slack, 1)
 	for _, w := range wants() {
 		t := r.quantities[w.name]
-		if w.rms > 0 && t.rms() > slackRMS*r.scale*w.rms {
+		rms, worst := r.wanted(w)
+		if w.rms > 0 && t.rms() > slackRMS*more*rms {
 			say("%s: rms %s %s", w.name, number(t.rms(), w), w.unit)
 		}
-		if w.worst > 0 && t.worst > slackWorst*r.scale*w.worst {
+		if w.worst > 0 && t.worst > slackWorst*more*worst {
 			say("%s: worst %s %s at seed %d", w.name, number(t.worst, w), w.unit, r.worstSeed[w.name])
 		}
 		if t.asked >= coverCount && t.coverage() < leastCover {

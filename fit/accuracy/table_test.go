@@ -2,6 +2,7 @@ package accuracy
 
 import (
 	"bytes"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -38,9 +39,9 @@ func TestCheckPassesWhatIsGood(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, line := range []string{
-		"| chord, mm | 0.10 | 0.05 | 0.30 | 0.05 | 1 | 100 | U wide |",
+		"| chord, mm | 0.10 | 0.05 | 0.30 | 0.05 | 1 | 100 | reached |",
 		"| as-built outline, mm | 0.030 | 0.020 | 0.200 | 0.100 | 1 | 97 | reached |",
-		"| volume of a spot, % | 8.0 | 5.0 | 15.0 | 5.0 | 1 | 100 | U wide |",
+		"| volume of a spot, % | 8.0 | 5.0 | 15.0 | 5.0 | 1 | 100 | reached |",
 		"| low spots of twice the stated detection limit found | 100 % | 2 of 2 |  |  |  |  | reached |",
 		"| chord | 9 | 0.0000 | 2.00 | over | 1.00 |",
 	} {
@@ -69,6 +70,33 @@ func TestCheckTellsWhatIsBroken(t *testing.T) {
 	found := &Report{Detection: []Detection{{Noise: 0.5, HitsOver: 3, OverLimit: 4}}, Bound: []BoundRatio{{Name: Twist, Formed: 9, Scans: 30}}}
 	if got := found.Check(); len(got) != 2 {
 		t.Errorf("%q", got)
+	}
+}
+
+// The rms of a few errors exceeds their standard deviation by chance: the table's values of chi squared (NIST handbook
+// 1.3.6.7.4, from memory): 3.841 for one degree of freedom, 16.919 for nine.
+func TestOutsideChance(t *testing.T) {
+	for n, chi := range map[int]float64{1: 3.841, 9: 16.919} {
+		if got, want := chance95(n), math.Sqrt(chi/float64(n)); math.Abs(got-want) > 3e-4 { // three decimals are printed
+			t.Errorf("%d errors: %g, want %g", n, got, want)
+		}
+	}
+}
+
+func TestFewScansMayExceedByChance(t *testing.T) {
+	o := good(7)
+	o.Figures[Twist] = Figure{0.09, 1}
+	base, other := rowOf(o), Gather(Conditions()[2], []Outcome{o})
+	for _, w := range wants() {
+		if w.name != Twist {
+			continue
+		}
+		if rms, _ := base.over(w); !rms {
+			t.Error("the base may not exceed what is wanted")
+		}
+		if rms, _ := other.over(w); rms {
+			t.Error("one error of 1.8 standard deviations is chance")
+		}
 	}
 }
 

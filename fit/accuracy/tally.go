@@ -3,6 +3,8 @@ package accuracy
 import (
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // More quantities, of the low spots.
@@ -89,6 +91,7 @@ type Row struct {
 	Due, Found int // low spots of twice the stated detection limit, whole in the band
 	Limit      float64
 	quantities map[string]*tally
+	tape       float64 // mm, by how much the chord was taped wrong
 	scale      float64 // what may be wanted is the base's times this
 	worstSeed  map[string]uint64
 }
@@ -106,6 +109,7 @@ func Gather(d Condition, outcomes []Outcome) *Row {
 		r.Scans++
 		c := d.New(o.Seed)
 		r.scale = math.Max(r.scale, c.allowance())
+		r.tape = math.Max(r.tape, math.Abs(c.Tape))
 		if o.Refused != "" {
 			r.Refused[o.Refused]++
 			continue
@@ -155,6 +159,35 @@ func (r *Row) spot(s *SpotOutcome, o *Outcome) {
 	r.note(Depth, o.Seed, func(t *tally) { t.figure(s.Depth, 1) })
 	r.note(Place, o.Seed, func(t *tally) { t.add(s.Place, s.Place, -1) })
 	r.note(Volume, o.Seed, func(t *tally) { t.figure(s.Volume, 100) })
+}
+
+// wanted returns what a quantity is to reach in this row: what the base is, times the row's allowance; what the tape was
+// wrong by, chord and scale may be besides.
+func (r *Row) wanted(w want) (rms, worst float64) {
+	rms, worst = r.scale*w.rms, r.scale*w.worst
+	if w.name == Chord || w.name == Scale {
+		rms, worst = math.Hypot(rms, r.tape), worst+r.tape
+	}
+	return rms, worst
+}
+
+// chance95 is the multiple of a standard deviation that the rms of n errors exceeds in 5 % of all samples.
+func chance95(n int) float64 {
+	return math.Sqrt(distuv.ChiSquared{K: float64(n)}.Quantile(0.95) / float64(n))
+}
+
+// over says whether rms and worst contradict what is wanted. The base has to reach it as it stands; of the few scans of
+// the other rows the rms may exceed it by as much as is chance at the 95 % level.
+func (r *Row) over(w want) (rms, worst bool) {
+	t := r.quantities[w.name]
+	if t.n == 0 || w.rms == 0 {
+		return false, false
+	}
+	wantedRMS, wantedWorst := r.wanted(w)
+	if r.Condition.Change != nil {
+		wantedRMS *= chance95(t.n)
+	}
+	return t.rms() > wantedRMS, t.worst > wantedWorst
 }
 
 // note adds to a quantity and keeps the seed of its worst error.
