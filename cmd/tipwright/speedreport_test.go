@@ -98,22 +98,27 @@ func (r *speedReport) reading(w io.Writer) {
 		"| file | MB | size | cat, s | bytes, s | read, s | times cat | times the bytes | the same by the clock | times numpy | by the clock | peak, times the file |\n|---|---|---|---|---|---|---|---|---|---|---|---|\n")
 	for _, t := range r.Binary {
 		read := t.Read.Took["read"]
-		fmt.Fprintf(w, "| %s | %.0f | %s | %.3f | %.3f | %.3f | %.1f | %.1f | %.1f | %.1f | %.1f | %.2f |\n", t.file(), float64(t.Bytes)/1e6, t.size(), t.Cat.Processor, t.Raw.Processor, read.Processor,
-			read.Processor/t.Cat.Processor, read.Processor/t.Raw.Processor, read.Clock/t.Raw.Clock, read.Processor/t.Numpy.Processor, read.Clock/t.Numpy.Clock,
+		fmt.Fprintf(w, "| %s | %.0f | %s | %.3f | %.3f | %.3f | %.1f | %.1f | %.1f | %s | %s | %.2f |\n", t.file(), float64(t.Bytes)/1e6, t.size(), t.Cat.Processor, t.Raw.Processor, read.Processor,
+			read.Processor/t.Cat.Processor, read.Processor/t.Raw.Processor, read.Clock/t.Raw.Clock, ratio(read.Processor, t.Numpy.Processor), ratio(read.Clock, t.Numpy.Clock),
 			float64(t.Read.Peak)/float64(t.Bytes))
 	}
 	fmt.Fprint(w, "\nIn the files that are called shuffled neighbours lie anywhere in the file, which no scanner writes; in the others they\nstand near each other.\n\n")
+}
+
+// ratio renders a/b, and that there is none where b was not timed.
+func ratio(a, b float64) string {
+	if b == 0 {
+		return "-"
+	}
+	return fmt.Sprintf("%.1f", a/b)
 }
 
 func (r *speedReport) text(w io.Writer) {
 	fmt.Fprint(w, "## Reading text\n\nOn one processor; numpy's loadtxt where it can read the file. Aims: 150 MB/s, 3 times numpy.\n\n",
 		"| file | MB | size | read, s | MB/s | times numpy |\n|---|---|---|---|---|---|\n")
 	for _, t := range r.Text {
-		read, numpy := t.Read.Took["read"], "-"
-		if t.Numpy.Processor > 0 {
-			numpy = fmt.Sprintf("%.2f", read.Processor/t.Numpy.Processor)
-		}
-		fmt.Fprintf(w, "| %s | %.0f | %s | %.3f | %.0f | %s |\n", t.file(), float64(t.Bytes)/1e6, t.size(), read.Processor, float64(t.Bytes)/1e6/read.Processor, numpy)
+		read := t.Read.Took["read"]
+		fmt.Fprintf(w, "| %s | %.0f | %s | %.3f | %.0f | %s |\n", t.file(), float64(t.Bytes)/1e6, t.size(), read.Processor, float64(t.Bytes)/1e6/read.Processor, ratio(read.Processor, t.Numpy.Processor))
 	}
 	fmt.Fprintln(w)
 }
