@@ -2,6 +2,7 @@ package shop
 
 import (
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -73,6 +74,15 @@ var ErrFull = errors.New("the disk is full or read-only")
 
 // IsFull tells that error, also where it is the system's.
 func IsFull(err error) bool { return errors.Is(err, ErrFull) || isFull(err) }
+
+// notLink returns an error for a link, through which nothing is delivered: it may lead out of the shop.
+func notLink(dir string) error {
+	info, err := os.Lstat(dir)
+	if err == nil && info.Mode()&fs.ModeSymlink != 0 {
+		return fmt.Errorf("%s is a link, and nothing is delivered through links: take it away, or put a folder in its place", dir)
+	}
+	return nil // what else is wrong shows when it is written to
+}
 
 // standing tells whether something stands at a path.
 func standing(path string) (bool, error) {

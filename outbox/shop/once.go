@@ -127,6 +127,9 @@ func (r *run) pass(ctx context.Context, moving []string) (Summary, error) {
 func (r *run) one(ctx context.Context, t *task) (Record, error) {
 	job := t.job
 	dir := filepath.Join(r.outbox, job.Aircraft)
+	if err := notLink(dir); err != nil {
+		return Record{}, err
+	}
 	final := filepath.Join(dir, job.Side)
 	earlier := filepath.Join(dir, "earlier", job.Side+"-"+earlierName(ReadRecord(final, job.Aircraft, job.Side)))
 	if job.Retire {

@@ -208,6 +208,22 @@ func TestOnceFailures(t *testing.T) {
 	}
 }
 
+// Nothing is delivered through a link in the outbox, which may lead anywhere.
+func TestOnceLinkInOutbox(t *testing.T) {
+	root, elsewhere := t.TempDir(), t.TempDir()
+	write(t, root, map[string]string{"inbox/a/left.ply": "A", "inbox/b/left.ply": "B", "outbox/": ""})
+	if err := os.Symlink(elsewhere, filepath.Join(root, "outbox", "a")); err != nil {
+		t.Skip("no links here: ", err)
+	}
+	s, _, err := once(t, root, "v1", nil)
+	if err != nil || s != (Summary{Made: 1, Failed: 1}) || report(t, root, "b/left") != "B" {
+		t.Errorf("%+v, %v", s, err)
+	}
+	if got := tree(t, elsewhere); len(got) != 1 { // the folder itself
+		t.Errorf("written out of the shop: %q", got)
+	}
+}
+
 // Faults of the outbox, as when it is full, read-only or tampered with.
 func TestOnceBadOutbox(t *testing.T) {
 	root := t.TempDir()
