@@ -24,7 +24,7 @@ const (
 	turnUsual   = 0.1 * math.Pi / 180   // how far off it usually is,
 	turnUnusual = 2.5                   // and how many standard deviations tell that it is not as usual
 	turnTwist   = 0.05                  // mm at the tail: an aileron turns as a whole
-	turnWaves   = 0.015 * math.Pi / 180 // rad, standard uncertainty from waves of the form near the hinge line (simulated)
+	turnWaves   = 0.02 * math.Pi / 180 // rad, standard uncertainty from waves of the form near the hinge line (simulated)
 	turnCut     = 0.7                   // of the form's cut: the cut of the fit that the turn is read from
 	fineBias    = 0.33                  // of the coarse reading's bias: what the finer one may have left (simulated)
 	turnWeight  = 1e12                  // 1/mm^2 with which a form is held to a turn
