@@ -20,14 +20,14 @@ import (
 // So the turn is read from a fit with a cut of 0.7 times the form's, where that is a twelfth and noise
 // half as large again, and the form is then held to it.
 const (
-	turnSize    = 0.3 * math.Pi / 180   // rad: how far off the loft's deflection may be,
-	turnUsual   = 0.1 * math.Pi / 180   // how far off it usually is,
-	turnUnusual = 2.5                   // and how many standard deviations tell that it is not as usual
-	turnTwist   = 0.05                  // mm at the tail: an aileron turns as a whole
+	turnSize    = 0.3 * math.Pi / 180  // rad: how far off the loft's deflection may be,
+	turnUsual   = 0.1 * math.Pi / 180  // how far off it usually is,
+	turnUnusual = 2.5                  // and how many standard deviations tell that it is not as usual
+	turnTwist   = 0.05                 // mm at the tail: an aileron turns as a whole
 	turnWaves   = 0.02 * math.Pi / 180 // rad, standard uncertainty from waves of the form near the hinge line (simulated)
-	turnCut     = 0.7                   // of the form's cut: the cut of the fit that the turn is read from
-	fineBias    = 0.33                  // of the coarse reading's bias: what the finer one may have left (simulated)
-	turnWeight  = 1e12                  // 1/mm^2 with which a form is held to a turn
+	turnCut     = 0.7                  // of the form's cut: the cut of the fit that the turn is read from
+	fineBias    = 0.33                 // of the coarse reading's bias: what the finer one may have left (simulated)
+	turnWeight  = 1e12                 // 1/mm^2 with which a form is held to a turn
 )
 
 // turn is the aileron's turn as a function of the arc: 1 mm at the tail of the upper surface, where the
