@@ -10,6 +10,7 @@ import (
 const (
 	slackRMS   = 4.0  // times the rms that is wanted, for the row's noise and points
 	slackWorst = 4.0  // times the worst that is wanted
+	slackScale = 2.5  // mm on the chord: where points are few the tail's edge is found no better than that
 	leastCover = 60.0 // per cent of the truth within U, of at least
 	coverCount = 10   // errors: of fewer the share says little
 	slackFalse = 0.5  // false spots a scan
@@ -57,10 +58,14 @@ func (r *Row) check() (out []string) {
 	for _, w := range wants() {
 		t := r.quantities[w.name]
 		rms, worst := r.wanted(w)
-		if w.rms > 0 && t.rms() > slackRMS*more*rms {
+		rms, worst = slackRMS*more*rms, slackWorst*more*worst
+		if w.name == Scale {
+			rms, worst = math.Max(rms, slackScale), math.Max(worst, slackScale)
+		}
+		if w.rms > 0 && t.rms() > rms {
 			say("%s: rms %s %s", w.name, number(t.rms(), w), w.unit)
 		}
-		if w.worst > 0 && t.worst > slackWorst*more*worst {
+		if w.worst > 0 && t.worst > worst {
 			say("%s: worst %s %s at seed %d", w.name, number(t.worst, w), w.unit, r.worstSeed[w.name])
 		}
 		if t.asked >= coverCount && t.coverage() < leastCover {
