@@ -10,7 +10,7 @@ import (
 const (
 	slackRMS   = 4.0  // times the rms that is wanted, for the row's noise and points
 	slackWorst = 4.0  // times the worst that is wanted
-	slackScale = 2.5  // mm on the chord: where points are few the tail's edge is found no better than that
+	slackChord = 2.5  // mm of chord and scale: where points are few the tail's edge is found no better than that
 	leastCover = 60.0 // per cent of the truth within U, of at least
 	coverCount = 10   // errors: of fewer the share says little
 	slackFalse = 0.5  // false spots a scan
@@ -59,8 +59,8 @@ func (r *Row) check() (out []string) {
 		t := r.quantities[w.name]
 		rms, worst := r.wanted(w)
 		rms, worst = slackRMS*more*rms, slackWorst*more*worst
-		if w.name == Scale {
-			rms, worst = math.Max(rms, slackScale), math.Max(worst, slackScale)
+		if w.name == Scale || w.name == Chord {
+			rms, worst = math.Max(rms, slackChord), math.Max(worst, slackChord)
 		}
 		if w.rms > 0 && t.rms() > rms {
 			say("%s: rms %s %s", w.name, number(t.rms(), w), w.unit)

@@ -99,11 +99,24 @@ func (r *Report) detection(p *page) {
 		if c := d.Curve; c != nil {
 			cells = append(cells, fmt.Sprintf("%.3f", c.A50), fmt.Sprintf("%.3f", c.A90), fmt.Sprintf("%.3f (%.3f)", c.A9095, c.A9095Wald))
 		} else {
-			cells = append(cells, "-", "-", "no curve: hits and misses do not overlap")
+			cells = append(cells, "-", "-", d.parted())
 		}
 		p.row(append(cells, fmt.Sprintf("%.2f", middle(d.Stated)), share(d.HitsOver, d.OverLimit), fmt.Sprintf("%d in %d scans", d.False, d.Scans))...)
 	}
 	p.say("")
+}
+
+// parted says between which depths hits and misses part where no curve can be fitted.
+func (d *Detection) parted() string {
+	miss, hit := 0.0, math.Inf(1)
+	for _, t := range d.Trials {
+		if t.Hit {
+			hit = math.Min(hit, t.Size)
+		} else {
+			miss = math.Max(miss, t.Size)
+		}
+	}
+	return fmt.Sprintf("no curve: all missed up to %.3f, all found from %.3f", miss, hit)
 }
 
 func hits(trials []Trial) (n int) {

@@ -56,6 +56,7 @@ func TestCheckTellsWhatIsBroken(t *testing.T) {
 		"refused":         func(o *Outcome) { o.Refused = "no-wing" },
 		"pose right":      func(o *Outcome) { o.PoseRight = false },
 		"chord: worst":    func(o *Outcome) { o.Figures[Chord] = Figure{-4, 1} },
+		"aileron angle":   func(o *Outcome) { o.Figures[Aileron] = Figure{0.9, 1} },
 		"outline: rms":    func(o *Outcome) { o.Outlines[Target] = Misfit{RMS: 1, Worst: 1} },
 		"false spots":     func(o *Outcome) { o.FalseLow = 3 },
 		"volume of a spo": func(o *Outcome) { o.Spots[0].Volume.Error = 0.9 },
@@ -80,6 +81,13 @@ func TestOutsideChance(t *testing.T) {
 		if got, want := chance95(n), math.Sqrt(chi/float64(n)); math.Abs(got-want) > 3e-4 { // three decimals are printed
 			t.Errorf("%d errors: %g, want %g", n, got, want)
 		}
+	}
+}
+
+func TestDetectionSaysWhereHitsAndMissesPart(t *testing.T) {
+	d := Detect(0.3, []Sought{{Stated: 0.2, Spots: []SpotOutcome{{True: 0.1}, {True: 0.12, Found: true}, {True: 0.5, Found: true}, {True: 0.06}}}})
+	if d.Curve != nil || d.parted() != "no curve: all missed up to 0.100, all found from 0.120" || d.OverLimit != 1 || d.HitsOver != 1 {
+		t.Errorf("%q: %+v", d.parted(), d)
 	}
 }
 
