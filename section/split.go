@@ -23,6 +23,7 @@ const (
 	thickTo        = 0.60
 	thickRows      = 15 // rows of the map nearest the tip whose thickness is compared
 	leastThickCols = 10
+	thickCols      = 8 // columns either side over which a thickness is averaged
 )
 
 // thickest returns the greatest thickness of the scanned section near the tip and the median excess of
@@ -51,7 +52,7 @@ func (f *fitter) thickest(m *Map) (thickness, excess float64, ok bool) {
 		}
 		skins[k] = append(skins[k], column{at.X, median(d)})
 	}
-	var sums []float64
+	var sums, nominals []float64
 	for _, up := range skins[0] {
 		best, gap := 0.0, 0.02
 		for _, low := range skins[1] {
@@ -60,14 +61,22 @@ func (f *fitter) thickest(m *Map) (thickness, excess float64, ok bool) {
 			}
 		}
 		if gap < 0.02 {
-			sum := up.departure + best
-			sums = append(sums, sum)
+			sums = append(sums, up.departure+best)
 			nominal := heightAt(f.field.outline[:f.field.nose+1], up.x) - heightAt(f.field.outline[f.field.nose:], up.x)
-			thickness = math.Max(thickness, nominal*f.Chord+sum)
+			nominals = append(nominals, nominal*f.Chord)
 		}
 	}
 	if len(sums) < leastThickCols {
 		return 0, 0, false
+	}
+	// The greatest of many figures is as high as their noise: neighbours are averaged first.
+	for i, nominal := range nominals {
+		near := sums[max(i-thickCols, 0):min(i+thickCols+1, len(sums))]
+		var sum float64
+		for _, s := range near {
+			sum += s / float64(len(near))
+		}
+		thickness = math.Max(thickness, nominal+sum)
 	}
 	return thickness, median(sums), true
 }

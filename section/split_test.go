@@ -63,7 +63,7 @@ func TestSplitSurfaces(t *testing.T) {
 				t.Errorf("said %v, want %q", codes, want)
 			}
 			if c.mend {
-				if off := middleDeparture(v); math.Abs(off) > 0.25 {
+				if off := middleDeparture(v); math.Abs(off) > 0.05 {
 					t.Errorf("after mending the skins still stand %.2f mm off", off)
 				}
 			}
