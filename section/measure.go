@@ -344,7 +344,7 @@ func (w *work) survey() (*Survey, error) {
 		w.say(scan.Cautionf("scale-unchecked", "No chord was taped, so every size is the scanner's own, which may be wrong by 1 %%. Tape the chord at the tip rib and write it into the wing sheet before you cut."))
 	}
 	if w.opt.Chord > 0 && !w.opt.TrustScale {
-		u := math.Hypot(tapeU, c.hingeHeightU())
+		u := math.Hypot(math.Hypot(tapeU, c.hingeHeightU()), w.meshTailU(noise))
 		v.ScaleRel = math.Hypot(u/c.Chord, v.ScaleRel)
 		v.Chord.U = math.Hypot(u, v.Chord.U)
 	}

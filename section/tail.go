@@ -26,6 +26,8 @@ const (
 	leastTail      = 150                                 // points in a band
 	tailTrim       = 2.0                                 // mm before the edge that are left out of the fit and the map, at least
 	tailMargin     = 0.03                                // chords by which the pose may move the tail after a first fit
+	exactNoise     = 0.05                                // mm: a mesh with less comes from a drawing
+	mostMeshTailU  = 4.0                                 // mm
 	tailSlack      = 0.005                               // chords by which twist moves it along the chord
 	tailSample     = 300_000                             // points laid over the triangles of the tail, about
 	tailDivide     = 4                                   // parts along a triangle's side, at least and at most
@@ -187,6 +189,19 @@ func (w *work) triangle(i uint32, toWing *Transform) (p [3]r3.Vec) {
 		p[k] = toWing.Apply(vec(w.points.scan.At(int(v))))
 	}
 	return p
+}
+
+// meshTailU returns by how much (k = 2) the tail's edge may lie wrong, mm, because a scanner's mesh draws it with sides
+// of triangles: a sixth of their length (by simulated scans of 3 to 10 mm a side). An exact mesh has its corners on the edge.
+func (w *work) meshTailU(noise float64) float64 {
+	if !w.mesh() || noise < exactNoise || len(w.aft) == 0 {
+		return 0
+	}
+	sides := make([]float64, len(w.aft))
+	for k, i := range w.aft {
+		sides[k] = float64(w.points.sides[i]) * w.best.mm
+	}
+	return math.Min(median(sides)/6, mostMeshTailU)
 }
 
 // touchesTail reports whether a triangle (wing frame) reaches into the aft skin, or comes as close as margin, chords.
