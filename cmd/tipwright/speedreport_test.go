@@ -83,6 +83,8 @@ As it stood when this was last written by hand; the tables above have the figure
 * Memory of the whole job: up to three times what is allowed for millions of points, and above 1 GB for the mesh of
   five million triangles. Scans of up to a million points keep to it, or nearly.
 * The sixth, or fourth, of a numpy and scipy script's time: we take half of it or more. The script thins to 150,000 points.
+* Twice VTK's read and cut, most likely, whatever the row above says: there VTK spends seconds in the system, with other
+  work on the machine, which differ from run to run (4.1 and 6.3 s for one file). Its own part is about 1.1 s.
 * Three times numpy's fromfile, for binary files: that neither sums nor checks the bytes, nor joins corners.
 * Six times the bytes in processor time for STL and PLY meshes, whose corners are joined; by the clock it is near or
   below where processors are free. A shuffled mesh takes half as much again or twice.
