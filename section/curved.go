@@ -28,19 +28,19 @@ const mostTurnCosine = 0.707
 // facets are the triangles of a scan with their normals, and for each vertex the triangles about it.
 type facets struct {
 	scan   *scan.Scan
-	normal []r3.Vec // unit length; zero for a triangle without area
-	first  []int32  // of each vertex, into about; one longer than the vertices
+	normal bulk    // unit length; zero for a triangle without area
+	first  []int32 // of each vertex, into about; one longer than the vertices
 	about  []int32
 }
 
 func newFacets(s *scan.Scan) *facets {
-	f := &facets{scan: s, normal: make([]r3.Vec, len(s.Triangles)), first: make([]int32, len(s.Points)+1),
+	f := &facets{scan: s, normal: make(bulk, len(s.Triangles)), first: make([]int32, len(s.Points)+1),
 		about: make([]int32, 3*len(s.Triangles))}
 	parallel(len(s.Triangles), func(lo, hi int) {
 		for i := lo; i < hi; i++ {
 			p := corners(f.scan, i)
 			if n := r3.Cross(r3.Sub(p[1], p[0]), r3.Sub(p[2], p[0])); r3.Norm(n) > 0 {
-				f.normal[i] = r3.Unit(n)
+				f.normal[i] = single(r3.Unit(n))
 			}
 		}
 	})
@@ -74,10 +74,10 @@ func corners(s *scan.Scan, i int) (p [3]r3.Vec) {
 // facets do not all turn the same way round is read as if they did.
 func (f *facets) normalAt(i, k int) r3.Vec {
 	v := f.scan.Triangles[i][k]
-	own := f.normal[i]
+	own := f.normal.at(i)
 	var sum r3.Vec
 	for _, j := range f.about[f.first[v]:f.first[v+1]] {
-		n := f.normal[j]
+		n := f.normal.at(int(j))
 		dot := r3.Dot(n, own)
 		if math.Abs(dot) < creaseCosine {
 			continue

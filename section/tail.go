@@ -30,8 +30,7 @@ const (
 	mostMeshTailU  = 4.0                                 // mm
 	tailSlack      = 0.005                               // chords by which twist moves it along the chord
 	tailSample     = 300_000                             // points laid over the triangles of the tail, about
-	tailDivide     = 4                                   // parts along a triangle's side, at least and at most
-	tailDivideMost = 100
+	tailDivideMost = 100                                 // parts along a triangle's side, at most
 	tailBands      = 5
 	leastTailBand  = 60.0 // mm
 	tailU          = 0.3  // mm, standard uncertainty that no number of points takes away (common practice, no source)
@@ -152,7 +151,7 @@ func (w *work) tailPoints() []tailPoint {
 		}
 	}
 	n := int(math.Sqrt(tailSample / float64(max(len(near), 1))))
-	n = min(max(n, tailDivide), tailDivideMost)
+	n = min(max(n, 1), tailDivideMost)
 	return gatherTail(len(near), func(i int, add func(p r3.Vec, weight float64)) {
 		divide(w.triangle(near[i], &toWing), n, add)
 	}, &c.fitter)
