@@ -188,9 +188,10 @@ func (w *work) noseCorners() (n int, laid bool) {
 		}
 	}
 	slices.Sort(arcs)
-	for i, a := range arcs {
-		if i == 0 || a-arcs[i-1] > cornersApart {
-			n++
+	last := math.Inf(-1)
+	for _, a := range arcs {
+		if a-last > cornersApart {
+			n, last = n+1, a
 		}
 	}
 	return n, w.points.facets != nil

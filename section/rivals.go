@@ -11,7 +11,7 @@ import (
 // The rivals: the four ways in which one section can lie in its place, compared by what they leave unexplained.
 
 // rivalPoints is how many of the coarse cloud's points about are asked which way the wing lies.
-const rivalPoints = 12_000
+const rivalPoints = 5_000
 
 // misfits returns, for every point, its distance from the loft in the given chord, counted as at most worst;
 // worst for points that the loft does not reach, or whose direction contradicts it, and for all points if the
