@@ -146,12 +146,26 @@ func evenSteps(outline []r2.Vec, step float64) []r2.Vec {
 	return out
 }
 
-// thickest returns the greatest height between the skins of an outline whose halves have equally many points, as
-// callipers find it.
+// thickest returns the greatest height between the skins of an outline that runs from the tail over the top and back
+// below, as callipers find it.
 func thickest(outline []r2.Vec) float64 {
-	best := 0.0
-	for i := range len(outline) / 2 {
-		best = math.Max(best, outline[i].Y-outline[len(outline)-1-i].Y)
+	nose := 0
+	for i, p := range outline {
+		if p.X < outline[nose].X {
+			nose = i
+		}
+	}
+	best, k := 0.0, nose
+	for i := nose; i >= 0; i-- { // aft along the top, with the point below it
+		p := outline[i]
+		for k+2 < len(outline) && outline[k+1].X < p.X {
+			k++
+		}
+		a, b := outline[k], outline[k+1]
+		below := a.Y + (b.Y-a.Y)*(p.X-a.X)/(b.X-a.X)
+		if p.X >= a.X && p.X <= b.X {
+			best = math.Max(best, p.Y-below)
+		}
 	}
 	return best
 }
