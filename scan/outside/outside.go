@@ -41,12 +41,12 @@ func Script(t testing.TB, path string, question, answer any, modules ...string) 
 		t.Fatal(err)
 	}
 	if _, err := os.Stat(Python); err != nil {
-		missing(t, Python, "python3")
+		Missing(t, Python, "python3")
 	}
 	out, err := run(strings.NewReader(string(in)), Python, append([]string{"-c", begin, script}, modules...)...)
 	if f, ok := errors.AsType[*failure](err); ok && f.status == missingModule {
 		name := strings.TrimSpace(f.said)
-		missing(t, "Python's "+name, debian(name))
+		Missing(t, "Python's "+name, debian(name))
 	}
 	if err != nil {
 		t.Fatalf("%s: %v", filepath.Base(path), err)
@@ -76,7 +76,7 @@ func Tool(t testing.TB, debian, program string, args ...string) []byte {
 	t.Helper()
 	path, err := exec.LookPath(program)
 	if err != nil {
-		missing(t, program, debian)
+		Missing(t, program, debian)
 	}
 	out, err := run(nil, path, args...)
 	if err != nil {
@@ -85,8 +85,8 @@ func Tool(t testing.TB, debian, program string, args ...string) []byte {
 	return out
 }
 
-// missing ends a test whose outside program is not there.
-func missing(t testing.TB, what, debian string) {
+// Missing ends a test whose outside program is not there.
+func Missing(t testing.TB, what, debian string) {
 	t.Helper()
 	word := t.Skipf
 	if os.Getenv("CI") != "" {

@@ -60,7 +60,7 @@ func TestMissing(t *testing.T) {
 // A script's answer comes back whatever else is printed, and its failure is told.
 func TestScript(t *testing.T) {
 	if _, err := os.Stat(Python); err != nil {
-		missing(t, Python, "python3")
+		Missing(t, Python, "python3")
 	}
 	dir := t.TempDir()
 	write := func(name, text string) string {

@@ -11,6 +11,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r2"
+
+	"tipwright/scan/outside"
 )
 
 // Picture is what a reader found in a file, mm, y up.
@@ -63,7 +65,7 @@ func Tool(t testing.TB, program, debian string) string {
 	t.Helper()
 	path, err := exec.LookPath(program)
 	if err != nil {
-		missing(t, program, debian)
+		outside.Missing(t, program, debian)
 	}
 	return path
 }
@@ -74,15 +76,6 @@ func Slow(t testing.TB) {
 	if os.Getenv("CI") == "" {
 		t.Skip("this slow check by outside programs DID NOT RUN. To run it: CI=1 go test ./outbox/...")
 	}
-}
-
-func missing(t testing.TB, what, debian string) {
-	t.Helper()
-	word := t.Skipf
-	if os.Getenv("CI") != "" {
-		word = t.Fatalf
-	}
-	word("this check DID NOT RUN: %s is not installed. On Debian: apt-get install %s", what, debian)
 }
 
 // run runs a program and returns what it prints.

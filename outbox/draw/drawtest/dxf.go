@@ -10,6 +10,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r2"
+
+	"tipwright/scan/outside"
 )
 
 // pair is a group code with its value.
@@ -132,7 +134,7 @@ func ReadDXFByEzdxf(t testing.TB, data []byte) Picture {
 	t.Helper()
 	const python = "/usr/bin/python3"
 	if err := exec.Command(python, "-c", "import ezdxf").Run(); err != nil {
-		missing(t, "ezdxf", "python3-ezdxf")
+		outside.Missing(t, "ezdxf", "python3-ezdxf")
 	}
 	var got struct {
 		Picture

@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r2"
+
+	"tipwright/scan/outside"
 )
 
 // FoundByShapely is what GEOS finds in the closed outlines of a drawing.
@@ -54,7 +56,7 @@ func CheckByShapely(t testing.TB, jobs []OutlineJob) []FoundByShapely {
 	t.Helper()
 	const python = "/usr/bin/python3"
 	if err := exec.Command(python, "-c", "import shapely").Run(); err != nil {
-		missing(t, "shapely", "python3-shapely")
+		outside.Missing(t, "shapely", "python3-shapely")
 	}
 	in, err := json.Marshal(jobs)
 	if err != nil {
