@@ -45,7 +45,7 @@ func Work(stdin io.Reader, stdout io.Writer, with shop.Processor) error {
 // saves a fifth of the memory; small ones need little anyway.
 const (
 	largeScans = 8 << 20 // bytes
-	collectAt  = 25       // per cent of what is in use
+	collectAt  = 25      // per cent of what is in use
 )
 
 // scansOf counts the bytes of a job's scans.
