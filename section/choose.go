@@ -2,6 +2,7 @@ package section
 
 import (
 	"math"
+	"slices"
 
 	"tipwright/scan"
 )
@@ -147,7 +148,8 @@ func (w *work) settleEnds() error {
 	clear := math.Max(leastTaper, taperSigma*w.certain[taperPar])
 	switch taper := w.best.Taper; {
 	case taper < -clear:
-		w.best = w.other
+		w.best, w.cutShort = w.other, false
+		w.messages = slices.DeleteFunc(w.messages, func(m scan.Message) bool { return m.Code == aileronEnds })
 		w.best.grow(w.best.fullest())
 		return w.refine()
 	case taper < clear:

@@ -157,6 +157,9 @@ func (w *work) refine() error {
 	return nil
 }
 
+// aileronEnds is the code of the caution that the aileron's deflection changes within the panel.
+const aileronEnds = "aileron-ends"
+
 // keepToAileron leaves out the span beyond the end of an aileron that ends within the panel. share is an even share
 // of the points.
 func (w *work) keepToAileron(share bulk) {
@@ -171,7 +174,7 @@ func (w *work) keepToAileron(share bulk) {
 	s := c.full()
 	s.floor, s.gate, s.rounds = 0, 0.02*c.Chord, 8
 	c.runOn(share, s)
-	w.say(scan.Cautionf("aileron-ends", "The aileron's deflection changes about %.0f mm inboard of the skin's outboard end: it ends or begins there. Only the wing outboard of that was measured.", end-c.lo))
+	w.say(scan.Cautionf(aileronEnds, "The aileron's deflection changes about %.0f mm inboard of the skin's outboard end: it ends or begins there. Only the wing outboard of that was measured.", end-c.lo))
 }
 
 // adopt puts the scan's own section in place of the stand-in, as the coarse cloud shows it where it is fullest,
