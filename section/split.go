@@ -15,6 +15,7 @@ import (
 
 const (
 	callipered     = 1.0   // mm: how far a callipered thickness and a scan may differ (common practice, no source)
+	mendFrom       = 0.3   // mm: from here on the skins are brought together where the builder asks for it
 	doubtfulSplit  = 0.002 // chords: excess of thickness from which an uncallipered scan is doubted (skins of 0.6 mm laid over the drawn ribs make 1.2 mm)
 	hopelessSplit  = 0.006 // chords: excess at which it is refused
 	doubtfulSlide  = 2.5   // mm between the tails of the two skins
@@ -132,7 +133,7 @@ func (w *work) checkSplit(m *Map) (mend float64, err error) {
 func (w *work) againstCallipers(thickness float64) (mend float64) {
 	off := thickness - w.opt.Thickness
 	switch {
-	case math.Abs(off) <= callipered:
+	case math.Abs(off) <= callipered && !(w.opt.MendSplit && math.Abs(off) > mendFrom):
 		w.say(scan.Notef("thickness-agrees", "The scan is %.1f mm thick near the tip, the callipers said %.1f mm.", thickness, w.opt.Thickness))
 	case w.opt.MendSplit:
 		w.say(scan.Cautionf("split-mended", "The scan is %.1f mm thick near the tip, the callipers said %.1f mm. As the wing sheet asks, upper and lower skin were brought %.1f mm %s, half of it each. Hold the templates to nose and tail before you cut.", thickness, w.opt.Thickness, math.Abs(off), together(off)))
