@@ -15,6 +15,7 @@ const (
 	coverCount = 10   // errors: of fewer the share says little
 	slackFalse = 0.5  // false spots a scan
 	leastFound = 0.9  // of the low spots over the stated limit
+	slackLost  = 0.2  // of the scans of a row that may be refused without need
 	slackBound = 3.0  // times the bound with an unknown form
 	boundCount = 5    // scans
 )
@@ -48,7 +49,7 @@ func (r *Row) check() (out []string) {
 		}
 		return out
 	}
-	if n := r.refusals(); n > 0 {
+	if n := r.refusals(); float64(n) > slackLost*float64(r.Scans) {
 		say("refused: %s", counts(r.Refused))
 	}
 	if delivered := r.Scans - r.refusals(); r.PoseRight < delivered {
