@@ -47,7 +47,7 @@ const speedHead = `# How fast it is
 
 Figures of one run on one machine; compare ratios, not seconds. Made again, whole, by
 
-    go test -count=1 -timeout 60m -run '^TestSpeed$' -speed ./cmd/tipwright
+    go test ./cmd/tipwright -count=1 -timeout 60m -run '^TestSpeed$' -speed
 
 which makes the scans in a temporary folder (the Marsh Wren's left wing, simulated, seeded) and needs Debian's
 python3-numpy, python3-scipy and python3-vtk9 for the comparisons. Single steps have benchmarks:
@@ -80,11 +80,11 @@ what was found of each, and room that the collector keeps.
 
 As it stood when this was last written by hand; the tables above have the figures:
 
-* Memory of the whole job: up to three times what is allowed for millions of points, and above 1 GB for the mesh of
-  five million triangles. Scans of up to a million points keep to it, or nearly.
+* Memory of the whole job: for clouds of four million points and more up to twice what is allowed, for a mesh in PLY of
+  two million triangles a fifth more. STL meshes and scans of up to a million points keep to it, and all to 1 GB.
 * The sixth, or fourth, of a numpy and scipy script's time: we take half of it or more. The script thins to 150,000 points.
-* Twice VTK's read and cut, most likely, whatever the row above says: there VTK spends seconds in the system, with other
-  work on the machine, which differ from run to run (4.1 and 6.3 s for one file). Its own part is about 1.1 s.
+* Twice VTK's read and cut is reached as it runs here, where it spends most of its time in the system. Its own part is
+  about 1.1 s, and twice that would not be reached.
 * Three times numpy's fromfile, for binary files: that neither sums nor checks the bytes, nor joins corners.
 * Six times the bytes in processor time for STL and PLY meshes, whose corners are joined; by the clock it is near or
   below where processors are free. A shuffled mesh takes half as much again or twice.
