@@ -36,6 +36,7 @@ func reasons() []string {
 		"Aileron and incidence against the bound as drawn. The measurement leaves room for a form of the wing, since every hand-built wing has one; a wave of it along the skin bends the aileron's section as a turn does. Against the bound that leaves the same room it reaches what is wanted.",
 		"Hinge on the lower skin. The wing sheet does not say how high the hinge's axis lies, and the middle of the depth is assumed. An aileron off neutral then stands a little too far forward or aft, with it the tail's edge, and by the tape the scale. Set the aileron to neutral before scanning.",
 		"Noise that neighbours share, and skins that sag between ribs. Both look like shallow spots; the detection limit rises so that they are not reported, and shallow spots drown with them.",
-		"U wide. The chord's and the scale's U hold the tape's own 1 mm, while the simulated tape is exact.",
+		"Scale of smoothed meshes. Smoothing rounds the tail off, the edge is found 2 mm too far forward, and U does not know how often the scanner program smoothed: it holds the truth in none of six.",
+		"U wide. The chord's and the scale's U hold the tape's own 1 mm, while the simulated tape is exact. Those of twist, aileron and outlines leave room for what the base does not have: forms that change along the span, a warp of the whole scan, noise that neighbours share. The rows that have them need it.",
 	}
 }

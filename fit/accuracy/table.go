@@ -188,7 +188,7 @@ func (r *Report) spots(p *page) {
 // coverage shows how often the truth lies within U.
 func (r *Report) coverage(p *page) {
 	p.say("## Truth within the stated uncertainty (k = 2), per cent\n")
-	p.say("Wanted are 92 to 99 %. Of an outline it is the share of its length. U of the chord holds the tape's 1 mm.\n")
+	p.say("Wanted are 92 to 99 %%. Of an outline it is the share of its length. U of the chord holds the tape's 1 mm.\n")
 	cells := []string{"condition"}
 	for _, w := range wants() {
 		if w.stated {
