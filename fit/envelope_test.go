@@ -7,6 +7,8 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 	"pgregory.net/rapid"
+
+	"tipwright/section"
 )
 
 // dense writes an envelope out in full.
@@ -186,7 +188,7 @@ func TestNth(t *testing.T) {
 			t.Fatalf("median %g of %v, want %g", got, s, want)
 		}
 		k := rapid.IntRange(0, len(s)-1).Draw(t, "k")
-		if got := nth(s, k); got != sorted[k] {
+		if got := section.Nth(s, k); got != sorted[k] {
 			t.Fatalf("number %d of %v: %g, want %g", k, before, got, sorted[k])
 		}
 	})

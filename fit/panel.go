@@ -160,45 +160,9 @@ func median(v []float64) float64 {
 	}
 	s := slices.Clone(v)
 	half := len(s) / 2
-	upper := nth(s, half)
+	upper := section.Nth(s, half)
 	if len(s)%2 == 1 {
 		return upper
 	}
 	return upper/2 + slices.Max(s[:half])/2
-}
-
-// nth returns the value that would stand at index k if s were sorted, and moves those below it before it (Hoare's
-// FIND, CACM 4 (1961) 321, from memory).
-func nth(s []float64, k int) float64 {
-	lo, hi := 0, len(s)-1
-	for lo < hi {
-		pivot := middleOf(s[lo], s[(lo+hi)/2], s[hi])
-		i, j := lo, hi
-		for i <= j {
-			for s[i] < pivot {
-				i++
-			}
-			for pivot < s[j] {
-				j--
-			}
-			if i <= j {
-				s[i], s[j] = s[j], s[i]
-				i++
-				j--
-			}
-		}
-		switch {
-		case k <= j:
-			hi = j
-		case k >= i:
-			lo = i
-		default:
-			return s[k]
-		}
-	}
-	return s[k]
-}
-
-func middleOf(a, b, c float64) float64 {
-	return max(min(a, b), min(max(a, b), c))
 }

@@ -12,29 +12,34 @@ const chunkSize = 1 << 16
 // once.
 func chunked[T any](n int, work func(lo, hi int) T) []T {
 	parts := make([]T, (n+chunkSize-1)/chunkSize)
-	part := func(c int) { parts[c] = work(c*chunkSize, min((c+1)*chunkSize, n)) }
-	workers := min(runtime.GOMAXPROCS(0), len(parts))
+	OnAllProcessors(len(parts), func(c int) { parts[c] = work(c*chunkSize, min((c+1)*chunkSize, n)) })
+	return parts
+}
+
+// OnAllProcessors calls work for 0 to n-1, on all processors at once, and returns when all is done. What one call
+// writes no other may touch.
+func OnAllProcessors(n int, work func(i int)) {
+	workers := min(runtime.GOMAXPROCS(0), n)
 	if workers <= 1 {
-		for c := range parts {
-			part(c)
+		for i := range n {
+			work(i)
 		}
-		return parts
+		return
 	}
-	next := make(chan int, len(parts))
-	for c := range parts {
-		next <- c
+	next := make(chan int, n)
+	for i := range n {
+		next <- i
 	}
 	close(next)
 	var all sync.WaitGroup
 	for range workers {
 		all.Go(func() {
-			for c := range next {
-				part(c)
+			for i := range next {
+				work(i)
 			}
 		})
 	}
 	all.Wait()
-	return parts
 }
 
 // belt carries the blocks of a file from the disk to a reader: filled one after another, worked on by all
@@ -61,7 +66,7 @@ func (b belt[B]) run(blocks int, fresh func() *B) error {
 		return b.alone(blocks, fresh)
 	}
 	tickets := processors + 1
-	free, line, todo := make(chan *ticket[B], tickets), make(chan *ticket[B], tickets), make(chan *ticket[B], tickets)
+	free, line, filled := make(chan *ticket[B], tickets), make(chan *ticket[B], tickets), make(chan *ticket[B], tickets)
 	for range tickets {
 		free <- &ticket[B]{block: fresh(), worked: make(chan struct{}, 1)}
 	}
@@ -71,7 +76,7 @@ func (b belt[B]) run(blocks int, fresh func() *B) error {
 	defer close(stop)
 	all.Go(func() {
 		defer close(line)
-		defer close(todo)
+		defer close(filled)
 		for i := range blocks {
 			var t *ticket[B]
 			select {
@@ -84,12 +89,12 @@ func (b belt[B]) run(blocks int, fresh func() *B) error {
 			if t.err != nil {
 				return
 			}
-			todo <- t
+			filled <- t
 		}
 	})
 	for range processors {
 		all.Go(func() {
-			for t := range todo {
+			for t := range filled {
 				b.work(t.block)
 				t.worked <- struct{}{}
 			}

@@ -6,6 +6,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"tipwright/scan"
 )
 
 // The span axis: the normals of an extruded body are all square to it. Clutter has normals too, so the
@@ -28,7 +30,7 @@ func spanAxes(patches []patch) []r3.Vec {
 	}
 	const n = 2500 // directions of a hemisphere, 2.9 degrees apart
 	votes := make([]vote, n)
-	parallelChunks(n/50, func(c int) {
+	scan.OnAllProcessors(n/50, func(c int) {
 		for i := c * 50; i < (c+1)*50; i++ {
 			a := fibonacci(i, n)
 			votes[i] = vote{a, axisScore(a, dirs, weights)}

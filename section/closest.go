@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"tipwright/scan"
 	"tipwright/section/airfoil"
 )
 
@@ -47,7 +48,7 @@ func (c *candidate) rank(sections []*airfoil.Airfoil, tip float64, n int) ([]*ai
 		score   float64
 	}
 	scores := make([]ranked, len(sections))
-	parallelChunks(len(sections), func(i int) {
+	scan.OnAllProcessors(len(sections), func(i int) {
 		t := few
 		scores[i] = ranked{sections[i], t.likeness(sections[i], tip)}
 	})

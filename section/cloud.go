@@ -32,14 +32,14 @@ const (
 func thin(points *cloud, edge float64) []patch {
 	n := points.len()
 	shares := make([][]patch, min(n/thinShare+1, mostThinShares))
-	parallelChunks(len(shares), func(k int) {
+	scan.OnAllProcessors(len(shares), func(k int) {
 		lo, hi := k*n/len(shares), (k+1)*n/len(shares)
 		_, shares[k] = voxelMeans(hi-lo, edge, func(i int) (r3.Vec, int) { return points.at(lo + i), 1 })
 	})
 	all := slices.Concat(shares...)
 	g, patches := voxelMeans(len(all), edge, func(i int) (r3.Vec, int) { return all[i].at, all[i].count })
 	const few = 64 // blocks done at a time
-	parallelChunks((len(g.blocks)+few-1)/few, func(chunk int) {
+	scan.OnAllProcessors((len(g.blocks)+few-1)/few, func(chunk int) {
 		var around surroundings
 		var near []int32
 		for b := chunk * few; b < min((chunk+1)*few, len(g.blocks)); b++ {

@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"tipwright/scan"
 )
 
 // The map of departures gathers every point of the panel into cells of arc and station. A first pass over
@@ -95,7 +97,7 @@ func (m *Map) average(cells [][]float32, hollow [][]bool) (noise float64) {
 		cells[k] = slices.DeleteFunc(ds, func(d float32) bool { return float64(d) < floor[k] })
 	}
 	noise = m.spread(cells, middle)
-	parallelChunks(len(m.Station), func(i int) {
+	scan.OnAllProcessors(len(m.Station), func(i int) {
 		for j := range m.Arc {
 			k := i*len(m.Arc) + j
 			m.Cells[k] = biweightMean(cells[k], middle[k], noise, m.slack(cells, i, j, middle[k], noise))
@@ -177,7 +179,7 @@ func (f *fitter) sorted(m *Map, lo, hi float64) (cells [][]float32, near int) {
 // its skin too, floor parts the two, and the median is that of the outer; it is -Inf elsewhere.
 func (m *Map) blockMedians(cells [][]float32, hollow [][]bool) (middle, floor []float64) {
 	middle, floor = make([]float64, len(cells)), make([]float64, len(cells))
-	parallelChunks(len(m.Station), func(i int) {
+	scan.OnAllProcessors(len(m.Station), func(i int) {
 		var v []float64
 		for j := range m.Arc {
 			k := i*len(m.Arc) + j

@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r2"
+
+	"tipwright/scan"
 )
 
 // field answers, for points near a nominal section of chord 1, how far the outline is and in which
@@ -77,7 +79,7 @@ func newField(outline []r2.Vec, cell float64) *field {
 	f.near = make([]uint16, f.nx*f.nz)
 	f.fork = make([]uint16, f.nx*f.nz)
 	// Neighbouring cells have neighbouring feet: each search starts where the last one in its column ended.
-	parallelChunks(f.nx, func(i int) {
+	scan.OnAllProcessors(f.nx, func(i int) {
 		x := f.origin.X + (float64(i)+0.5)*cell
 		up, low := f.startAt(x)
 		for k := range f.nz {

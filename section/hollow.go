@@ -3,6 +3,8 @@ package section
 import (
 	"math"
 	"slices"
+
+	"tipwright/scan"
 )
 
 // Hollow bodies, such as prints, show the inner side of their skin too; only the outer one is measured.
@@ -20,7 +22,7 @@ const (
 func (m *Map) hollowBlocks(cells [][]float32) [][]bool {
 	hollow := make([][]bool, (len(m.Station)+blockRows)/(blockRows+1))
 	columns := (len(m.Arc) + blockArc) / (blockArc + 1)
-	parallelChunks(len(hollow), func(row int) {
+	scan.OnAllProcessors(len(hollow), func(row int) {
 		hollow[row] = make([]bool, columns)
 		i := min(row*(blockRows+1)+blockRows/2, len(m.Station)-1)
 		for column := range columns {

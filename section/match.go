@@ -7,6 +7,8 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"tipwright/scan"
 )
 
 // The matching finds where in a cluttered scan a wing may lie. The coarse cloud is cut into slabs square
@@ -105,7 +107,7 @@ func findSeeds(patches []patch, axes []r3.Vec, chords []float64, t template) []s
 		}
 	}
 	found := make([][]seed, len(tasks))
-	parallelChunks(len(tasks), func(i int) { found[i] = seedsAlong(patches, tasks[i].axis, tasks[i].chord, t) })
+	scan.OnAllProcessors(len(tasks), func(i int) { found[i] = seedsAlong(patches, tasks[i].axis, tasks[i].chord, t) })
 	return gather(slices.Concat(found...))
 }
 

@@ -1,9 +1,9 @@
 package section
 
 import (
-	"runtime"
 	"slices"
-	"sync"
+
+	"tipwright/scan"
 )
 
 // chunkSize fixes how work is cut, whatever the number of processors, so that sums are formed in the same
@@ -13,38 +13,13 @@ const chunkSize = 8192
 // parallel calls work for consecutive ranges that cover 0..n, on all processors at once.
 func parallel(n int, work func(lo, hi int)) {
 	chunks := (n + chunkSize - 1) / chunkSize
-	parallelChunks(chunks, func(c int) { work(c*chunkSize, min((c+1)*chunkSize, n)) })
-}
-
-// parallelChunks calls work for each chunk number 0..chunks-1, on all processors at once.
-func parallelChunks(chunks int, work func(chunk int)) {
-	workers := min(runtime.GOMAXPROCS(0), chunks)
-	if workers <= 1 {
-		for c := range chunks {
-			work(c)
-		}
-		return
-	}
-	next := make(chan int, chunks)
-	for c := range chunks {
-		next <- c
-	}
-	close(next)
-	var wg sync.WaitGroup
-	for range workers {
-		wg.Go(func() {
-			for c := range next {
-				work(c)
-			}
-		})
-	}
-	wg.Wait()
+	scan.OnAllProcessors(chunks, func(c int) { work(c*chunkSize, min((c+1)*chunkSize, n)) })
 }
 
 // chunked returns the values of the chunks of 0..n, in their order.
 func chunked[T any](n int, chunk func(lo, hi int) T) []T {
 	parts := make([]T, (n+chunkSize-1)/chunkSize)
-	parallelChunks(len(parts), func(c int) { parts[c] = chunk(c*chunkSize, min((c+1)*chunkSize, n)) })
+	scan.OnAllProcessors(len(parts), func(c int) { parts[c] = chunk(c*chunkSize, min((c+1)*chunkSize, n)) })
 	return parts
 }
 

@@ -5,6 +5,8 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"tipwright/scan"
 )
 
 // The polish. A plain least-squares fit takes the form of the wing for a change of pose: a wave along the
@@ -160,7 +162,7 @@ const rowChunk = 1024
 func addRows(rows []polishRow, columns []int, weight func(i int) float64, lhs *mat.SymDense, rhs *mat.VecDense) {
 	n := len(columns)
 	parts := make([][]float64, (len(rows)+rowChunk-1)/rowChunk)
-	parallelChunks(len(parts), func(c int) {
+	scan.OnAllProcessors(len(parts), func(c int) {
 		sum := make([]float64, n*n+n) // the upper triangle of the left side, and the right side
 		picked := make([]float64, n)
 		for k := c * rowChunk; k < min((c+1)*rowChunk, len(rows)); k++ {

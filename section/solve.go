@@ -106,37 +106,6 @@ func (f *fitter) spread(s step) float64 {
 	return madScale * median(abs)
 }
 
-// median returns the middle value of v, whose order it changes: Hoare's selection, pivots from three values.
-func median(v []float64) float64 {
-	k, lo, hi := len(v)/2, 0, len(v)-1
-	for lo < hi {
-		a, b, c := v[lo], v[(lo+hi)/2], v[hi]
-		pivot := math.Max(math.Min(a, b), math.Min(math.Max(a, b), c))
-		i, j := lo, hi
-		for i <= j {
-			for v[i] < pivot {
-				i++
-			}
-			for v[j] > pivot {
-				j--
-			}
-			if i <= j {
-				v[i], v[j] = v[j], v[i]
-				i, j = i+1, j-1
-			}
-		}
-		switch {
-		case k <= j:
-			hi = j
-		case k >= i:
-			lo = i
-		default:
-			return v[k]
-		}
-	}
-	return v[k]
-}
-
 // normal is the sum of the normal equations.
 type normal struct {
 	jtj  [parameters][parameters]float64
