@@ -3,6 +3,7 @@ package simulate
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"sort"
 
 	"gonum.org/v1/gonum/spatial/r2"
@@ -25,9 +26,11 @@ func evenly(r *rand.Rand, n int, f func(u, v float64)) {
 // cloud samples the wing as points: skins, tail, faces, and the tape's bridge over the gap.
 func (b *builder) cloud() {
 	r := b.stream(sampleStream)
+	b.vertices = slices.Grow(b.vertices, b.s.Points+b.s.Points/16)
+	lost := b.lost()
 	evenly(r, b.s.Points, func(u, v float64) {
 		s, station := u*b.skin.c.length(), b.stationAt(v)
-		if p, ok := b.surface(s, station); ok && r.Float64() >= b.lost(p.p) {
+		if p, ok := b.surface(s, station); ok && r.Float64() >= lost(p.p) {
 			b.vertices = append(b.vertices, p)
 		}
 	})
@@ -42,11 +45,14 @@ func (b *builder) cloud() {
 
 // surface returns the point at an arc and station, with tape if there is any, and whether it is seen.
 func (b *builder) surface(s, station float64) (vertex, bool) {
-	p := b.skin.at(s, station)
-	if b.s.Tape && b.w.Hinge > 0 {
+	at := b.skin.foot(s)
+	tape := b.s.Tape && b.w.Hinge > 0
+	if !tape && b.inGap(at, station) {
+		return vertex{}, false
+	}
+	p := b.skin.above(at, station)
+	if tape {
 		p = b.taped(s, station, p)
-	} else if b.inGap(s, station) {
-		return p, false
 	}
 	return p, b.seen(s, station, p.p)
 }
@@ -77,14 +83,16 @@ func (b *builder) taped(s, station float64, p vertex) vertex {
 
 // lost returns the chance that a point is missed because it is far from the scanner, which looks down on
 // the tip from outboard.
-func (b *builder) lost(p r3.Vec) float64 {
+func (b *builder) lost() func(p r3.Vec) float64 {
 	if b.s.Falloff == 0 {
-		return 0
+		return func(r3.Vec) float64 { return 0 }
 	}
 	eye := r3.Vec{X: b.w.Chord / 3, Y: -b.w.Side.Inboard() * 0.6 * b.w.Chord, Z: b.w.Chord}
 	far := r3.Norm(r3.Sub(r3.Vec{X: b.w.Chord, Y: b.w.Side.Inboard() * b.w.Span, Z: -b.w.Chord / 10}, eye))
 	near := b.w.Chord
-	return b.s.Falloff * min(max((r3.Norm(r3.Sub(p, eye))-near)/(far-near), 0), 1)
+	return func(p r3.Vec) float64 {
+		return b.s.Falloff * min(max((r3.Norm(r3.Sub(p, eye))-near)/(far-near), 0), 1)
+	}
 }
 
 // tailCloud samples the aft face of an open tail.
@@ -165,8 +173,8 @@ func (b *builder) newFace(station float64) *face {
 		u := float64(i) / faceColumns
 		x := c.front + (1-c.front)*u*u
 		a, l := c.arcOf(Upper, x), c.arcOf(Lower, x)
-		pu, _ := b.skin.point(a, station, b.w.Deflection, wholeSkin)
-		pl, _ := b.skin.point(l, station, b.w.Deflection, wholeSkin)
+		pu, _ := b.skin.point(b.skin.foot(a), station, b.w.Deflection, wholeSkin)
+		pl, _ := b.skin.point(b.skin.foot(l), station, b.w.Deflection, wholeSkin)
 		area := 0.0
 		if i > 0 {
 			d1, d2 := r2.Sub(pl, before[0]), r2.Sub(pu, before[1])

@@ -2,7 +2,6 @@ package simulate
 
 import (
 	"math"
-	"sort"
 
 	"gonum.org/v1/gonum/spatial/r2"
 
@@ -13,6 +12,7 @@ import (
 // the tail of the lower: a cubic Hermite curve through closely spaced points of the airfoil.
 type curve struct {
 	s     []float64 // arc length
+	start []int32   // of equal lengths of arc, the number of the first point that does not lie before it
 	p, t  []r2.Vec  // points and unit tangents
 	nose  float64   // arc of the foremost point
 	front float64   // its x, a little below 0 where the section is cambered
@@ -36,6 +36,7 @@ func newCurve(a *airfoil.Airfoil) *curve {
 		}
 		c.p = append(c.p, p)
 	}
+	c.start = startsOf(c.s)
 	c.tangents()
 	c.findNose()
 	return c
@@ -76,13 +77,37 @@ func (c *curve) findNose() {
 	c.front = p.X
 }
 
+// startsOf returns, for as many equal lengths of arc as there are points, the first point that does not lie before its
+// beginning: from there a place on the curve is a step or two away.
+func startsOf(s []float64) []int32 {
+	out := make([]int32, len(s))
+	i := 0
+	for k := range out {
+		for from := s[len(s)-1] * float64(k) / float64(len(out)); s[i] < from; {
+			i++
+		}
+		out[k] = int32(i)
+	}
+	return out
+}
+
+// piece returns the number of the point after which an arc length on the curve lies.
+func (c *curve) piece(s float64) int {
+	k := min(int(s/c.length()*float64(len(c.start))), len(c.start)-1)
+	i := int(c.start[max(k-1, 0)]) // one back, since the division rounds
+	for i < len(c.s) && c.s[i] < s {
+		i++
+	}
+	return min(max(i-1, 0), len(c.s)-2)
+}
+
 // length returns the arc length of the whole curve.
 func (c *curve) length() float64 { return c.s[len(c.s)-1] }
 
 // at returns the point and the outward unit normal at an arc length; s is clamped to the curve.
 func (c *curve) at(s float64) (p, n r2.Vec) {
 	s = min(max(s, 0), c.length())
-	i := min(max(sort.SearchFloat64s(c.s, s)-1, 0), len(c.s)-2)
+	i := c.piece(s)
 	h := c.s[i+1] - c.s[i]
 	u := (s - c.s[i]) / h
 	v := 1 - u

@@ -259,11 +259,10 @@ func (b *builder) seen(arc, station float64, p r3.Vec) bool {
 	return !b.shadowed(p)
 }
 
-// inGap reports whether an arc lies in the gap before the aileron.
-func (b *builder) inGap(arc, station float64) bool {
+// inGap reports whether a place on the curve lies in the gap before the aileron.
+func (b *builder) inGap(at foot, station float64) bool {
 	if b.w.Hinge == 0 || b.w.HingeGap == 0 {
 		return false
 	}
-	p, _ := b.skin.c.at(arc)
-	return math.Abs(p.X-b.w.Hinge)*b.w.ChordAt(station) < b.w.HingeGap/2
+	return math.Abs(at.p.X-b.w.Hinge)*b.w.ChordAt(station) < b.w.HingeGap/2
 }

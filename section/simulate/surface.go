@@ -43,14 +43,27 @@ const (
 	wholeSkin = formPart | lowPart | highPart
 )
 
+// foot is a place on the nominal's curve: its arc, its point and its outward normal, in chords.
+type foot struct {
+	s    float64
+	p, n r2.Vec
+}
+
+// foot finds the place at an arc.
+func (k *skin) foot(s float64) foot {
+	p, n := k.c.at(s)
+	return foot{s, p, n}
+}
+
 // departure returns the distance in mm of the skin from the nominal along its outward normal.
-func (k *skin) departure(s, station float64, which parts) float64 {
-	d := 0.0
+func (k *skin) departure(at foot, station float64, which parts) float64 {
+	d, s := 0.0, at.s
 	if which&formPart != 0 {
-		d = k.form(s, station)
+		d = k.form(at, station)
 	}
 	chord := k.w.ChordAt(station)
-	for _, b := range k.spots {
+	for i := range k.spots {
+		b := &k.spots[i]
 		if b.Height < 0 && which&lowPart != 0 || b.Height > 0 && which&highPart != 0 {
 			d += b.height((s-b.arc)*chord, station-b.Station)
 		}
@@ -59,12 +72,12 @@ func (k *skin) departure(s, station float64, which parts) float64 {
 }
 
 // form returns all of the departure but the spots.
-func (k *skin) form(s, station float64) float64 {
-	p, _ := k.c.at(s)
-	arc := k.c.fromNose(s)
-	d := k.w.SkinOffset + k.tail*max(0, (p.X-tailFrom)/(1-tailFrom))
-	for _, f := range k.w.Form {
-		if f.Surface.has(k.c.side(s)) {
+func (k *skin) form(at foot, station float64) float64 {
+	arc := k.c.fromNose(at.s)
+	d := k.w.SkinOffset + k.tail*max(0, (at.p.X-tailFrom)/(1-tailFrom))
+	for i := range k.w.Form {
+		f := &k.w.Form[i]
+		if f.Surface.has(k.c.side(at.s)) {
 			d += f.height(arc*k.w.Chord, station) * f.fade(arc)
 		}
 	}
@@ -110,11 +123,11 @@ func smoothStep(u float64) float64 {
 
 // point returns the skin's point and outward normal in the section's own plane, in the section frame in mm
 // at a station, with the aileron at a deflection (rad).
-func (k *skin) point(s, station, deflection float64, which parts) (q, n r2.Vec) {
-	p, n := k.c.at(s)
+func (k *skin) point(at foot, station, deflection float64, which parts) (q, n r2.Vec) {
+	n = at.n
 	chord := k.w.ChordAt(station)
-	q = r2.Add(r2.Scale(chord, p), r2.Scale(k.departure(s, station, which), n))
-	if k.w.Hinge > 0 && p.X > k.w.Hinge {
+	q = r2.Add(r2.Scale(chord, at.p), r2.Scale(k.departure(at, station, which), n))
+	if k.w.Hinge > 0 && at.p.X > k.w.Hinge {
 		axis := r2.Vec{X: k.w.Hinge * chord, Y: k.w.HingeZ * chord}
 		q = r2.Add(axis, turnDown(r2.Sub(q, axis), deflection))
 		n = turnDown(n, deflection)
@@ -141,9 +154,12 @@ func turnDown(v r2.Vec, angle float64) r2.Vec {
 }
 
 // at returns the skin's point as built, in the wing frame in mm, and the normal in the section's plane.
-func (k *skin) at(s, station float64) vertex {
-	q, n := k.point(s, station, k.w.Deflection, wholeSkin)
-	return vertex{p: k.lift(q, station), n: r3.Vec{X: n.X, Z: n.Y}, on: k.c.side(s)}
+func (k *skin) at(s, station float64) vertex { return k.above(k.foot(s), station) }
+
+// above is at for a place on the curve that is known already.
+func (k *skin) above(at foot, station float64) vertex {
+	q, n := k.point(at, station, k.w.Deflection, wholeSkin)
+	return vertex{p: k.lift(q, station), n: r3.Vec{X: n.X, Z: n.Y}, on: k.c.side(at.s)}
 }
 
 // lift carries a point of the section frame at a station into the wing frame.

@@ -178,7 +178,7 @@ func TestSpotReachesRoundTheNose(t *testing.T) {
 	w := spotted(t, Bump{Surface: Upper, X: 4, Station: 100, Length: 120, Width: 80, Height: -1})
 	k := newSkin(&w)
 	for _, off := range []float64{-1e-9, 1e-9} {
-		if d := k.departure(k.c.nose+off, 100, lowPart); d > -0.7 || d < -0.95 {
+		if d := k.departure(k.foot(k.c.nose+off), 100, lowPart); d > -0.7 || d < -0.95 {
 			t.Errorf("beside the nose the spot is %.3f mm high", d)
 		}
 	}
@@ -209,14 +209,14 @@ func TestSkinIsWholeAtTheNose(t *testing.T) {
 	w.Form = []Wave{{Upper, 0.5, 700, 1, 0}, {Lower, 0.4, 900, 2, 3000}}
 	w.RibPitch, w.RibSag = 200, 0.8
 	k := newSkin(&w)
-	before := k.departure(k.c.nose-1e-9, 130, wholeSkin)
-	after := k.departure(k.c.nose+1e-9, 130, wholeSkin)
+	before := k.departure(k.foot(k.c.nose-1e-9), 130, wholeSkin)
+	after := k.departure(k.foot(k.c.nose+1e-9), 130, wholeSkin)
 	if math.Abs(before-after) > 1e-9 {
 		t.Errorf("the skin tears at the nose: %g above, %g below", before, after)
 	}
 	s := k.c.arcOf(Lower, 0.5)
 	w.Form = nil
-	if got := []float64{k.form(s, 0), k.form(s, 100), k.form(s, 200)}; math.Abs(got[0]-0.3)+math.Abs(got[1]+0.5)+math.Abs(got[2]-0.3) > 1e-9 {
+	if got := []float64{k.form(k.foot(s), 0), k.form(k.foot(s), 100), k.form(k.foot(s), 200)}; math.Abs(got[0]-0.3)+math.Abs(got[1]+0.5)+math.Abs(got[2]-0.3) > 1e-9 {
 		t.Errorf("at a rib, midway and at the next rib the skin lies at %v", got)
 	}
 }

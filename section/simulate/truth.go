@@ -77,12 +77,12 @@ func (t *Truth) TargetAt(station, droop float64) []r2.Vec {
 // outward normal, negative where low. x is in mm aft of the leading edge in the tip section, aileron
 // faired, and names the chord fraction x/Chord at every station. Panics if surface is Both.
 func (t *Truth) Departure(surface Surface, x, station float64) float64 {
-	return t.skin.departure(t.arc(surface, x), station, wholeSkin)
+	return t.skin.departure(t.skin.foot(t.arc(surface, x)), station, wholeSkin)
 }
 
 // FormDeparture is Departure without the spots.
 func (t *Truth) FormDeparture(surface Surface, x, station float64) float64 {
-	return t.skin.departure(t.arc(surface, x), station, formPart)
+	return t.skin.departure(t.skin.foot(t.arc(surface, x)), station, formPart)
 }
 
 // arc returns the arc length in chords of a point named by surface and x in mm.
@@ -106,7 +106,7 @@ func (k *skin) outline(station, deflection float64, which parts) []r2.Vec {
 		if u > 0 {
 			s = k.c.nose + (k.c.length()-k.c.nose)*share
 		}
-		out[i], _ = k.point(s, station, deflection, which)
+		out[i], _ = k.point(k.foot(s), station, deflection, which)
 	}
 	return out
 }
