@@ -2,6 +2,7 @@ package accuracy
 
 import (
 	"bytes"
+	"errors"
 	"math"
 	"os"
 	"path/filepath"
@@ -141,15 +142,42 @@ func TestRoundsMakeEachScanOnce(t *testing.T) {
 	for _, n := range []int{1, 2, 6, 9, 32, 100} {
 		next := 0
 		for round := range Rounds {
-			from, to := roundShare(round, n)
-			if from != next || to < from || (round == 0 || n >= Rounds) && to == from {
-				t.Errorf("%d scans: round %d makes %d to %d", n, round, from, to)
+			made := slices.Collect(roundScans(round, n))
+			for _, k := range made {
+				if k != next {
+					t.Errorf("%d scans: round %d makes %v after %d", n, round, made, next)
+				}
+				next = k + 1
 			}
-			next = to
+			if len(made) == 0 && (round == 0 || n >= Rounds) {
+				t.Errorf("%d scans: round %d makes none", n, round)
+			}
 		}
 		if next != n {
 			t.Errorf("%d of %d scans are made", next, n)
 		}
+	}
+}
+
+// Where a scan cannot be made there is no table of the others, and what is planned comes back in its order.
+func TestScansAreMadeAtOnceAndComeInOrder(t *testing.T) {
+	m := &measured{cache: &Cache{}, progress: func(string) {}}
+	var got []*int
+	for i := range 200 {
+		got = append(got, plan(m, "", func() (int, error) { return i * i, nil }))
+	}
+	if err := m.make(); err != nil {
+		t.Fatal(err)
+	}
+	for i, v := range values(got) {
+		if v != i*i {
+			t.Errorf("scan %d came to %d", i, v)
+		}
+	}
+	broken := errors.New("no such wing")
+	plan(m, "the last", func() (int, error) { return 0, broken })
+	if err := m.make(); !errors.Is(err, broken) {
+		t.Errorf("a scan that cannot be made passes: %v", err)
 	}
 }
 
