@@ -100,7 +100,7 @@ func parseSettings(text string) (Settings, error) {
 		return Settings{}, fmt.Errorf("line %d: %s", syntax.Position.Line, syntax.Message)
 	}
 	if err != nil {
-		return Settings{}, errors.New(strings.TrimPrefix(err.Error(), "toml: "))
+		return Settings{}, mistyped(err)
 	}
 	for _, k := range meta.Keys() { // which the decoder takes in capitals too, but nobody else
 		if !slices.Contains(known, k.String()) {
@@ -108,6 +108,22 @@ func parseSettings(text string) (Settings, error) {
 		}
 	}
 	return f.settings(meta)
+}
+
+// mistyped says how a value is to be written that is of another kind than its key wants, such as a number for
+// a size. The library tells line and key only in the text of its error.
+func mistyped(err error) error {
+	text := strings.TrimPrefix(err.Error(), "toml: ")
+	where, rest, _ := strings.Cut(text, ` (last key "`)
+	key, _, _ := strings.Cut(rest, `"`)
+	example := map[string]string{
+		"scans_at_once": "scans_at_once = 2", "quiet": `quiet = "3s"`, "rescan": `rescan = "5m"`, "limits": "[limits] on a line of its own",
+		"limits.file": `file = "1 GB"`, "limits.points": "points = 20000000", "limits.memory": `memory = "1500 MB"`, "limits.time": `time = "10m"`,
+	}[key]
+	if example == "" {
+		return errors.New(text)
+	}
+	return fmt.Errorf("%s: %s cannot be written so. Write it as in %s", where, key, example)
 }
 
 // settings checks what was written and puts it in the place of the defaults.
