@@ -12,6 +12,7 @@ import (
 // about the shop if Aircraft is empty as well.
 type Entry struct {
 	Aircraft string
+	Name     string // of an aircraft: as its wing sheet has it; empty if no delivery tells it
 	Side     string // "left", "right", "pair" or empty
 	Verdict  string // "good", "caution" or "refused"; empty if no delivery stands
 	Messages []scan.Message
@@ -20,6 +21,7 @@ type Entry struct {
 	Gone     bool     // the scans were taken away, or the aircraft's folder; what stands is kept
 	Problem  string   // why the delivery could not be made; empty if it could
 	Strange  []string // of an aircraft: files in its folder that are neither scan nor sheet
+	Advice   string   // of an aircraft: what may be wrong with those files; empty if there are none
 	Earlier  []string // of an aircraft: links of the deliveries that newer ones replaced
 }
 

@@ -51,7 +51,7 @@ func sampleEntries() []Entry {
 	refusal := scan.Refusef("no-wing", "Scan the outboard wing again, from above, from below and round the nose.", "No wing was found in this scan.").Message()
 	return []Entry{
 		{Messages: []scan.Message{scan.Cautionf("folder-odd", "The folder “old” holds no aircraft.")}},
-		{Aircraft: "marsh-wren", Strange: []string{"notes.txt", "IMG_2041.heic"}, Earlier: []string{"marsh-wren/earlier/left-0a1b2c3d4e/"}},
+		{Aircraft: "marsh-wren", Name: "Marsh Wren", Strange: []string{"notes.txt", "IMG_2041.heic"}, Advice: "A scan's name begins with left or right.", Earlier: []string{"marsh-wren/earlier/left-0a1b2c3d4e/"}},
 		{Aircraft: "marsh-wren", Side: "left", Verdict: "caution", Link: "left/", Messages: []scan.Message{
 			scan.Cautionf("aileron-off-neutral", "In the scan the aileron's trailing edge stood 2.0 ± 0.2 degrees down from neutral."),
 			scan.Notef("spots", "2 low spots."),

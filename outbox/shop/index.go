@@ -1,6 +1,7 @@
 package shop
 
 import (
+	"cmp"
 	"os"
 	"path/filepath"
 	"slices"
@@ -14,6 +15,7 @@ import (
 // an empty Aircraft as well about the shop.
 type Entry struct {
 	Aircraft string
+	Name     string // of an aircraft: as its wing sheet has it; empty if no delivery tells it
 	Side     string // Left, Right, Pair or empty
 	Verdict  string // "good", "caution" or "refused"; empty if no delivery stands
 	Messages []scan.Message
@@ -22,6 +24,7 @@ type Entry struct {
 	Gone     bool     // the scans were taken away, or the aircraft's folder; what stands is kept
 	Problem  string   // why the delivery could not be made; empty if it could
 	Strange  []string // of an aircraft: files in its folder that are neither scan nor sheet
+	Advice   string   // of an aircraft: what may be wrong with those files; empty if there are none
 	Earlier  []string // of an aircraft: links of the deliveries that newer ones replaced, by name
 }
 
@@ -46,9 +49,13 @@ func Entries(in []Inputs, out []Record, o Options, problems map[[2]string]string
 	}
 	slices.SortFunc(names, inbox.Compare)
 	for _, name := range slices.Compact(names) {
+		at := len(entries)
 		entries = append(entries, ofAircraft(name, inputs[name]))
 		for _, side := range []string{Left, Right, Pair} {
 			key := [2]string{name, side}
+			if r := records[key]; r != nil {
+				entries[at].Name = cmp.Or(entries[at].Name, r.Name)
+			}
 			if e, ok := ofDelivery(name, side, inputs[name], records[key], o); ok || problems[key] != "" {
 				e.Problem = problems[key]
 				entries = append(entries, e)
@@ -71,7 +78,7 @@ func ofAircraft(name string, in *Inputs) Entry {
 		e.Messages = []scan.Message{scan.Notef("no-scan", "There is no scan yet: put files into the folder whose names begin with left or right.")}
 	}
 	if in != nil {
-		e.Strange = in.Strange
+		e.Strange, e.Advice = in.Strange, advice(in.Strange)
 	}
 	return e
 }

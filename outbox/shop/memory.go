@@ -29,7 +29,7 @@ type source struct {
 // recorded is a record of the outbox as it was read.
 type recorded struct {
 	Stamp                                 stamp
-	Verdict                               string
+	Name, Verdict                         string
 	Messages                              []scan.Message
 	Version, Sheet, Airfoil, Scans, Check string
 }
@@ -68,7 +68,7 @@ func (m *memory) remember(r Record) {
 	if r.Err != nil || r.at == (stamp{}) {
 		return
 	}
-	m.Records[key{r.Aircraft, r.Side}] = recorded{r.at, r.Verdict, r.Messages, r.from.version, r.from.sheet, r.from.airfoil, r.from.scans, r.sum}
+	m.Records[key{r.Aircraft, r.Side}] = recorded{r.at, r.Name, r.Verdict, r.Messages, r.from.version, r.from.sheet, r.from.airfoil, r.from.scans, r.sum}
 }
 
 // record is [ReadRecord] for one that may be known.
@@ -82,7 +82,7 @@ func (m *memory) record(outbox, aircraft, side string) Record {
 		return ReadRecord(dir, aircraft, side)
 	}
 	return Record{
-		Aircraft: aircraft, Side: side, Verdict: old.Verdict, Messages: old.Messages, at: old.Stamp, sum: old.Check,
+		Aircraft: aircraft, Side: side, Name: old.Name, Verdict: old.Verdict, Messages: old.Messages, at: old.Stamp, sum: old.Check,
 		from: origin{old.Version, old.Sheet, old.Airfoil, old.Scans},
 	}
 }

@@ -129,7 +129,7 @@ func leftIn(t *testing.T, root string, data []byte) []byte {
 // What was kept is taken whole or not at all.
 func TestMemoryDamaged(t *testing.T) {
 	m := memory{"v1", fingerprints{{"a", "left.ply"}: {stamp{1, 2, 3, 4}, scan.Source{File: "left.ply", SHA256: "aa", Bytes: 1}}},
-		map[key]recorded{{"a", Left}: {stamp{5, 6, 7, 8}, "good", []scan.Message{scan.Notef("x", "y")}, "v1", "s", "f", "left aa", "0123456789"}}}
+		map[key]recorded{{"a", Left}: {stamp{5, 6, 7, 8}, "Wren", "good", []scan.Message{scan.Notef("x", "y")}, "v1", "s", "f", "left aa", "0123456789"}}}
 	data, err := m.encode()
 	if err != nil {
 		t.Fatal(err)

@@ -30,6 +30,7 @@ const mostRecord = 64 << 20
 type Record struct {
 	Aircraft string // the folder's name in the outbox
 	Side     string // Left, Right or Pair
+	Name     string // of the aircraft, as its wing sheet has it; empty if that does not say
 	Verdict  string // "good", "caution" or "refused"
 	Messages []scan.Message
 	Err      error // why the record cannot be read; the delivery is not up to date then
@@ -51,6 +52,7 @@ type head struct {
 	Program struct {
 		Version string `json:"version"`
 	} `json:"program"`
+	Name     string    `json:"name"`
 	Side     string    `json:"side"`
 	Sheet    file      `json:"sheet"`
 	Airfoil  file      `json:"airfoil"`
@@ -99,7 +101,7 @@ func (r *Record) parse(from io.Reader) error {
 	if !slices.Contains([]string{"good", "caution", refused}, h.Verdict) {
 		return fmt.Errorf("the verdict %q is not known", h.Verdict)
 	}
-	r.Verdict = h.Verdict
+	r.Name, r.Verdict = h.Name, h.Verdict
 	for _, m := range h.Messages {
 		r.Messages = append(r.Messages, scan.Message{Code: m.Code, Level: level(m.Level), Text: m.Text})
 	}
