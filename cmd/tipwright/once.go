@@ -9,6 +9,7 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"tipwright/outbox/draw"
@@ -80,6 +81,9 @@ func (p pass) report(s setting) error {
 		if e.Verdict == "refused" && !e.Stale && !e.Gone {
 			s.sayRefused(e.Aircraft, e.Side, e.Messages)
 		}
+		if e.Side == "" && e.Aircraft != "" {
+			s.sayOdd(e)
+		}
 	}
 	if p.Refused+p.Failed > 0 && !s.json {
 		fmt.Fprintf(s.stdout, "Open %s: it leads to the page of each.\n", filepath.Join(shop.Dir(p.root), "index.html"))
@@ -91,6 +95,26 @@ func (p pass) report(s setting) error {
 		return errRefused
 	}
 	return nil
+}
+
+// sayOdd says what of an aircraft as a whole needs a look: that there is no scan, or what was left alone.
+func (s setting) sayOdd(e shop.Entry) {
+	var says []string
+	if !e.Gone {
+		for _, m := range e.Messages {
+			says = append(says, draw.Legible(m.Text))
+		}
+	}
+	if len(e.Strange) > 0 {
+		says = append(says, fmt.Sprintf("Neither scan nor wing sheet, left alone: %s. %s", draw.LegibleLine(strings.Join(e.Strange, ", ")), e.Advice))
+	}
+	for _, text := range says {
+		if s.json {
+			s.log().Warn("look here", "aircraft", e.Aircraft, "text", text)
+		} else {
+			fmt.Fprintf(s.stdout, "%s: %s\n", draw.LegibleLine(e.Aircraft), text)
+		}
+	}
 }
 
 // sayRefused says why a delivery was refused and what to do: the reasons come first among its messages.
@@ -127,11 +151,15 @@ func (c watchCommand) Run(s setting) error {
 		return err
 	}
 	defer end()
+	s.log().Info("watching; Ctrl-C stops it", "inbox", inbox.Dir(c.Shop), "open", filepath.Join(shop.Dir(c.Shop), "index.html"))
 	err = shop.Serve(s.ctx, c.Shop, p, s.shopOptions(shop.Settings{}), c.settings, func(sum shop.Summary, err error) {
 		if err == nil {
 			text := "shop is up to date"
-			if sum.Failed > 0 {
+			switch {
+			case sum.Failed > 0:
 				text = "not everything could be made; trying again"
+			case sum.Waiting > 0:
+				text = "waiting for files that are still being copied"
 			}
 			s.log().Info(text, counts(sum)...)
 		}
@@ -154,7 +182,7 @@ func (s setting) log() *slog.Logger {
 	if s.json {
 		return slog.New(slog.NewJSONHandler(s.stderr, nil))
 	}
-	return slog.New(slog.NewTextHandler(s.stderr, nil))
+	return slog.New(newPlainLog(s.stderr))
 }
 
 func (s setting) shopOptions(set shop.Settings) shop.Options {
