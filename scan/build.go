@@ -17,6 +17,7 @@ type build struct {
 	faced     bool // the file means to be a mesh
 	welded    bool // the corners are already joined
 	checked   bool // triangles without area are already left out
+	plain     bool // all points in narrow are known to be
 	flat      int  // how many those were
 	lost      lost // what was left out on the way
 	messages  []Message
@@ -26,13 +27,29 @@ type build struct {
 // Writers that have no value for a point put in 1e30 or the like.
 const farthest = 1e12
 
-func usable[T float32 | float64](p [3]T) bool {
-	for _, c := range p {
-		if !(c >= -farthest && c <= farthest) { // false for NaN
-			return false
-		}
+// farthestBits is farthest in single precision, as bits. Numbers without their sign have the order of their bits, and
+// what is without bounds or no number comes after all others.
+const farthestBits = 0x5368d4a5
+
+// magnitude takes the sign off a number in single precision, as bits.
+func magnitude(bits uint32) uint32 { return bits &^ (1 << 31) }
+
+// plain tells whether all points are usable and none lies at zero, as in nearly all files, so that none need be
+// looked for. It looks at all without a question on the way: a difference's highest bit tells what is below zero.
+func plain(points [][3]float32) bool {
+	var odd uint32
+	for i := range points {
+		p := &points[i]
+		x, y, z := magnitude(math.Float32bits(p[0])), magnitude(math.Float32bits(p[1])), magnitude(math.Float32bits(p[2]))
+		odd |= (farthestBits - x) | (farthestBits - y) | (farthestBits - z) | ((x | y | z) - 1)
 	}
-	return true
+	return odd>>31 == 0
+}
+
+func usable[T float32 | float64](p [3]T) bool {
+	return p[0] >= -farthest && p[0] <= farthest && // false for NaN
+		p[1] >= -farthest && p[1] <= farthest &&
+		p[2] >= -farthest && p[2] <= farthest
 }
 
 // scan settles what was gathered.
@@ -42,7 +59,9 @@ func (b *build) scan(format string) (*Scan, error) {
 	if total == 0 {
 		return nil, b.in.refuse(exportAgain, "there is not one point in it")
 	}
-	b.dropNoEcho()
+	if !b.plain {
+		b.dropNoEcho()
+	}
 	if b.wide != nil {
 		s.Origin = originOf(b.wide)
 		b.narrow = narrowed(b.wide, s.Origin)
@@ -51,7 +70,10 @@ func (b *build) scan(format string) (*Scan, error) {
 		b.warnCoarse()
 	}
 	s.Points, s.Triangles = b.narrow, b.triangles
-	lost := s.dropUnusable()
+	var lost lost
+	if !b.plain {
+		lost = s.dropUnusable()
+	}
 	lost.triangles += b.lost.triangles
 	if len(s.Points) == 0 {
 		return nil, b.in.refuse(exportAgain, "none of its %d points has usable coordinates: they are not numbers, or without bounds", total)

@@ -134,11 +134,12 @@ func (p *plyReader) axes(e *plyElement) (at [3]int, err error) {
 	return at, nil
 }
 
-func plyPoints[T float32 | float64](p *plyReader, e *plyElement) ([][3]T, error) {
-	points := make([][3]T, e.count)
+func plyPoints[T float32 | float64](p *plyReader, e *plyElement) (points [][3]T, err error) {
+	points, p.build.plain = roomFor[[3]T](int(e.count)), false
 	if b, binary := p.rows.(*plyBinary); binary {
 		if r, fixed := e.fixed(); fixed {
-			return points, plyBlocks(b, e, r, points)
+			p.build.plain, err = plyBlocks(b, e, r, points)
+			return points, err
 		}
 	}
 	for i := range points {
@@ -158,7 +159,9 @@ func (p *plyReader) lists(e *plyElement, triangles func(list []float64) error) e
 	}
 	e.want(pick)
 	p.build.faced = true
-	p.build.triangles = slices.Grow(p.build.triangles, int(e.count))
+	if p.build.triangles == nil {
+		p.build.triangles = roomFor[[3]uint32](int(e.count))[:0]
+	}
 	for left := e.count; left > 0; left-- {
 		if e.name == "face" {
 			if left -= p.plainFaces(e, left); left == 0 {

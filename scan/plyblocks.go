@@ -11,7 +11,9 @@ const plyBlockBytes = 1 << 18
 // plyBlock is a run of rows on the way into the points.
 type plyBlock struct {
 	bytes []byte
-	first int // number of its first point
+	first int  // number of its first point
+	count int  // how many it has
+	plain bool // all of them are
 }
 
 // plyRow says where a binary row has what is wanted, if it has no list.
@@ -35,24 +37,47 @@ func (e *plyElement) fixed() (r plyRow, ok bool) {
 	return r, true
 }
 
-// plyBlocks fills all points from rows of one size, on all processors at once.
-func plyBlocks[T float32 | float64](b *plyBinary, e *plyElement, r plyRow, points [][3]T) error {
+// plyBlocks fills all points from rows of one size, on all processors at once. In most clouds a row is what a point is
+// in memory, and is read to where it stays.
+func plyBlocks[T float32 | float64](b *plyBinary, e *plyElement, r plyRow, points [][3]T) (plainly bool, err error) {
 	rows := max(plyBlockBytes/r.size, 1)
+	narrow, _ := any(points).([][3]float32)
+	var memory []byte
+	if !b.big && r == (plyRow{12, [3]int{0, 4, 8}, [3]plyType{plyFloat, plyFloat, plyFloat}}) {
+		memory = bytesOf(narrow)
+	}
+	plainly = narrow != nil
 	read := belt[plyBlock]{
 		fill: func(k *plyBlock, number int) error {
 			k.first = number * rows
-			k.bytes = k.bytes[:min(rows, len(points)-k.first)*r.size]
+			k.count = min(rows, len(points)-k.first)
+			if memory != nil {
+				k.bytes = memory[k.first*r.size:]
+			}
+			k.bytes = k.bytes[:k.count*r.size]
 			if err := b.window.read(k.bytes); err != nil {
 				return b.broken(e, err)
 			}
 			return nil
 		},
-		work: func(k *plyBlock) { plyDecode(b, r, k.bytes, points[k.first:]) },
-		take: func(*plyBlock) error { return nil },
+		work: func(k *plyBlock) {
+			if memory == nil {
+				plyDecode(b, r, k.bytes, points[k.first:])
+			}
+			k.plain = narrow != nil && plain(narrow[k.first:k.first+k.count])
+		},
+		take: func(k *plyBlock) error {
+			plainly = plainly && k.plain
+			return nil
+		},
 	}
-	return read.run((len(points)+rows-1)/rows, func() *plyBlock {
+	err = read.run((len(points)+rows-1)/rows, func() *plyBlock {
+		if memory != nil {
+			return &plyBlock{}
+		}
 		return &plyBlock{bytes: make([]byte, min(rows, len(points))*r.size)}
 	})
+	return plainly, err
 }
 
 // plyDecode fills points from the rows in d.

@@ -1,5 +1,7 @@
 package scan
 
+import "slices"
+
 // lost counts what a scan had to do without.
 type lost struct{ points, triangles int }
 
@@ -50,29 +52,96 @@ func (s *Scan) weld() {
 	if len(s.Triangles) == 0 {
 		return
 	}
-	w := newWelderInto(s.Points)
-	number := make([]uint32, len(s.Points))
-	w.numbers(s.Points, number)
-	if len(w.points) == len(s.Points) {
+	again := s.repeated(s.doubtful())
+	if len(again) == 0 {
 		return
 	}
-	s.Points = w.points
+	number := make([]uint32, len(s.Points))
+	kept := s.Points[:0]
+	for i, p := range s.Points {
+		if len(again) > 0 && again[0].point == uint32(i) {
+			number[i] = number[again[0].first]
+			again = again[1:]
+			continue
+		}
+		number[i] = uint32(len(kept))
+		kept = append(kept, p)
+	}
+	s.Points = kept
 	s.renumber(number)
+}
+
+// repeat is a point at the place of one before it.
+type repeat struct{ point, first uint32 }
+
+// doubtful lists the points that may lie at the place of another, which are few unless many do: those whose place in
+// a field of sixteen bits a point was taken twice. It takes the sign off their zeros.
+func (s *Scan) doubtful() (list []uint32) {
+	size := uint32(1024)
+	for int(size) < len(s.Points)/4 {
+		size *= 2
+	}
+	once, twice := make([]uint64, size), make([]uint64, size)
+	place := func(p [3]float32) (word uint32, bit uint64) {
+		hash := slotOf(p).hash()
+		return hash >> 6 & (size - 1), 1 << (hash & 63)
+	}
+	for i := range s.Points {
+		p := &s.Points[i]
+		p[0], p[1], p[2] = p[0]+0, p[1]+0, p[2]+0
+		word, bit := place(*p)
+		if was := once[word]; was&bit == 0 {
+			once[word] = was | bit
+		} else {
+			twice[word] |= bit
+		}
+	}
+	parts := chunked(len(s.Points), func(lo, hi int) (part []uint32) {
+		for i := lo; i < hi; i++ {
+			if word, bit := place(s.Points[i]); twice[word]&bit != 0 {
+				part = append(part, uint32(i))
+			}
+		}
+		return part
+	})
+	return slices.Concat(parts...)
+}
+
+// repeated finds those of the listed points that lie at the place of one before them in the list.
+func (s *Scan) repeated(list []uint32) (again []repeat) {
+	const batch = 1 << 10
+	w := newWelder(len(list))
+	first := make([]uint32, 0, len(list)) // by number
+	var sought [batch]slot
+	var number [batch]uint32
+	for some := range slices.Chunk(list, batch) {
+		for k, i := range some {
+			sought[k] = slotOf(s.Points[i])
+			sought[k].number = sought[k].hash()
+		}
+		w.numbers(sought[:len(some)], number[:])
+		for k, i := range some {
+			if int(number[k]) == len(first) {
+				first = append(first, i)
+				continue
+			}
+			again = append(again, repeat{i, first[number[k]]})
+		}
+	}
+	return again
 }
 
 // dropDegenerate leaves out triangles without area. Every exporter makes some, and they say nothing.
 func (s *Scan) dropDegenerate() {
 	kept := chunked(len(s.Triangles), func(lo, hi int) [][3]uint32 {
-		kept := s.Triangles[lo:lo]
-		for _, t := range s.Triangles[lo:hi] {
-			if t[0] != t[1] && t[1] != t[2] && t[2] != t[0] && s.hasArea(t) {
-				kept = append(kept, t)
-			}
-		}
-		return kept
+		return slices.DeleteFunc(s.Triangles[lo:hi:hi], func(t [3]uint32) bool { return !s.hasArea(t) })
 	})
 	all := s.Triangles[:0]
-	for _, part := range kept {
+	for i, part := range kept {
+		if len(all) == i*chunkSize {
+			all = s.Triangles[:len(all)+len(part)] // it stands where it belongs
+			continue
+		}
 		all = append(all, part...)
 	}
 	s.Triangles = all
@@ -86,10 +155,11 @@ func (s *Scan) hasArea(t [3]uint32) bool {
 // enclose tells whether three points enclose an area. Differences of float32 are exact in float64 but for
 // very unlike magnitudes, and so is the test against zero for points that coincide along an axis.
 func enclose(a, b, c [3]float32) bool {
-	var u, v [3]float64
-	for i := range 3 {
-		u[i] = float64(b[i]) - float64(a[i])
-		v[i] = float64(c[i]) - float64(a[i])
+	ux, uy := float64(b[0])-float64(a[0]), float64(b[1])-float64(a[1])
+	vx, vy := float64(c[0])-float64(a[0]), float64(c[1])-float64(a[1])
+	if ux*vy != uy*vx {
+		return true // nearly always, which spares the rest
 	}
-	return u[1]*v[2] != u[2]*v[1] || u[2]*v[0] != u[0]*v[2] || u[0]*v[1] != u[1]*v[0]
+	uz, vz := float64(b[2])-float64(a[2]), float64(c[2])-float64(a[2])
+	return uy*vz != uz*vy || uz*vx != ux*vz
 }

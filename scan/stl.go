@@ -78,7 +78,7 @@ type stlSink struct {
 
 func newSTLSink(b *build, triangles int64) *stlSink {
 	b.faced = true
-	return &stlSink{build: b, weld: newWelder(int(triangles/2) + 3), triangles: make([][3]uint32, 0, triangles)}
+	return &stlSink{build: b, weld: newWelder(int(triangles/2) + 3), triangles: roomFor[[3]uint32](int(triangles))[:0]}
 }
 
 // add takes one triangle. One with an unusable corner is counted and left out.

@@ -16,12 +16,13 @@ const (
 // stlBlock is a run of triangles of a binary STL on its way into the whole.
 type stlBlock struct {
 	bytes     []byte
-	near      [stlNearSlots]slot
-	points    [][3]float32 // corners, without most repeats
-	triangles [][3]uint32  // by their numbers among points
-	number    []uint32     // what the points are in the whole
-	lost      int          // triangles with an unusable corner
-	flat      int          // triangles without area
+	near      [stlNearSlots]slot // numbers go on from block to block, so that those of earlier ones are told by being low
+	before    uint32             // numbers of the earlier blocks
+	corners   []slot             // without most repeats, each with its hash in the number's place
+	triangles [][3]uint32        // by their numbers among corners
+	number    []uint32           // what the corners are in the whole
+	lost      int                // triangles with an unusable corner
+	flat      int                // triangles without area
 }
 
 // binary reads the triangles of a binary STL. Its corners are six times as many as its points, so repeats that
@@ -43,23 +44,23 @@ func (s *stlSink) binary(w *window, triangles int) error {
 	s.build.checked = true
 	return read.run((triangles+stlBlockTriangles-1)/stlBlockTriangles, func() *stlBlock {
 		n := min(stlBlockTriangles, triangles)
-		return &stlBlock{bytes: make([]byte, n*stlTriangle), points: make([][3]float32, 0, 3*n),
+		return &stlBlock{bytes: make([]byte, n*stlTriangle), corners: make([]slot, 0, 3*n),
 			triangles: make([][3]uint32, 0, n), number: make([]uint32, 3*n)}
 	})
 }
 
 // decode takes the triangles out of the block's bytes.
 func (b *stlBlock) decode() {
-	clear(b.near[:])
-	b.points, b.triangles, b.lost, b.flat = b.points[:0], b.triangles[:0], 0, 0
+	b.before += uint32(len(b.corners))
+	b.corners, b.triangles, b.lost, b.flat = b.corners[:0], b.triangles[:0], 0, 0
 	for d := b.bytes; len(d) >= stlTriangle; d = d[stlTriangle:] {
-		v := facetCorners((*[stlTriangle]byte)(d))
-		if !usable(v[0]) || !usable(v[1]) || !usable(v[2]) {
+		v := [3]slot{cornerOf((*[12]byte)(d[12:])), cornerOf((*[12]byte)(d[24:])), cornerOf((*[12]byte)(d[36:]))}
+		if !v[0].usable() || !v[1].usable() || !v[2].usable() {
 			b.lost++
 			continue
 		}
 		t := [3]uint32{b.corner(v[0]), b.corner(v[1]), b.corner(v[2])}
-		if !enclose(v[0], v[1], v[2]) {
+		if !enclose(v[0].point(), v[1].point(), v[2].point()) {
 			b.flat++ // its corners count as points all the same
 			continue
 		}
@@ -68,28 +69,32 @@ func (b *stlBlock) decode() {
 }
 
 // corner returns the number of a position in the block: that of the last corner with the same hash if it is the
-// same, and else a new one.
-func (b *stlBlock) corner(p [3]float32) uint32 {
-	s := slotOf(p)
-	near := &b.near[s.hash()%stlNearSlots]
-	if near.number == 0 || !near.same(s) {
-		b.points = append(b.points, p)
-		*near = slot{s.xy, s.z, uint32(len(b.points))}
+// same, and else a new one. Which it is cannot be foretold, so that the new one is put down either way.
+func (b *stlBlock) corner(s slot) uint32 {
+	hash := s.hash()
+	near := &b.near[hash%stlNearSlots]
+	n := uint32(len(b.corners))
+	number, next := near.number-b.before, n
+	met := near.same(s) && near.number > b.before
+	b.corners = b.corners[:n+1]
+	b.corners[n] = slot{s.xy, s.z, hash}
+	if !met {
+		number, next = n+1, n+1
 	}
-	return near.number - 1
+	*near = slot{s.xy, s.z, b.before + number}
+	b.corners = b.corners[:next]
+	return number - 1
 }
 
-// facetCorners decodes the corners after the direction.
-func facetCorners(d *[stlTriangle]byte) (v [3][3]float32) {
-	for i := range 9 {
-		v[i/3][i%3] = math.Float32frombits(binary.LittleEndian.Uint32(d[12+4*i:]))
-	}
-	return v
+// cornerOf decodes a corner.
+func cornerOf(d *[12]byte) slot {
+	return slotOf([3]float32{math.Float32frombits(binary.LittleEndian.Uint32(d[:])), math.Float32frombits(binary.LittleEndian.Uint32(d[4:])),
+		math.Float32frombits(binary.LittleEndian.Uint32(d[8:]))})
 }
 
 // takeBlock joins a decoded block to those before it.
 func (s *stlSink) takeBlock(b *stlBlock) error {
-	s.weld.numbers(b.points, b.number)
+	s.weld.numbers(b.corners, b.number)
 	for _, t := range b.triangles {
 		s.triangles = append(s.triangles, [3]uint32{b.number[t[0]], b.number[t[1]], b.number[t[2]]})
 	}

@@ -20,16 +20,12 @@ type slot struct {
 }
 
 // newWelder makes a welder with room for about n distinct points.
-func newWelder(n int) *welder { return newWelderInto(make([][3]float32, 0, n)) }
-
-// newWelderInto makes a welder that fills the given slice, which may hold the very points that it will be
-// asked for, in their order: it never has more points than it was asked for.
-func newWelderInto(points [][3]float32) *welder {
+func newWelder(n int) *welder {
 	size := 1024
-	for 2*size < 3*cap(points) {
+	for 2*size < 3*n {
 		size *= 2
 	}
-	return &welder{points: points[:0], table: make([]slot, size)}
+	return &welder{points: roomFor[[3]float32](n)[:0], table: roomFor[slot](size)}
 }
 
 // number returns the number of a position, a new one if it was not met before.
@@ -38,24 +34,22 @@ func (w *welder) number(p [3]float32) uint32 {
 	return w.find(s, s.hash())
 }
 
-// numbers puts down those of many positions, as number does one after another. The slots of a few are looked at
-// ahead, so that memory fetches them, each far from the last, all at once.
-func (w *welder) numbers(points [][3]float32, into []uint32) {
+// numbers puts down those of many positions, which have their hash in the number's place, as number does one after
+// another. The slots of a few are looked at ahead, so that memory fetches them, each far from the last, all at once.
+func (w *welder) numbers(sought []slot, into []uint32) {
 	const ahead = 16
-	var sought, met [ahead]slot
-	var hash [ahead]uint32
-	for lo := 0; lo < len(points); lo += ahead {
-		batch := points[lo:min(lo+ahead, len(points))]
+	var met [ahead]slot
+	for lo := 0; lo < len(sought); lo += ahead {
+		batch := sought[lo:min(lo+ahead, len(sought))]
 		mask := uint32(len(w.table) - 1)
-		for i, p := range batch {
-			sought[i] = slotOf(p)
-			hash[i] = sought[i].hash()
-			met[i] = w.table[hash[i]&mask]
-		}
 		for i := range batch {
-			n := met[i].number - 1
-			if met[i].number == 0 || !met[i].same(sought[i]) {
-				n = w.find(sought[i], hash[i])
+			met[i&(ahead-1)] = w.table[batch[i].number&mask]
+		}
+		for i, s := range batch {
+			m := met[i&(ahead-1)]
+			n := m.number - 1
+			if m.number == 0 || !m.same(s) {
+				n = w.find(s, s.number)
 			}
 			into[lo+i] = n
 		}
@@ -83,7 +77,7 @@ func (w *welder) find(s slot, hash uint32) uint32 {
 
 func (w *welder) grow() {
 	old := w.table
-	w.table = make([]slot, 2*len(old))
+	w.table = roomFor[slot](2 * len(old))
 	mask := uint32(len(w.table) - 1)
 	for _, s := range old {
 		if s.number == 0 {
@@ -104,6 +98,12 @@ func slotOf(p [3]float32) slot {
 
 func (s slot) point() [3]float32 {
 	return [3]float32{math.Float32frombits(uint32(s.xy >> 32)), math.Float32frombits(uint32(s.xy)), math.Float32frombits(s.z)}
+}
+
+// usable tells whether a position is one that can be meant, as the function of that name does.
+func (s slot) usable() bool {
+	beyond := (farthestBits - magnitude(uint32(s.xy>>32))) | (farthestBits - magnitude(uint32(s.xy))) | (farthestBits - magnitude(s.z))
+	return beyond>>31 == 0
 }
 
 // same compares positions.
