@@ -46,6 +46,7 @@ type sideEntry struct {
 	State  string // in a word
 	Report string // link
 	Image  string // link; empty if there is none
+	Shows  string // what is to be seen there
 	Open   string // what the report is
 	Say    []string
 	More   int // messages that are not shown
@@ -109,8 +110,11 @@ func newSideEntry(e Entry) sideEntry {
 	}
 	if e.Link != "" {
 		s.Report = linkTo(e.Link) + ReportName
-		if e.Side != "pair" && (e.Verdict == "good" || e.Verdict == "caution") {
-			s.Image = linkTo(e.Link) + MapPNGName
+		if e.Verdict == "good" || e.Verdict == "caution" {
+			s.Image, s.Shows = linkTo(e.Link)+MapPNGName, "Filler map"
+			if e.Side == "pair" {
+				s.Image, s.Shows = linkTo(e.Link)+DifferencesSVGName, "Differences"
+			}
 		}
 	}
 	for _, m := range e.Messages {

@@ -50,12 +50,15 @@ func wellFormed(t *testing.T, page string) {
 // ownScripts are the two scripts that a page may hold, once each: the numbers of the view, and its own code.
 var ownScripts = regexp.MustCompile(`(?s)<script type="application/json" id="panel-data">[^<]*</script>\n<script>// Shows the scanned panel.*?</script>`)
 
-// selfContained checks that a page asks for nothing from outside its own folder.
+// sisters are what a page may name outside its own folder: the other deliveries of the aircraft. That of a side shows
+// its link to the comparison only where the picture of that is found.
+var sisters = []string{"../left/report.html", "../right/report.html", "../pair/report.html", "../pair/" + DifferencesSVGName}
+
+// selfContained checks that a page needs nothing from outside its own folder.
 func selfContained(t *testing.T, page string) {
 	t.Helper()
 	for _, m := range regexp.MustCompile(`(?i)(?:href|src|action|srcset|data|poster)\s*=\s*["']([^"']*)`).FindAllStringSubmatch(page, -1) {
-		sister := m[1] == "../left/report.html" || m[1] == "../right/report.html" // of a pair, in the same outbox
-		if !sister && (strings.Contains(m[1], ":") || strings.HasPrefix(m[1], "/") || strings.Contains(m[1], "..")) {
+		if !slices.Contains(sisters, m[1]) && (strings.Contains(m[1], ":") || strings.HasPrefix(m[1], "/") || strings.Contains(m[1], "..")) {
 			t.Errorf("the page leads to %q", m[1])
 		}
 	}
@@ -237,7 +240,7 @@ func TestIndexTellsTheStateOfEachDelivery(t *testing.T) {
 	page := b.String()
 	for _, say := range []string{
 		"The folder “old” holds no aircraft.", `<h2>Marsh Wren <span class="folder">folder marsh-wren</span></h2>`, "<h2>second-wing</h2>", "IMG_2041.heic", "name begins with left or right", `href="./marsh-wren/earlier/left-0a1b2c3d4e/report.html"`,
-		`href="./left/report.html"`, `src="./left/filler-map.png"`, "stood 2.0 ± 0.2 degrees down", "out of date", "Do not cut from this one",
+		`href="./left/report.html"`, `src="./left/filler-map.png"`, `src="./pair/differences.svg" alt="Differences of`, "stood 2.0 ± 0.2 degrees down", "out of date", "Do not cut from this one",
 		"Open the comparison", "Open the page that says what to do", "No wing was found", "not made yet", "the disk is full",
 	} {
 		if !strings.Contains(page, say) {

@@ -97,7 +97,9 @@ func Pair(dir string, d PairDelivery) error {
 	if err != nil {
 		return err
 	}
-	return writeFiles(dir, []File{{ResultName, data}, {ReportName, page}, {DifferencesName, differencesCSV(&d)}})
+	return writeFiles(dir, []File{
+		{ResultName, data}, {ReportName, page}, {DifferencesName, differencesCSV(&d)},
+		{DifferencesSVGName, pairPicture(d.Result).svgFile()}})
 }
 
 // RefusePair writes the comparison's page for two sides that cannot be compared, such as when one of them

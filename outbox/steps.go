@@ -48,7 +48,8 @@ func (d *Delivery) steps(r *Record, files []string) []step {
 	if has("inboard-block.pdf") {
 		out = append(out, d.blocks(r, has)...)
 	}
-	return append(out, step{"Do the other wing, then read the comparison of both in the folder “pair”.", nil})
+	return append(out, step{"Do the other wing, then read the comparison of both.",
+		[]string{"It lies in the folder “pair”; once it is made, a link to it stands at the top of this page."}})
 }
 
 // filling says where to fill.

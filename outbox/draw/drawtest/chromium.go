@@ -75,3 +75,10 @@ func ReadByChromium(t testing.TB, svgs ...[]byte) []Rendered {
 	}
 	return all
 }
+
+// Shown returns what headless Chromium makes of a page that lies on the disk, as HTML, once all of it is loaded.
+func Shown(t testing.TB, name string) string {
+	t.Helper()
+	return string(run(t, Tool(t, "chromium", "chromium"), "--headless", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage",
+		"--user-data-dir="+t.TempDir(), "--dump-dom", "file://"+name))
+}
