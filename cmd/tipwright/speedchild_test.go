@@ -37,10 +37,11 @@ func (s spent) least(t spent) spent {
 }
 
 // spentBy times a step, the least of so many times by the processors and by the clock. Each begins with no memory at
-// hand, as a program does that has just started.
-func spentBy(times int, step func() error) (best spent, err error) {
+// hand, as a program does that has just started; forget lets go of what the last left.
+func spentBy(times int, forget func(), step func() error) (best spent, err error) {
 	best = spent{math.Inf(1), math.Inf(1)}
 	for range times {
+		forget()
 		debug.FreeOSMemory()
 		cpu, clock := processorTime(), time.Now()
 		if err := step(); err != nil {
@@ -94,7 +95,7 @@ func TestSpeedChild(t *testing.T) {
 func timeSteps(path, upTo string) (s steps, err error) {
 	s.Took = map[string]spent{}
 	if upTo == "bytes" {
-		s.Took["bytes"], err = spentBy(5, func() error { return readBytes(path) })
+		s.Took["bytes"], err = spentBy(5, func() {}, func() error { return readBytes(path) })
 		return s, err
 	}
 	var read *scan.Scan
@@ -102,8 +103,7 @@ func timeSteps(path, upTo string) (s steps, err error) {
 	if upTo != "read" {
 		times = 1
 	}
-	if s.Took["read"], err = spentBy(times, func() (err error) {
-		read = nil
+	if s.Took["read"], err = spentBy(times, func() { read = nil }, func() (err error) {
 		read, err = scan.Read(path, scan.DefaultLimits)
 		return err
 	}); err != nil {
@@ -126,14 +126,14 @@ func (s *steps) measure(read *scan.Scan, dir string) error {
 		return err
 	}
 	info := outbox.Describe(read)
-	if s.Took["measure"], err = spentBy(1, func() (err error) {
+	if s.Took["measure"], err = spentBy(1, func() {}, func() (err error) {
 		info.Survey, err = section.Measure(read, sectionOptions(sh, nominal, shop.Left))
 		return err
 	}); err != nil {
 		return err
 	}
 	d := outbox.Delivery{Identity: outbox.Identity{Aircraft: "marsh-wren", Side: shop.Left}, Sheet: sh, Scans: []outbox.ScanInfo{info}}
-	if s.Took["fit"], err = spentBy(1, func() (err error) {
+	if s.Took["fit"], err = spentBy(1, func() {}, func() (err error) {
 		d.Result, err = fit.Fit(section.Merge([]*section.Survey{info.Survey}), fitOptions(sh))
 		return err
 	}); err != nil {
@@ -144,7 +144,7 @@ func (s *steps) measure(read *scan.Scan, dir string) error {
 		return err
 	}
 	defer os.RemoveAll(out)
-	s.Took["delivery"], err = spentBy(1, func() error { return outbox.Deliver(out, d) })
+	s.Took["delivery"], err = spentBy(1, func() {}, func() error { return outbox.Deliver(out, d) })
 	return err
 }
 
