@@ -5,6 +5,7 @@
 //	tipwright run [--out DIR] SCAN... process scans now; wing.toml lies beside the scan or is named with --sheet
 //	tipwright watch SHOP              serve a shop until stopped
 //	tipwright once SHOP               bring a shop up to date and exit
+//	tipwright sheet                   print a wing sheet to fill in, every key explained
 //	tipwright check WING.TOML         read a wing sheet, say what is wrong in it, show what will be assumed
 //	tipwright ordinates AIRFOIL       print a nominal section
 //	tipwright unit KIND SHOP          print a unit for systemd that serves a shop: watch, once or timer
@@ -53,10 +54,11 @@ type commands struct {
 	JSON        bool             `name:"json" help:"Write the log as JSON, one object a line."`
 	VersionFlag kong.VersionFlag `name:"version" help:"Print the program's version."`
 
-	Demo      demoCommand      `cmd:"" help:"Make a demo shop with simulated scans of the Marsh Wren, an invented aircraft, and serve it: the first thing to try."`
-	Run       runCommand       `cmd:"" help:"Process scans now. The wing sheet wing.toml lies beside the scans, the same beside each, or is named with --sheet."`
-	Watch     watchCommand     `cmd:"" help:"Serve a shop until stopped."`
-	Once      onceCommand      `cmd:"" help:"Bring a shop up to date and exit (for cron, a systemd timer or any batch scheduler)."`
+	Demo      demoCommand      `cmd:"" help:"Make a demo shop with simulated scans of the Marsh Wren, an invented aircraft, and measure them: the first thing to try."`
+	Run       runCommand       `cmd:"" help:"Measure scans now, without a shop. The wing sheet wing.toml lies beside the scans, the same beside each, or is named with --sheet."`
+	Watch     watchCommand     `cmd:"" help:"Watch a shop's inbox and make what is due, until stopped."`
+	Once      onceCommand      `cmd:"" help:"Make what is due in a shop and exit: by hand, or from a scheduler."`
+	Sheet     sheetCommand     `cmd:"" help:"Print a wing sheet to fill in, every key explained: tipwright sheet > wing.toml."`
 	Check     checkCommand     `cmd:"" help:"Read a wing sheet, say what is wrong in it, and show what will be assumed."`
 	Ordinates ordinatesCommand `cmd:"" help:"Print a nominal section, such as NACA 23012 or a coordinate file."`
 	Unit      unitCommand      `cmd:"" help:"Print a unit for systemd that serves a shop: tipwright unit watch SHOP."`
@@ -84,7 +86,7 @@ func (p program) run(args []string) int {
 	exited, status := false, delivered
 	parser, err := kong.New(&cli,
 		kong.Name("tipwright"),
-		kong.Description("Measures finished wings from phone scans and writes full-size wingtip templates, a filler map and a left/right comparison. Exit status: 0 every scan delivered, 1 a scan was refused or the work was stopped, 2 wrong use."),
+		kong.Description("Measures finished wings from phone scans and writes full-size wingtip templates, a filler map and a left/right comparison. Exit status: 0 every scan delivered, 1 a scan or wing sheet was refused or the work was stopped, 2 wrong use or the machine failed."),
 		kong.Writers(p.stdout, p.stderr),
 		kong.Exit(func(code int) { exited, status = true, code }),
 		kong.Vars{"version": versionLine},
