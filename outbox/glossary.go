@@ -95,17 +95,23 @@ func (e *explainer) marked(text string, explain bool) template.HTML {
 	at := 0
 	for _, m := range e.found.FindAllStringIndex(text, -1) {
 		word := text[m[0]:m[1]]
-		b.WriteString(template.HTMLEscapeString(text[at:m[0]]))
+		before := text[at:m[0]]
 		at = m[1]
 		key := e.keyOf(word)
+		button := explain && key != "" && !slices.Contains(e.said, key) && !slices.Contains(e.files, word)
+		open := ""
+		if button && strings.HasSuffix(before, "(") {
+			before, open = strings.TrimSuffix(before, "("), "("
+		}
+		b.WriteString(template.HTMLEscapeString(before))
 		switch {
 		case slices.Contains(e.files, word):
 			fmt.Fprintf(&b, `<a href="%s">%s</a>`, word, word)
-		case explain && key != "" && !slices.Contains(e.said, key):
+		case button:
 			e.said = append(e.said, key)
-			// A button is a box of its own: what closes behind it must not slip into the next line.
+			// A button is a box of its own: what closes behind it must not slip into the next line, nor what opens stay behind.
 			end := at + len(text[at:]) - len(strings.TrimLeft(text[at:], ".,;:)"))
-			fmt.Fprintf(&b, `<span class="keep">%s%s</span>`, e.term(key, word), text[at:end])
+			fmt.Fprintf(&b, `<span class="keep">%s%s%s</span>`, open, e.term(key, word), text[at:end])
 			at = end
 		default:
 			b.WriteString(template.HTMLEscapeString(word))

@@ -12,6 +12,7 @@ func TestProse(t *testing.T) {
 	for in, want := range map[string]string{
 		"Print inboard-block.pdf, not other.pdf.": `Print <a href="inboard-block.pdf">inboard-block.pdf</a>, not other.pdf.`,
 		`a <b> & "c"`:               "a &lt;b&gt; &amp; &#34;c&#34;",
+		"Left (kerf).":              `Left <span class="keep">(<button type="button" class="term" popovertarget="word-kerf">kerf</button>).</span>`,
 		"The Kerf, and the kerf.":   `The <span class="keep"><button type="button" class="term" popovertarget="word-kerf">Kerf</button>,</span> and the kerf.`,
 		"Form blocks form a pair.":  `<span class="keep"><button type="button" class="term" popovertarget="word-form-block">Form blocks</button></span> <span class="keep"><button type="button" class="term" popovertarget="word-form">form</button></span> a pair.`,
 		"An information, a format.": "An information, a format.",

@@ -134,7 +134,7 @@ func newPairRecord(d *PairDelivery) *PairRecord {
 		r.TurnDeg = &turn
 	}
 	for _, n := range p.Needs {
-		r.Needs = append(r.Needs, NeedRecord{n.Side.String(), string(n.Surface), decimals(n.From, 1), decimals(n.To, 1),
+		r.Needs = append(r.Needs, NeedRecord{n.Side.String(), string(n.Surface), decimals(n.From, 3), decimals(n.To, 3),
 			decimals(n.Depth, 3), measured(n.Volume, millilitres, 3)})
 	}
 	r.Outline = []OutlineDiff{outlineDiff(p, fit.Upper), outlineDiff(p, fit.Lower)}

@@ -105,8 +105,8 @@ func (d *Delivery) blocks(r *Record, has func(string) bool) []step {
 		add("Make the test cut for the kerf.", fmt.Sprintf("kerf-coupon.pdf shows how. The wing sheet does not give the kerf, so %s mm was assumed; "+
 			"write the measured one into it and drop it in again: the blocks are made anew.", fixed(d.Sheet.Kerf.MM(), 2)))
 	}
-	paper := d.Sheet.Paper.Name
-	if paper == "roll" {
+	paper := d.Sheet.Paper.Name + " paper"
+	if d.Sheet.Paper.Name == "roll" {
 		paper = "the roll"
 	}
 	add("Print inboard-block.pdf and outboard-block.pdf on "+paper+" at 100 %.", "Switch off “fit to page” and every other scaling.")

@@ -112,16 +112,26 @@ func hingeApart(sv *section.Survey) string {
 // seenWords says what the scan shows of the wing and what not.
 func seenWords(d *Delivery) []string {
 	res, sv := d.Result, d.Result.Survey
-	out := []string{fmt.Sprintf("At the tip rib %s of the outline was seen%s, and the wing as far as %s mm inboard.",
-		seenShare(sv.Coverage), hingeApart(sv), fixed(sv.Stations, 0))}
+	var slots, holes []string
 	for _, s := range unseenStretches(res) {
+		where := string(s.Surface) + " skin " + stretchWords(s)
 		if hinge := sv.Loft.Hinge * sv.Loft.Chord; hinge > 0 && s.From > hinge-hingeSlot && s.To < hinge+hingeSlot {
-			out = append(out, fmt.Sprintf("The slot at the hinge line, %s skin from %s to %s mm aft of the leading edge, was left out: it is no skin.",
-				s.Surface, fixed(s.From, 0), fixed(s.To, 0)))
-			continue
+			slots = append(slots, where)
+		} else {
+			holes = append(holes, where)
 		}
-		out = append(out, fmt.Sprintf("Not seen at the tip rib: %s skin %s mm aft of the leading edge. The template carries on the form of the skin beside it there.",
-			s.Surface, stretchWords(s)))
+	}
+	share := seenShare(sv.Coverage)
+	if len(holes) > 0 && sv.Coverage >= 1 { // of so few points that they do not count
+		share = "nearly " + share
+	}
+	out := []string{fmt.Sprintf("At the tip rib %s of the outline was seen%s, and the wing as far as %s mm inboard.",
+		share, hingeApart(sv), fixed(sv.Stations, 0))}
+	if len(holes) > 0 {
+		out = append(out, fmt.Sprintf("Not seen at the tip rib: %s mm aft of the leading edge. The template carries on the form of the skin beside it there.", listed(holes)))
+	}
+	if len(slots) > 0 {
+		out = append(out, fmt.Sprintf("The slot at the hinge line, %s mm aft of the leading edge, was left out: it is no skin.", listed(slots)))
 	}
 	unseen, blind := 0, 0
 	limit := 2 * math.Max(res.DetectionLimit, 0.05)
@@ -133,7 +143,7 @@ func seenWords(d *Delivery) []string {
 		}
 	}
 	if n := float64(len(res.Map.Seen)); n > 0 {
-		out = append(out, fmt.Sprintf("Of the filler band, the outboard %s mm, %s was not seen (hatched on the map), and on %s there were too few points to tell (dotted).",
+		out = append(out, fmt.Sprintf("Of the filler band, the outboard %s mm: not seen, %s (hatched on the map); too few points to tell, %s (dotted).",
 			fixed(d.Sheet.Band.MM(), 0), lackingShare(float64(unseen)/n), lackingShare(float64(blind)/n)))
 	}
 	return append(out, fmt.Sprintf("A low spot 100 mm wide must be %s mm deep to be told from the scanner's noise. Where the map shows nothing, the skin is good to that, and no better is known.",
@@ -147,7 +157,7 @@ func seenShare(v float64) string { return fixed(math.Floor(100*v+1e-9), 0) + "\u
 func lackingShare(v float64) string {
 	switch {
 	case v <= 0:
-		return "nothing"
+		return "none"
 	case v < 0.01:
 		return "less than 1\u00a0%"
 	}

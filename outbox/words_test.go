@@ -18,7 +18,7 @@ func TestNumbers(t *testing.T) {
 		upTo(0.121, 2): "0.13", upTo(0.12, 2): "0.12", upTo(0, 1): "0.0", grouping(7): "7", grouping(31000): "31\u202f000", grouping(1234567): "1\u202f234\u202f567",
 		inches(1220.7875): "48 1/16 in", inches(25.4): "1 in", inches(6.35): "1/4 in", inches(3): "1/8 in", inches(0): "0 in", inches(25.3): "1 in",
 		plusMinus(section.Measured{Value: 1.834, U: 0.1201}, 2): "1.83 ± 0.13",
-		seenShare(1): "100\u00a0%", seenShare(0.9999): "99\u00a0%", lackingShare(0): "nothing", lackingShare(0.0001): "less than 1\u00a0%", lackingShare(0.021): "3\u00a0%",
+		seenShare(1): "100\u00a0%", seenShare(0.9999): "99\u00a0%", lackingShare(0): "none", lackingShare(0.0001): "less than 1\u00a0%", lackingShare(0.021): "3\u00a0%",
 		unitAfter("°"): "°", unitAfter("mm"): "\u00a0mm",
 	} {
 		if got != want {
@@ -55,7 +55,7 @@ func TestStepsAreInWorkingOrder(t *testing.T) {
 		"Read the one caution", "Block the aileron at neutral", "it stood 2.0 ± 0.2° down", "faired with the wing",
 		"Fit the flange", "Print wrap-lower.pdf and wrap-upper.pdf at 100 %, tape them on the skin",
 		"Fill 2 low spots: about 27 ± 2 ml", "L1: 1.9 ± 0.1 mm deep, upper skin", "L2: 1.1", "Leave one high spot alone", "H1: 0.4",
-		"gauge-0.pdf and gauge-100.pdf", "Scan again", "test cut", "Print inboard-block.pdf and outboard-block.pdf on letter at 100 %",
+		"gauge-0.pdf and gauge-100.pdf", "Scan again", "test cut", "Print inboard-block.pdf and outboard-block.pdf on letter paper at 100 %",
 		"Measure the bars", "saw both blocks", "Stack and glue the foam to 260 mm", "2.1 mm of difference at the tail", "Cut with the hot wire", "Do the other wing",
 	} {
 		i := strings.Index(text[at:], say)
@@ -119,7 +119,7 @@ func TestVerdictSentence(t *testing.T) {
 func TestSeenWords(t *testing.T) {
 	d := sampleDelivery(t, section.Left)
 	text := strings.Join(seenWords(&d), "\n")
-	for _, say := range []string{"96\u00a0% of the outline", "612 mm inboard", "lower skin from 510 to 592 mm", "less than 1\u00a0% was not seen", "5\u00a0% there were too few points", "must be 0.21 mm deep"} {
+	for _, say := range []string{"96\u00a0% of the outline", "612 mm inboard", "lower skin from 510 to 592 mm", "not seen, less than 1\u00a0%", "too few points to tell, 5\u00a0%", "must be 0.21 mm deep"} {
 		if !strings.Contains(text, say) {
 			t.Errorf("%q is missing from\n%s", say, text)
 		}
