@@ -8,11 +8,16 @@ import (
 // Regions that stand out of the form are found with windows of several sizes, the finest first, so that
 // each region is seen at the finest size that tells it from noise and its edge is blurred least. A
 // Gaussian window passes for the matched filter of a dent some four to six times as wide.
+//
+// The form takes a spot too shallow to stand out for its own by a quarter to a half, so that it stands out even less. So
+// what nearly stands out is tried: taken out of the form as a region is, and kept as one only if then, with the form's
+// uncertainty under it and noise that neighbours share counted in, it stands out surely.
 const (
-	seedSigma = 5.5  // standard errors that make a region: with all windows of a panel together fewer than one false region in fifty scans
-	growSigma = 2.0  // standard errors down to which it reaches
-	seedFloor = 0.08 // mm: no window's mean below that makes a region, whatever its standard error
-	rimLeast  = 14.0 // mm beyond the edge that still belong to a region
+	falseShare = 0.001 // false regions a panel that each window may make on either side, all seven together fewer than one in fifty scans
+	triedShare = 0.75  // of the standard errors that make a region: where a place stands off by as many, it is tried
+	growSigma  = 2.0   // standard errors down to which it reaches
+	seedFloor  = 0.07  // mm: no window's mean below that makes a region, whatever its standard error
+	rimLeast   = 14.0  // mm beyond the edge that still belong to a region
 )
 
 // windows returns the windows, all of them or those that serve while the form is still far from settled.
@@ -21,6 +26,22 @@ func windows(all bool) []kernel {
 		return []kernel{{7, 9}, {12, 12}, {20, 20}, {12, 36}, {36, 14}, {34, 34}, {55, 55}}
 	}
 	return []kernel{{12, 12}, {20, 20}, {34, 34}}
+}
+
+// sure returns how many standard errors a window's mean must stand off so that noise alone does so on falseShare of all
+// panels: the expected number of peaks of a smooth Gaussian field over the panel's area (Adler, The Geometry of Random
+// Fields, 1981; Worsley et al., Human Brain Mapping 4 (1996) 58, both from memory), for the field that a Gaussian
+// window makes of white noise. The finer a window, the more places it looks at.
+func (p *panel) sure(k kernel) float64 { return p.sureOf(k, falseShare) }
+
+// sureOf is sure for any expected number of false regions a panel on one side.
+func (p *panel) sureOf(k kernel, share float64) float64 {
+	peaks := p.length * p.span() / (2 * k.arc * k.station) / math.Pow(2*math.Pi, 1.5)
+	u := 5.0
+	for range 8 {
+		u = math.Sqrt(2 * math.Log(math.Max(peaks*u/share, math.E)))
+	}
+	return u
 }
 
 // region is a part of the panel that stands out of the form on one side.
@@ -38,6 +59,7 @@ type seeker struct {
 	residual []float64
 	uForm    []float64
 	floor    float64 // mm
+	share    float64 // of the standard errors that make a region
 	owner    []int   // of each cell: 0 nobody, k+1 region k or its rim
 	core     []int   // the same without the rims
 	regions  []region
@@ -47,8 +69,8 @@ type seeker struct {
 
 // seek finds the regions of the residual whose mean under some window reaches the floor; uForm is the
 // form's standard uncertainty at each cell.
-func seek(p *panel, residual, uForm []float64, floor float64, with []kernel) *seeker {
-	s := &seeker{p: p, residual: residual, uForm: uForm, floor: floor,
+func seek(p *panel, residual, uForm []float64, floor, share float64, with []kernel) *seeker {
+	s := &seeker{p: p, residual: residual, uForm: uForm, floor: floor, share: share,
 		owner: make([]int, len(residual)), core: make([]int, len(residual))}
 	for _, k := range with {
 		s.window(k)
@@ -87,8 +109,9 @@ func (s *seeker) window(k kernel) {
 	for i, se := range f.se {
 		sigma[i] = math.Hypot(widen*se, s.uForm[i])
 	}
+	least := s.share * s.p.sure(k)
 	for i, m := range f.mean {
-		if s.owner[i] == 0 && math.Abs(m) > math.Max(seedSigma*sigma[i], s.floor) {
+		if s.owner[i] == 0 && math.Abs(m) > math.Max(least*sigma[i], s.floor) {
 			s.grow(i, f.mean, sigma, k)
 		}
 	}
@@ -178,6 +201,49 @@ func (r *region) take(o *region) {
 	r.depth = math.Max(r.depth, o.depth)
 	slices.Sort(r.cells)
 	slices.Sort(r.rim)
+}
+
+// prune takes back the regions that no window shows to stand out surely, now that the form leaves them out; it reports
+// whether there were any.
+func (s *seeker) prune(widening func(size float64) float64) bool {
+	best := make([]float64, len(s.regions))
+	for i, k := range windows(true)[:len(s.widen)] {
+		f, widen := s.p.smooth(s.residual, s.p.w, k), math.Max(s.widen[i], widening(math.Sqrt(k.arc*k.station)))
+		sure := s.p.sure(k)
+		for r := range s.regions {
+			g := &s.regions[r]
+			for _, c := range g.cells {
+				if m := g.sign * f.mean[c]; m > s.floor {
+					best[r] = math.Max(best[r], m/math.Hypot(widen*f.se[c], s.uForm[c])/sure)
+				}
+			}
+		}
+	}
+	var kept []region
+	for r, g := range s.regions {
+		if best[r] > 1 {
+			kept = append(kept, g)
+		}
+	}
+	if len(kept) == len(s.regions) {
+		return false
+	}
+	s.regions = kept
+	clear(s.owner)
+	clear(s.core)
+	for r, g := range kept {
+		for _, c := range g.cells {
+			s.owner[c], s.core[c] = r+1, r+1
+		}
+	}
+	for r, g := range kept {
+		for _, c := range g.rim {
+			if s.owner[c] == 0 {
+				s.owner[c] = r + 1
+			}
+		}
+	}
+	return true
 }
 
 // neighbours calls visit with the four cells beside one, within its piece of the wing.

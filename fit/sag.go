@@ -1,6 +1,11 @@
 package fit
 
-import "math"
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+)
 
 // Skins sag between ribs: a wave along the station, far shorter than the low polynomials of the form, that
 // runs along the whole chord of a surface. It belongs to the form, since it stays, and if it were left out
@@ -11,8 +16,13 @@ const (
 	ribSize  = 3.0  // mm: a sag is not expected larger
 	ribFade  = 0.1  // chords of arc from the leading edge over which a sag grows to its full depth
 	ribEase  = 0.1  // of the penalty counts near the ends: the tip rib, where a sag is sharpest bent, is one
-	ribLeast = 0.12 // mm: smaller sags are left to the detection limit
-	ribSigma = 6.0  // standard errors of a row's mean that make a sag
+	ribLeast = 0.04 // mm, half the depth of a sag: smaller ones are left to the detection limit
+	ribSigma = 8.0  // standard errors of a wave that make a sag
+
+	ribStretch              = 100.0       // mm of arc that are looked at together for a sag
+	ribFewest               = 6           // such stretches that may tell one
+	ribShortest, ribLongest = 90.0, 700.0 // mm between ribs that are looked for,
+	ribStep                 = 1.15        // each so many times the one before
 )
 
 // addSag adds the functions of the sag at a place.
@@ -165,34 +175,97 @@ func (f *form) penaliseSags(p *panel, usual []float64, lhs *envelope) {
 	}
 }
 
-// findSags looks whether whole rows of a surface stand off together; it reports whether any do, and then
-// allows the form its sags.
+// findSags looks whether stretches of a surface's skin wave along the station together, as they do where it sags between
+// ribs; it reports whether they do, and then allows the form its sags. A spot waves one stretch alone, and noise that
+// neighbours share waves each stretch in another way.
 func (out *parted) findSags(p *panel) bool {
-	f := out.form
-	nc := p.columns()
-	for side := range 2 {
-		for i := range p.rows() {
-			var v, se []float64
-			for j, arc := range p.arc {
-				if k := i*nc + j; p.w[k] > 0 && f.side(arc) == side && f.fade(arc) == 1 {
-					v, se = append(v, out.residual[k]), append(se, p.se[k])
-				}
-			}
-			if len(v) < nc/8 {
-				continue
-			}
-			m := median(v)
-			for k := range v {
-				v[k] = math.Abs(v[k] - m)
-			}
-			// Neighbours are not independent, and spots widen the spread: both go into the row's own spread.
-			const together = 10 // columns that err as one
-			u := math.Max(madScale*median(v), median(se)) * math.Sqrt(together/float64(len(v)))
-			if math.Abs(m) > math.Max(ribLeast, ribSigma*u) {
-				f.sags = true
-				return true
-			}
+	var each [2][]stretch
+	for side := range each {
+		each[side] = out.stretches(p, side)
+	}
+	for length := ribShortest; length < math.Min(ribLongest, p.span()); length *= ribStep {
+		upper, lower := alongWaves(each[0], p, length), alongWaves(each[1], p, length)
+		if together(upper) || together(lower) || together(slices.Concat(upper, lower)) {
+			out.form.sags = true
+			return true
 		}
 	}
 	return false
+}
+
+// stretch is a part of a surface some way along the arc: its mean residual in each row, mm, and the weights of the means.
+type stretch struct{ mean, weight []float64 }
+
+// stretches parts a surface, the stiff nose left out, and leaves out what regions take up.
+func (out *parted) stretches(p *panel, side int) (all []stretch) {
+	nc := p.columns()
+	at := -1
+	for j, arc := range p.arc {
+		if out.form.side(arc) != side || out.form.fade(arc) < 1 {
+			continue
+		}
+		if n := int(arc / ribStretch); n != at {
+			at = n
+			all = append(all, stretch{make([]float64, p.rows()), make([]float64, p.rows())})
+		}
+		s := &all[len(all)-1]
+		for i := range p.rows() {
+			if k := i*nc + j; p.w[k] > 0 && out.found.owner[k] == 0 {
+				s.mean[i] += p.w[k] * out.residual[k]
+				s.weight[i] += p.w[k]
+			}
+		}
+	}
+	for _, s := range all {
+		for i, w := range s.weight {
+			s.mean[i] /= math.Max(w, math.SmallestNonzeroFloat64)
+		}
+	}
+	return all
+}
+
+// alongWaves fits a wave of the given length along the station to each stretch that was seen in most rows; real and imaginary
+// part are what goes with cosine and sine, mm.
+func alongWaves(all []stretch, p *panel, length float64) (out []complex128) {
+	for _, s := range all {
+		normal, rhs := mat.NewSymDense(3, nil), mat.NewVecDense(3, nil)
+		seen := 0
+		for i, w := range s.weight {
+			if w == 0 {
+				continue
+			}
+			seen++
+			sin, cos := math.Sincos(2 * math.Pi * p.station[i] / length)
+			v := mat.NewVecDense(3, []float64{1, cos, sin})
+			normal.SymRankOne(normal, w, v)
+			rhs.AddScaledVec(rhs, w*s.mean[i], v)
+		}
+		var x mat.VecDense
+		if seen > p.rows()*2/3 && x.SolveVec(normal, rhs) == nil {
+			out = append(out, complex(x.AtVec(1), x.AtVec(2)))
+		}
+	}
+	return out
+}
+
+// together reports whether waves are surely the same.
+func together(waves []complex128) bool {
+	if len(waves) < ribFewest {
+		return false
+	}
+	var middle, spread [2]float64
+	for i, part := range []func(complex128) float64{func(c complex128) float64 { return real(c) }, func(c complex128) float64 { return imag(c) }} {
+		v := make([]float64, len(waves))
+		for k, c := range waves {
+			v[k] = part(c)
+		}
+		middle[i] = median(v)
+		for k := range v {
+			v[k] = math.Abs(v[k] - middle[i])
+		}
+		spread[i] = madScale * median(v)
+	}
+	size := math.Hypot(middle[0], middle[1])
+	u := math.Max(spread[0], spread[1]) * math.Sqrt(math.Pi/2/float64(len(waves)))
+	return size > math.Max(ribLeast, ribSigma*u)
 }

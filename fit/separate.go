@@ -100,7 +100,11 @@ func partWith(p *panel, f *form, cut float64) (*parted, bool) {
 	for range mostTurns {
 		floor = math.Max(floor*nextFloor, seedFloor)
 		final := floor*nextFloor <= seedFloor
-		out.found = seek(p, out.residual, out.uForm, floor, windows(final))
+		share := 1.0
+		if floor == seedFloor {
+			share = triedShare
+		}
+		out.found = seek(p, out.residual, out.uForm, floor, share, windows(final))
 		skip := out.taken(p)
 		if floor == seedFloor && (same(skip, last) || same(skip, before)) {
 			break
@@ -113,6 +117,14 @@ func partWith(p *panel, f *form, cut float64) (*parted, bool) {
 		if final {
 			out.finish(p, weights)
 		}
+	}
+	out.measureDrift(p, cut)
+	if out.found.prune(out.widening) {
+		weights, ok := out.refit(p, cut, out.taken(p))
+		if !ok {
+			return nil, false
+		}
+		out.finish(p, weights)
 	}
 	return out, true
 }

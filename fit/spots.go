@@ -54,7 +54,7 @@ func (s *surveyor) detectionLimit(band float64) float64 {
 			continue
 		}
 		m := median(se)
-		best = math.Min(best, math.Max((seedSigma+limitFound)*m, seedFloor+limitFound*m)/gain(k, limitWidth))
+		best = math.Min(best, math.Max((s.p.sure(k)+limitFound)*m, seedFloor+limitFound*m)/gain(k, limitWidth))
 	}
 	return best
 }
