@@ -23,8 +23,10 @@ type field struct {
 
 	origin     r2.Vec
 	cell       float64
+	perCell    float64 // 1/cell
 	nx, nz     int
 	near, fork []uint16 // nearest vertex overall, and nearest vertex on the other surface
+	table      []kept   // of cells near the outline; nil: there is none
 }
 
 const (
@@ -51,10 +53,9 @@ type segment struct {
 	arc, length                float64
 }
 
-// newField makes the field of an outline with cells of the given size (chords).
-func newField(outline []r2.Vec, cell float64) *field {
-	f := &field{outline: outline, cell: cell, normals: make([]r2.Vec, len(outline)), arc: make([]float64, len(outline))}
-	lo, hi := outline[0], outline[0]
+// newLine makes a field that knows its outline alone, without the grid that finds feet.
+func newLine(outline []r2.Vec) *field {
+	f := &field{outline: outline, normals: make([]r2.Vec, len(outline)), arc: make([]float64, len(outline))}
 	for i, p := range outline {
 		if i > 0 {
 			f.arc[i] = f.arc[i-1] + r2.Norm(r2.Sub(p, outline[i-1]))
@@ -62,11 +63,21 @@ func newField(outline []r2.Vec, cell float64) *field {
 		if p.X < outline[f.nose].X {
 			f.nose = i
 		}
-		lo = r2.Vec{X: math.Min(lo.X, p.X), Y: math.Min(lo.Y, p.Y)}
-		hi = r2.Vec{X: math.Max(hi.X, p.X), Y: math.Max(hi.Y, p.Y)}
 		a, b := outline[max(i-1, 0)], outline[min(i+1, len(outline)-1)]
 		t := r2.Unit(r2.Sub(b, a))
 		f.normals[i] = r2.Vec{X: t.Y, Y: -t.X} // the outline runs forward over the top: outward is to its right
+	}
+	return f
+}
+
+// newField makes the field of an outline with cells of the given size (chords).
+func newField(outline []r2.Vec, cell float64) *field {
+	f := newLine(outline)
+	f.cell, f.perCell = cell, 1/cell
+	lo, hi := outline[0], outline[0]
+	for _, p := range outline {
+		lo = r2.Vec{X: math.Min(lo.X, p.X), Y: math.Min(lo.Y, p.Y)}
+		hi = r2.Vec{X: math.Max(hi.X, p.X), Y: math.Max(hi.Y, p.Y)}
 	}
 	for i := range len(outline) - 1 {
 		along := r2.Sub(outline[i+1], outline[i])
@@ -92,6 +103,9 @@ func newField(outline []r2.Vec, cell float64) *field {
 			f.near[k*f.nx+i], f.fork[k*f.nx+i] = uint16(near), uint16(fork)
 		}
 	})
+	if cell <= fieldCell {
+		f.tabulate()
+	}
 	return f
 }
 
@@ -120,19 +134,36 @@ func (f *field) best(p r2.Vec, lo, hi, start int) int {
 }
 
 // at finds the foot of p (chord 1). It reports false for points outside the grid.
-func (f *field) at(p r2.Vec) (foot, bool) {
-	i := int((p.X - f.origin.X) / f.cell)
-	k := int((p.Y - f.origin.Y) / f.cell)
-	if p.X < f.origin.X || p.Y < f.origin.Y || i >= f.nx || k >= f.nz {
-		return foot{}, false
+func (f *field) at(p r2.Vec) (ft foot, ok bool) {
+	ok = f.look(p, &ft)
+	return ft, ok
+}
+
+// look is at, which leaves the foot where it is wanted.
+func (f *field) look(p r2.Vec, ft *foot) bool {
+	x, y := (p.X-f.origin.X)*f.perCell, (p.Y-f.origin.Y)*f.perCell
+	i, k := int(x), int(y)
+	if x < 0 || y < 0 || i >= f.nx || k >= f.nz {
+		return false
 	}
-	ft := f.project(p, int(f.near[k*f.nx+i]))
+	n := k*f.nx + i
+	if f.table != nil && f.table[n].known {
+		f.table[n].at((x-float64(i)-0.5)*f.cell, (y-float64(k)-0.5)*f.cell, ft)
+		return true
+	}
+	*ft = f.search(p, n)
+	return true
+}
+
+// search finds the foot of p from the vertices of cell n.
+func (f *field) search(p r2.Vec, n int) foot {
+	ft := f.project(p, int(f.near[n]))
 	if p.X > forkX {
-		if other := f.project(p, int(f.fork[k*f.nx+i])); math.Abs(other.distance) < math.Abs(ft.distance) {
+		if other := f.project(p, int(f.fork[n])); math.Abs(other.distance) < math.Abs(ft.distance) {
 			ft = other
 		}
 	}
-	return ft, true
+	return ft
 }
 
 // project walks from vertex i to the foot of p on the polyline and interpolates the normal there, so that

@@ -58,7 +58,20 @@ func Identity() Transform {
 }
 
 // Apply maps a point.
-func (t Transform) Apply(p r3.Vec) r3.Vec { return r3.Add(r3.Scale(t.Scale, t.Rotate(p)), t.T) }
+func (t Transform) Apply(p r3.Vec) r3.Vec { return t.apply(p) }
+
+// apply is Apply without a copy of the transform, for long lists of points.
+func (t *Transform) apply(p r3.Vec) r3.Vec {
+	return r3.Vec{X: t.row(0, p) + t.T.X, Y: t.y(p), Z: t.row(2, p) + t.T.Z}
+}
+
+// y returns the second coordinate of the mapped point.
+func (t *Transform) y(p r3.Vec) float64 { return t.row(1, p) + t.T.Y }
+
+func (t *Transform) row(i int, p r3.Vec) float64 {
+	r := &t.R[i]
+	return t.Scale * (r[0]*p.X + r[1]*p.Y + r[2]*p.Z)
+}
 
 // Rotate maps a direction: it turns, but neither scales nor shifts.
 func (t Transform) Rotate(v r3.Vec) r3.Vec {

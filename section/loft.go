@@ -57,8 +57,8 @@ func sincos(angle float64) (s, c float64) {
 		return math.Sincos(angle)
 	}
 	q := angle * angle
-	s = angle * (1 - q/6*(1-q/20*(1-q/42*(1-q/72))))
-	c = 1 - q/2*(1-q/12*(1-q/30*(1-q/56*(1-q/90))))
+	s = angle * (1 - q*(1./6)*(1-q*(1./20)*(1-q*(1./42)*(1-q*(1./72)))))
+	c = 1 - q*(1./2)*(1-q*(1./12)*(1-q*(1./30)*(1-q*(1./56)*(1-q*(1./90)))))
 	return s, c
 }
 
@@ -158,29 +158,43 @@ func (m *model) place(p r3.Vec) (l placed) {
 }
 
 // at compares a point (wing frame, mm) with the loft. It reports false for points too far from it.
-func (m *model) at(p r3.Vec) (residual, bool) {
-	l := m.place(p)
-	if !(l.chord > 0) {
-		return residual{}, false
+func (m *model) at(p r3.Vec) (r residual, ok bool) {
+	ok = m.compare(p, &r)
+	return r, ok
+}
+
+// compare is at, which leaves the answer where it is wanted: with the field's the inner loop of every fit.
+func (m *model) compare(p r3.Vec, r *residual) bool {
+	station := p.Y * m.inboard
+	chord := m.Chord + m.Taper*station
+	if !(chord > 0) {
+		return false
 	}
-	ft, ok := m.field.at(l.neutral)
-	if !ok {
-		return residual{}, false
+	sin, cos := sincos(m.Twist * station)
+	x, z, unit := p.X-m.Sweep*station, p.Z-m.Rise*station, 1/chord
+	qx, qz := (cos*x-sin*z)*unit, (cos*z+sin*x)*unit
+	neutral, aileron, droop := r2.Vec{X: qx, Y: qz}, m.Hinge > 0 && qx > m.Hinge, turn{}
+	if aileron {
+		droop = turnBy(m.Deflection)
+		vx, vz := qx-m.Hinge, qz-m.HingeZ
+		neutral = r2.Vec{X: m.Hinge + droop.cos*vx - droop.sin*vz, Y: m.HingeZ + droop.cos*vz + droop.sin*vx}
 	}
-	n, perDeflection := ft.normal, 0.0
-	if l.aileron {
-		perDeflection = l.chord * (n.Y*(l.neutral.X-m.Hinge) - n.X*(l.neutral.Y-m.HingeZ))
-		n = l.droop.noseUp(n)
+	var ft foot
+	if !m.field.look(neutral, &ft) {
+		return false
 	}
-	g := l.twist.noseUp(n)
-	perChord := ft.distance - (n.X*l.q.X + n.Y*l.q.Y)
-	perTwist := l.chord * (n.Y*l.q.X - n.X*l.q.Y)
-	perStation := m.Twist*perTwist + m.Taper*perChord - m.Sweep*g.X - m.Rise*g.Y
-	return residual{
-		distance: l.chord * ft.distance,
-		gradient: r3.Vec{X: g.X, Y: m.inboard * perStation, Z: g.Y},
-		arc:      ft.arc, x: l.neutral.X, station: l.station,
-		perChord: perChord, perTwist: perTwist, perDeflection: perDeflection,
-		end: ft.end,
-	}, true
+	nx, nz, perDeflection := ft.normal.X, ft.normal.Y, 0.0
+	if aileron {
+		perDeflection = chord * (nz*(neutral.X-m.Hinge) - nx*(neutral.Y-m.HingeZ))
+		nx, nz = droop.cos*nx+droop.sin*nz, droop.cos*nz-droop.sin*nx
+	}
+	gx, gz := cos*nx+sin*nz, cos*nz-sin*nx
+	perChord := ft.distance - (nx*qx + nz*qz)
+	perTwist := chord * (nz*qx - nx*qz)
+	perStation := m.Twist*perTwist + m.Taper*perChord - m.Sweep*gx - m.Rise*gz
+	r.distance = chord * ft.distance
+	r.gradient = r3.Vec{X: gx, Y: m.inboard * perStation, Z: gz}
+	r.arc, r.x, r.station = ft.arc, neutral.X, station
+	r.perChord, r.perTwist, r.perDeflection, r.end = perChord, perTwist, perDeflection, ft.end
+	return true
 }

@@ -33,6 +33,7 @@ var size = [parameters]float64{rollPar: 900, pitchPar: 1100, yawPar: 300, xPar: 
 func TestJacobian(t *testing.T) {
 	for _, name := range []string{"NACA 23012", "NACA 6409", "NACA 0018"} {
 		f := testFitter(t, name)
+		f.field.table = nil // its feet step by up to a micrometre from cell to cell, which so short differences magnify
 		rapid.Check(t, func(rt *rapid.T) {
 			arc := rapid.Float64Range(0.02, f.field.length()-0.02).Draw(rt, "arc")
 			station := rapid.Float64Range(5, 900).Draw(rt, "station")
