@@ -15,22 +15,27 @@ import (
 // the expectation that ribs stand square to the spar carries the more weight.
 
 const (
-	edgeBinMM  = 10.0  // mm of arc in which the skin's edge is looked for
-	capCover   = 0.5   // share of the section's inside that must show points for a closed end
-	capCell    = 0.03  // chords, cells in which the inside is counted
-	spanSpread = 0.1   // rad: how far ribs may stand off square to the spar, with sweep and dihedral (6 degrees; common practice, no source)
-	ribsApart  = 0.004 // rad: how far the ribs of one panel may stand off parallel (common practice, no source)
-	edgeMiddle = 0.45  // chords aft: about the middle of the edges, which stays put when the plane is turned
-	edgeHeight = 0.1   // chords: the edge's extent square to the chord, about
-	roundStep  = 1.0   // mm, slices in which a rounded end is followed outboard ...
-	leastRound = 5     // ... points that each must show ...
-	roundShare = 0.25  // share of the way to the rib by which an end must go on beyond its edge to be called rounded
-	roundGap   = 8     // ... and slices that may be missed
-	raggedEdge = 3.0   // mm, robust spread of the edge about its plane from which it is no edge of a rib
-	edgeVoice  = 3     // neighbouring bins of an edge that err together: cut, torn or unseen, it errs in stretches
-	sparChord  = 0.30  // chord fraction of the line that ribs are expected to be square to
-	edgeLean   = 0.08  // weight of a skin's outermost point that lies inboard of the edge
-	leastEdge  = 20    // bins that must show an edge
+	edgeBinMM   = 10.0  // mm of arc in which the skin's edge is looked for
+	capCover    = 0.5   // share of the section's inside that must show points for a closed end
+	capCell     = 0.03  // chords, cells in which the inside is counted
+	spanSpread  = 0.1   // rad: how far ribs may stand off square to the spar, with sweep and dihedral (6 degrees; common practice, no source)
+	ribsApart   = 0.004 // rad: how far the ribs of one panel may stand off parallel (common practice, no source)
+	edgeMiddle  = 0.45  // chords aft: about the middle of the edges, which stays put when the plane is turned
+	edgeHeight  = 0.1   // chords: the edge's extent square to the chord, about
+	roundStep   = 1.0   // mm, slices in which a rounded end is followed outboard ...
+	leastRound  = 5     // ... points that each must show ...
+	roundShare  = 0.25  // share of the way to the rib by which an end must go on beyond its edge to be called rounded
+	roundGap    = 8     // ... and slices that may be missed
+	raggedEdge  = 3.0   // mm, robust spread of the edge about its plane from which it is no edge of a rib
+	edgeVoice   = 3     // neighbouring bins of an edge that err together: cut, torn or unseen, it errs in stretches
+	sparChord   = 0.30  // chord fraction of the line that ribs are expected to be square to
+	edgeLean    = 0.08  // weight of a skin's outermost point that lies inboard of the edge
+	leastEdge   = 20    // bins that must show an edge
+	edgeCut     = 0.05  // chords: a bin's edge that lies farther from the plane says nothing about it
+	edgeSpreads = 8     // ... and so does one that lies as many spreads from it
+	edgeMargin  = 30.0  // mm more in which points are asked how close together they stand
+	facePoints  = 8000  // of a face, or up to twice as many, through which its plane is laid
+	edgeEnough  = 60    // points of a bin that tell where about its edge is
 )
 
 // end is what is known of one end of the panel: the plane y = at + slopeX·x + slopeZ·z in the frame of the
@@ -110,14 +115,42 @@ type panel struct {
 	cell   []r2.Vec // unit-section place of each inside point
 }
 
+// band is the stretch of stations that lie from lo to hi (mm) beyond a plane.
+type band struct {
+	plane  end
+	lo, hi float64
+}
+
 // end looks for the outboard (sign +1) or inboard (sign -1) end of the panel
-// within reach (mm) of where it is known to be.
+// within reach (mm) of where it is known to be: first on a share of the points, as many as tell about where it is, and
+// then on all near it.
 func (f *fitter) end(lo, hi, sign, reach float64) (end, bool) {
 	edge := lo
 	if sign < 0 {
 		edge = hi
 	}
-	p := f.gather(edge-reach, edge+reach)
+	stride := f.edgeStride(hi-lo, reach)
+	e, ok := f.endIn(band{end{at: edge}, -reach, reach}, sign, stride)
+	if !ok || stride == 1 {
+		return e, ok
+	}
+	outboard, inboard := -reach, math.Min(edgeCut*f.Chord, edgeSpreads*e.rms)+edgeMargin
+	if sign < 0 {
+		outboard, inboard = -inboard, -outboard
+	}
+	return f.endIn(band{e, outboard, inboard}, sign, 1)
+}
+
+// edgeStride returns how many of the points to pass over for each that is taken, plus one, so that a bin of the edge
+// holds about edgeEnough of them within reach of it. span is the panel's, mm.
+func (f *fitter) edgeStride(span, reach float64) int {
+	skin := f.field.length() * f.Chord * math.Max(span, reach)
+	return max(int(float64(len(f.points))/skin*edgeBinMM*reach/edgeEnough), 1)
+}
+
+// endIn looks for an end within a band of stations, on one point in stride.
+func (f *fitter) endIn(b band, sign float64, stride int) (end, bool) {
+	p := f.gather(b, stride)
 	for _, v := range [][]r3.Vec{p.skin, p.inside} {
 		for i := range v {
 			v[i].Y *= sign // stations now grow away from the end
@@ -134,26 +167,27 @@ func (f *fitter) end(lo, hi, sign, reach float64) (end, bool) {
 	return e, true
 }
 
-// gather collects the points on the skin and inside the section between two stations.
-func (f *fitter) gather(lo, hi float64) panel {
+// gather collects the points on the skin and inside the section within a band of stations, of one point in stride.
+func (f *fitter) gather(b band, stride int) panel {
 	on := math.Max(4*f.scale, 0.001*f.Chord)
 	deep := math.Max(6*f.scale, 0.008*f.Chord)
-	return reduce(len(f.points), func(a, b int) (p panel) {
-		for i := a; i < b; i++ {
-			w := f.wingFromPoints.Apply(f.points.at(i))
-			w.Y *= f.inboard
-			if w.Y < lo || w.Y > hi {
+	up, off := f.heightOver(b.plane)
+	return reduce((len(f.points)+stride-1)/stride, func(first, last int) (p panel) {
+		for i := first; i < last; i++ {
+			point := f.points.at(i * stride)
+			if h := r3.Dot(up, point) + off; h < b.lo || h > b.hi {
 				continue
 			}
-			r, ok := f.at(r3.Vec{X: w.X, Y: w.Y * f.inboard, Z: w.Z})
+			at := f.wingFromPoints.apply(point)
+			w := r3.Vec{X: at.X, Y: at.Y * f.inboard, Z: at.Z}
+			r, ok := f.at(at)
 			d := r.distance - f.offset
 			switch {
 			case !ok || r.end:
 			case math.Abs(d) < on:
 				p.skin, p.arc = append(p.skin, w), append(p.arc, r.arc*f.Chord)
 			case d < -deep:
-				q := f.place(r3.Vec{X: w.X, Y: w.Y * f.inboard, Z: w.Z}).q
-				p.inside, p.cell = append(p.inside, w), append(p.cell, q)
+				p.inside, p.cell = append(p.inside, w), append(p.cell, f.place(at).q)
 			}
 		}
 		return p
@@ -161,6 +195,16 @@ func (f *fitter) gather(lo, hi float64) panel {
 		into.skin, into.arc = append(into.skin, part.skin...), append(into.arc, part.arc...)
 		into.inside, into.cell = append(into.inside, part.inside...), append(into.cell, part.cell...)
 	})
+}
+
+// heightOver returns how the height of a point of the scan over a plane is told from its place: up·point + off.
+func (f *fitter) heightOver(e end) (up r3.Vec, off float64) {
+	square := r3.Vec{X: -e.slopeX, Y: f.inboard, Z: -e.slopeZ}
+	t := f.wingFromPoints
+	for i, v := range [3]float64{square.X, square.Y, square.Z} {
+		up = r3.Add(up, r3.Scale(t.Scale*v, r3.Vec{X: t.R[i][0], Y: t.R[i][1], Z: t.R[i][2]}))
+	}
+	return up, r3.Dot(square, t.T) - e.at
 }
 
 // skinEdge finds where the skin ends, bin by bin along the arc, and lays a plane through the ends.
@@ -180,7 +224,7 @@ func (f *fitter) skinEdge(p panel) (end, bool) {
 	if len(edges) < leastEdge {
 		return end{}, false
 	}
-	e, ok := plane(edges, 0.05*f.Chord, edgeLean)
+	e, ok := plane(edges, edgeCut*f.Chord, edgeLean)
 	e.uX, e.uZ = e.uX*math.Sqrt(edgeVoice), e.uZ*math.Sqrt(edgeVoice)
 	return e, ok
 }
@@ -230,9 +274,20 @@ func (f *fitter) face(p panel, edge end) (end, bool) {
 	if len(all) == 0 || float64(hits) < capCover*float64(len(all)) {
 		return end{}, false
 	}
-	e, ok := plane(pts, near, 1)
+	e, ok := plane(everyNth(pts, len(pts)/facePoints), near, 1)
 	e.closed = true
 	return e, ok
+}
+
+// everyNth returns one point in n, all where n is less than two.
+func everyNth(pts []r3.Vec, n int) (out []r3.Vec) {
+	if n < 2 {
+		return pts
+	}
+	for i := 0; i < len(pts); i += n {
+		out = append(out, pts[i])
+	}
+	return out
 }
 
 func capKey(q r2.Vec) [2]int {
@@ -297,7 +352,7 @@ func (f *fitter) rounded(e, expected end, tipRib float64) end {
 // rounding lies within the section carried on; it is followed until nothing more is seen.
 func (f *fitter) beyond(e end, tipRib float64) float64 {
 	counts := make([]int, int(2*tipRib/roundStep)+1)
-	p := f.gather(e.at-3*tipRib, e.at+tipRib)
+	p := f.gather(band{end{at: e.at}, -3 * tipRib, tipRib}, 1)
 	for _, q := range slices.Concat(p.skin, p.inside) {
 		if k := int(math.Floor(-e.height(q) / roundStep)); k >= 0 && k < len(counts) {
 			counts[k]++
