@@ -101,12 +101,7 @@ func (f *fitter) scores(s step) (normal, [][parameters]float64) {
 		if into.blocks == nil {
 			into.blocks = make([][parameters]float64, len(p.blocks))
 		}
-		for a := range parameters {
-			for b := range parameters {
-				into.n.jtj[a][b] += p.n.jtj[a][b]
-			}
-		}
-		into.n.used += p.n.used
+		into.n.join(p.n)
 		for i := range p.blocks {
 			for k := range parameters {
 				into.blocks[i][k] += p.blocks[i][k]

@@ -49,7 +49,7 @@ type template struct {
 }
 
 func newTemplate(outline []r2.Vec) template {
-	f := newField(symmetric(outline), fieldCell)
+	f := newLine(symmetric(outline))
 	var t template
 	for i := range templateCount {
 		p, n := f.point(f.length() * (float64(i) + 0.5) / templateCount)
@@ -97,17 +97,24 @@ func heightAt(line []r2.Vec, x float64) float64 {
 // findSeeds tries every candidate axis and chord and returns the best distinct places, the best first.
 func findSeeds(patches []patch, axes []r3.Vec, chords []float64, t template) []seed {
 	type task struct {
-		axis  r3.Vec
-		chord float64
+		axis, u, v r3.Vec
+		chord      float64
+		slab       slab
 	}
 	var tasks []task
 	for _, a := range axes {
+		u, v := across(a)
 		for _, c := range chords {
-			tasks = append(tasks, task{a, c})
+			for _, s := range slabs(patches, a, u, v, slabWidth*c) {
+				tasks = append(tasks, task{a, u, v, c, s})
+			}
 		}
 	}
 	found := make([][]seed, len(tasks))
-	scan.OnAllProcessors(len(tasks), func(i int) { found[i] = seedsAlong(patches, tasks[i].axis, tasks[i].chord, t) })
+	scan.OnAllProcessors(len(tasks), func(i int) {
+		k := &tasks[i]
+		found[i] = seedsIn(k.slab, k.axis, k.u, k.v, k.chord, t)
+	})
 	return gather(slices.Concat(found...))
 }
 
@@ -178,29 +185,24 @@ func slabs(patches []patch, axis, u, v r3.Vec, width float64) []slab {
 	return out
 }
 
-// seedsAlong matches one axis and one chord in every slab.
-func seedsAlong(patches []patch, axis r3.Vec, chord float64, t template) []seed {
-	u, v := across(axis)
-	var out []seed
-	for _, s := range slabs(patches, axis, u, v, slabWidth*chord) {
-		votes := newVoting(s, chord)
-		var best []seed
-		for _, w := range votes.winners(s, t, chord) {
-			cover := votes.cover(s, t, w.turn, chord, w.at)
-			if cover < 0.25 {
-				continue
-			}
-			sin, cos := math.Sincos(w.turn)
-			best = append(best, seed{
-				axis: axis, chord: chord, middle: s.middle, cover: cover,
-				nose: r3.Add(r3.Add(r3.Scale(w.at.X, u), r3.Scale(w.at.Y, v)), r3.Scale(s.middle, axis)),
-				aft:  r3.Add(r3.Scale(cos, u), r3.Scale(sin, v)),
-			})
+// seedsIn matches one axis, with the two directions across it, and one chord in a slab.
+func seedsIn(s slab, axis, u, v r3.Vec, chord float64, t template) []seed {
+	votes := newVoting(s, chord)
+	var best []seed
+	for _, w := range votes.winners(s, t, chord) {
+		cover := votes.cover(s, t, w.turn, chord, w.at)
+		if cover < 0.25 {
+			continue
 		}
-		slices.SortStableFunc(best, func(a, b seed) int { return cmp.Compare(b.cover, a.cover) })
-		out = append(out, best[:min(len(best), 4)]...)
+		sin, cos := math.Sincos(w.turn)
+		best = append(best, seed{
+			axis: axis, chord: chord, middle: s.middle, cover: cover,
+			nose: r3.Add(r3.Add(r3.Scale(w.at.X, u), r3.Scale(w.at.Y, v)), r3.Scale(s.middle, axis)),
+			aft:  r3.Add(r3.Scale(cos, u), r3.Scale(sin, v)),
+		})
 	}
-	return out
+	slices.SortStableFunc(best, func(a, b seed) int { return cmp.Compare(b.cover, a.cover) })
+	return best[:min(len(best), 4)]
 }
 
 // voting is the accumulator over places of the leading edge in one slab, and an index of its points.

@@ -8,7 +8,7 @@ import (
 
 // chunkSize fixes how work is cut, whatever the number of processors, so that sums are formed in the same
 // order and the last bit of every result is the same on every machine.
-const chunkSize = 8192
+const chunkSize = 2048
 
 // parallel calls work for consecutive ranges that cover 0..n, on all processors at once.
 func parallel(n int, work func(lo, hi int)) {

@@ -25,6 +25,8 @@ const (
 	aileronPoints   = 20_000
 	rivalLoss       = 2.0    // times the least loss of a place's flips from which on a flip is out of the running
 	slabPoints      = 2_500  // of a slab, enough to tell its flips apart
+	slabHalf        = 0.15   // chords either side of a seed that its slab reaches
+	growPoints      = 2_500  // near the loft, enough for a step of its growth
 	worst           = 0.02   // chords: misfit at which a point counts as unexplained
 	chordsApart     = 0.3    // of the logarithm: how far the chords of two flips of one wing may differ
 	certainMisfit   = 0.003  // chords: spread of a wing about its own section, at most
@@ -126,24 +128,37 @@ func thinTo(points *cloud, edge float64) []patch {
 
 // fitSeed tries the four flips of a seed on its own slab and grows the best.
 func fitSeed(cl *coarse, s seed, f *field, opt *Options) *candidate {
-	var tried []*candidate
-	for _, fl := range flips {
-		if c := newCandidate(cl, s, fl, f, opt); c.local(0.09, 0.002, 8) {
-			tried = append(tried, c)
-		}
+	points, normals := cl.about(s)
+	slab, slabNormals := slabOf(points, normals, s.axis, slabHalf*s.chord*cl.scale(s))
+	tried := make([]*candidate, len(flips))
+	for k, fl := range flips {
+		tried[k] = newCandidate(cl, s, fl, f, opt)
+		tried[k].points, tried[k].normals = slab, slabNormals
 	}
+	tried = those(tried, func(c *candidate) bool { return c.local(0.09, 0.002, 8) })
 	best := likeliest(tried)
 	if best == nil {
 		return nil
 	}
-	tried = slices.DeleteFunc(tried, func(c *candidate) bool {
-		return c.loss > rivalLoss*best.loss || !c.local(0.05, 0.001, 6)
-	})
+	tried = those(tried, func(c *candidate) bool { return c.loss <= rivalLoss*best.loss && c.local(0.05, 0.001, 6) })
 	if best = likeliest(tried); best == nil {
 		return nil
 	}
+	best.points, best.normals = points, normals
 	best.grow(0)
 	return best
+}
+
+// those returns the candidates for which a step that only changes the candidate itself says so, all tried at once.
+func those(cs []*candidate, step func(*candidate) bool) (out []*candidate) {
+	held := make([]bool, len(cs))
+	scan.OnAllProcessors(len(cs), func(k int) { held[k] = step(cs[k]) })
+	for k, c := range cs {
+		if held[k] {
+			out = append(out, c)
+		}
+	}
+	return out
 }
 
 // likeliest compares candidates of one place and returns the one with the least loss, nil where there is none.
@@ -160,41 +175,73 @@ type flip struct{ aft, span float64 }
 
 var flips = [...]flip{{1, 1}, {1, -1}, {-1, 1}, {-1, -1}}
 
+// newCandidate returns a candidate without points: the untapered section in the place of a seed.
 func newCandidate(cl *coarse, s seed, fl flip, f *field, opt *Options) *candidate {
-	c := &candidate{mm: cl.guess.mm, origin: s.nose}
-	if c.mm == 0 {
-		c.mm = likelyChord / s.chord
-	}
-	if fl.aft < 0 {
-		c.origin = r3.Add(s.nose, r3.Scale(s.chord, s.aft))
-	}
+	c := &candidate{mm: cl.scale(s), origin: s.nose}
 	x, y := r3.Scale(fl.aft, s.aft), r3.Scale(fl.span, s.axis)
 	z := r3.Cross(x, y)
 	c.wingFromPoints = Transform{R: [3][3]float64{{x.X, x.Y, x.Z}, {y.X, y.Y, y.Z}, {z.X, z.Y, z.Z}}, Scale: 1}
 	c.field = f
 	c.inboard = opt.Side.Inboard()
 	c.Chord = s.chord * c.mm
+	if fl.aft < 0 {
+		c.wingFromPoints.T.X = c.Chord // the nose is where the seed has the tail
+	}
 	c.expect, c.taped, c.misfit = c.Chord, opt.Chord > 0, certainMisfit
 	if opt.Airfoil == nil {
 		c.misfit = strangerMisfit
 	}
 	c.Hinge, c.HingeZ = opt.Hinge, hingeHeight(f, opt.Hinge)
-	c.points, c.normals = cl.inMM(c.origin, c.mm, r3.Add(s.nose, r3.Scale(s.chord/2, s.aft)), s.axis, s.chord)
 	return c
 }
 
-// inMM returns, in mm about an origin, the patches that have a normal and lie no farther than a chord from
-// the line along axis through middle.
-func (cl *coarse) inMM(origin r3.Vec, mm float64, middle, axis r3.Vec, chord float64) (points bulk, normals []r3.Vec) {
-	for _, p := range cl.patches {
-		off := r3.Sub(p.at, middle)
-		off = r3.Sub(off, r3.Scale(r3.Dot(off, axis), axis))
-		if p.flat > 0.3 && r3.Norm2(off) < chord*chord {
-			points = append(points, single(r3.Scale(mm, r3.Sub(p.at, origin))))
-			normals = append(normals, p.normal)
+// scale returns how many mm a file unit is.
+func (cl *coarse) scale(s seed) float64 {
+	if cl.guess.mm == 0 {
+		return likelyChord / s.chord
+	}
+	return cl.guess.mm
+}
+
+// about returns, in mm about a seed's nose, the patches that have a normal and lie no farther than a chord from
+// the line along the seed's axis through the middle of its chord.
+func (cl *coarse) about(s seed) (points bulk, normals []r3.Vec) {
+	middle, mm := r3.Add(s.nose, r3.Scale(s.chord/2, s.aft)), cl.scale(s)
+	near := joined(len(cl.patches), func(lo, hi int) (near []int) {
+		for i := lo; i < hi; i++ {
+			off := r3.Sub(cl.patches[i].at, middle)
+			off = r3.Sub(off, r3.Scale(r3.Dot(off, s.axis), s.axis))
+			if cl.patches[i].flat > 0.3 && r3.Norm2(off) < s.chord*s.chord {
+				near = append(near, i)
+			}
 		}
+		return near
+	})
+	points, normals = make(bulk, len(near)), make([]r3.Vec, len(near))
+	for k, i := range near {
+		points[k], normals[k] = single(r3.Scale(mm, r3.Sub(cl.patches[i].at, s.nose))), cl.patches[i].normal
 	}
 	return points, normals
+}
+
+// slabOf returns about slabPoints of the points that lie within half (mm) of the plane through the origin square to an
+// axis, and their normals.
+func slabOf(points bulk, normals []r3.Vec, axis r3.Vec, half float64) (bulk, []r3.Vec) {
+	var slab []int
+	for i := range points {
+		if math.Abs(r3.Dot(points.at(i), axis)) < half {
+			slab = append(slab, i)
+		}
+	}
+	return pick(points, normals, slab, slabPoints)
+}
+
+// pick returns about n of the listed points, evenly taken, and their normals.
+func pick(points bulk, normals []r3.Vec, list []int, n int) (picked bulk, ofPicked []r3.Vec) {
+	for k := 0; k < len(list); k += max(len(list)/n, 1) {
+		picked, ofPicked = append(picked, points[list[k]]), append(ofPicked, normals[list[k]])
+	}
+	return picked, ofPicked
 }
 
 // hingeHeight returns the middle of the section at the hinge line, chords.
@@ -216,19 +263,6 @@ func free(pars ...int) (f [parameters]bool) {
 // local does some rounds of fitting an untapered section to the slab about the seed, with gate and floor in chords. It
 // reports false if nothing holds.
 func (c *candidate) local(gate, floor float64, rounds int) bool {
-	points, normals := c.points, c.normals
-	defer func() { c.points, c.normals = points, normals }()
-	var slab []int
-	for i := range points {
-		if q := c.wingFromPoints.Apply(points.at(i)); math.Abs(q.Y) < 0.15*c.Chord {
-			slab = append(slab, i)
-		}
-	}
-	c.points, c.normals = nil, nil
-	stride := max(len(slab)/slabPoints, 1)
-	for k := 0; k < len(slab); k += stride {
-		c.points, c.normals = append(c.points, points[slab[k]]), append(c.normals, normals[slab[k]])
-	}
 	s := step{lo: -0.12 * c.Chord, hi: 0.12 * c.Chord, gate: gate * c.Chord, floor: floor * c.Chord,
 		free: free(rollPar, pitchPar, yawPar, xPar, zPar, chordPar), rounds: rounds}
 	s.prior = [parameters]float64{rollPar: 0.03, pitchPar: 0.2, yawPar: 0.03,
@@ -244,13 +278,19 @@ func (c *candidate) local(gate, floor float64, rounds int) bool {
 // covered returns the share of the outline's bins that show skin between two stations.
 func (c *candidate) covered(lo, hi float64) float64 {
 	s := step{lo: lo, hi: hi, gate: math.Max(4*c.scale, 0.012*c.Chord)}
-	var bins [coverBins]bool
 	length := c.field.length()
-	for i := range c.points {
-		if r, _, _, ok := c.usable(i, &s); ok {
-			bins[min(int(r.arc/length*coverBins), coverBins-1)] = true
+	bins := reduce(len(c.points), func(first, last int) (bins [coverBins]bool) {
+		for i := first; i < last; i++ {
+			if r, _, _, ok := c.usable(i, &s); ok {
+				bins[min(int(r.arc/length*coverBins), coverBins-1)] = true
+			}
 		}
-	}
+		return bins
+	}, func(into *[coverBins]bool, part [coverBins]bool) {
+		for b, seen := range part {
+			into[b] = into[b] || seen
+		}
+	})
 	n := 0
 	for _, b := range bins {
 		if b {
@@ -290,6 +330,25 @@ func (c *candidate) full() step {
 	return s
 }
 
+// runNear does the rounds of a step on about growPoints of the points that now lie near the loft.
+func (c *candidate) runNear(s step) {
+	points, normals := c.points, c.normals
+	defer func() { c.points, c.normals = points, normals }()
+	near := joined(len(points), func(lo, hi int) (near []int) {
+		for i := lo; i < hi; i++ {
+			if y := c.wingFromPoints.y(points.at(i)) * c.inboard; y < s.lo || y > s.hi {
+				continue
+			}
+			if r, ok := c.at(c.wingFromPoints.apply(points.at(i))); ok && math.Abs(r.distance-c.offset) < 2*s.gate {
+				near = append(near, i)
+			}
+		}
+		return near
+	})
+	c.points, c.normals = pick(points, normals, near, growPoints)
+	c.run(s)
+}
+
 // grow extends the fit along the span from a station, strip by strip, as far as the outline goes on.
 func (c *candidate) grow(from float64) {
 	c.lo, c.hi = from-0.12*c.Chord, from+0.12*c.Chord
@@ -306,7 +365,7 @@ func (c *candidate) grow(from float64) {
 				c.lo -= strip
 			}
 		}
-		c.run(c.full())
+		c.runNear(c.full())
 		if c.hi-c.lo > 30*c.Chord {
 			break
 		}
@@ -315,7 +374,7 @@ func (c *candidate) grow(from float64) {
 	c.settleAileron()
 	s := c.full()
 	s.gate, s.rounds = 0.02*c.Chord, 6
-	c.run(s)
+	c.runNear(s)
 	c.cover = c.covered(c.lo, c.hi)
 }
 

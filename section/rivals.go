@@ -6,6 +6,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"tipwright/scan"
 )
 
 // The rivals: the four ways in which one section can lie in its place, compared by what they leave unexplained.
@@ -18,21 +20,24 @@ const rivalPoints = 5_000
 // loft has grown or shrunk beyond what that chord, in the middle of the panel, lets expect.
 func (c *candidate) misfits(lo, hi, chord float64) []float64 {
 	out := make([]float64, len(c.points))
-	for i := range c.points {
-		out[i] = worst
-		if math.Abs(math.Log(c.middleChord()/chord)) > chordsApart {
-			continue
+	grown := math.Abs(math.Log(c.middleChord()/chord)) > chordsApart
+	parallel(len(out), func(first, last int) {
+		for i := first; i < last; i++ {
+			out[i] = worst
+			if grown {
+				continue
+			}
+			p := c.wingFromPoints.apply(c.points.at(i))
+			if y := p.Y * c.inboard; y < lo || y > hi {
+				continue
+			}
+			r, ok := c.at(p)
+			if !ok || r.end || math.Abs(r3.Dot(c.wingFromPoints.Rotate(c.normals[i]), r.gradient)) < 0.6 {
+				continue
+			}
+			out[i] = math.Min(math.Abs(r.distance-c.offset)/chord, worst)
 		}
-		p := c.wingFromPoints.Apply(c.points.at(i))
-		if y := p.Y * c.inboard; y < lo || y > hi {
-			continue
-		}
-		r, ok := c.at(p)
-		if !ok || r.end || math.Abs(r3.Dot(c.wingFromPoints.Rotate(c.normals[i]), r.gradient)) < 0.6 {
-			continue
-		}
-		out[i] = math.Min(math.Abs(r.distance-c.offset)/chord, worst)
-	}
+	})
 	return out
 }
 
@@ -75,17 +80,21 @@ func (c *candidate) rivals() []*candidate {
 	for i := 0; i < len(points); i += max(len(points)/rivalPoints, 1) {
 		c.points, c.normals = append(c.points, points[i]), append(c.normals, normals[i])
 	}
-	out := []*candidate{c}
-	for _, fl := range flips[1:] {
+	out := make([]*candidate, len(flips))
+	scan.OnAllProcessors(len(flips), func(k int) {
+		if k == 0 {
+			out[k] = c
+			return
+		}
 		r := *c
-		r.flip(fl)
+		r.flip(flips[k])
 		s := r.full()
 		s.gate, s.floor, s.rounds = 0.06*c.Chord, 0.003*c.Chord, 8
 		r.run(s)
 		s.gate, s.floor, s.rounds = 0.04*c.Chord, coarseFloor*c.Chord, 8
 		r.run(s)
-		out = append(out, &r)
-	}
+		out[k] = &r
+	})
 	compare(out)
 	for _, r := range out {
 		r.points, r.normals = points, normals

@@ -52,8 +52,13 @@ func (f *fitter) values() [parameters]float64 {
 func (f *fitter) run(s step) int {
 	used := 0
 	for range s.rounds {
-		f.scale = math.Max(f.spread(s), s.floor)
-		sum := f.accumulate(s)
+		var sum normal
+		if len(f.points) < 2*spreadPoints {
+			sum = f.atOnce(s)
+		} else {
+			f.scale = math.Max(f.spread(s), s.floor)
+			sum = f.accumulate(s)
+		}
 		used = sum.used
 		if used < 30 {
 			break
@@ -76,10 +81,11 @@ func (f *fitter) runOn(points bulk, s step) int {
 // usable compares point i with the loft and reports whether the step may use it; p is the point in the wing frame and
 // d its distance from the offset skin.
 func (f *fitter) usable(i int, s *step) (r residual, p r3.Vec, d float64, ok bool) {
-	p = f.wingFromPoints.Apply(f.points.at(i))
-	if y := p.Y * f.inboard; y < s.lo || y > s.hi {
+	point := f.points.at(i)
+	if y := f.wingFromPoints.y(point) * f.inboard; y < s.lo || y > s.hi {
 		return r, p, 0, false
 	}
+	p = f.wingFromPoints.apply(point)
 	r, ok = f.at(p)
 	d = r.distance - f.offset
 	if !ok || r.end || math.Abs(d) > s.gate || f.Hinge > 0 && math.Abs(r.x-f.Hinge) < hingeGap {
@@ -94,16 +100,54 @@ func (f *fitter) usable(i int, s *step) (r residual, p r3.Vec, d float64, ok boo
 // spread returns the robust standard deviation of the residuals, from about spreadPoints points taken evenly.
 func (f *fitter) spread(s step) float64 {
 	stride := max(len(f.points)/spreadPoints, 1)
-	var abs []float64
-	for i := 0; i < len(f.points); i += stride {
-		if _, _, d, ok := f.usable(i, &s); ok {
-			abs = append(abs, math.Abs(d))
+	return s.spread(joined((len(f.points)+stride-1)/stride, func(lo, hi int) (abs []float64) {
+		for i := lo; i < hi; i++ {
+			if _, _, d, ok := f.usable(i*stride, &s); ok {
+				abs = append(abs, math.Abs(d))
+			}
 		}
-	}
+		return abs
+	}))
+}
+
+// spread returns the robust standard deviation of residuals, whose order it changes; the gate where there are none.
+func (s *step) spread(abs []float64) float64 {
 	if len(abs) == 0 {
 		return s.gate
 	}
 	return madScale * median(abs)
+}
+
+// found is a point that a step may use: see [fitter.usable].
+type found struct {
+	residual
+	p r3.Vec
+	d float64
+}
+
+// atOnce sets the scale and returns the normal equations of few points, each compared with the loft once.
+func (f *fitter) atOnce(s step) normal {
+	all := joined(len(f.points), func(lo, hi int) (out []found) {
+		out = make([]found, 0, hi-lo)
+		for i := lo; i < hi; i++ {
+			if r, p, d, ok := f.usable(i, &s); ok {
+				out = append(out, found{r, p, d})
+			}
+		}
+		return out
+	})
+	abs := make([]float64, len(all))
+	for i := range all {
+		abs[i] = math.Abs(all[i].d)
+	}
+	f.scale = math.Max(s.spread(abs), s.floor)
+	cut := biweight * f.scale
+	return reduce(len(all), func(lo, hi int) (n normal) {
+		for i := lo; i < hi; i++ {
+			n.weigh(&all[i].residual, all[i].p, all[i].d, cut)
+		}
+		return n
+	}, (*normal).join)
 }
 
 // normal is the sum of the normal equations.
@@ -117,24 +161,33 @@ func (f *fitter) accumulate(s step) normal {
 	cut := biweight * f.scale
 	return reduce(len(f.points), func(lo, hi int) (n normal) {
 		for i := lo; i < hi; i++ {
-			r, p, d, ok := f.usable(i, &s)
-			if !ok || math.Abs(d) >= cut {
-				continue
+			if r, p, d, ok := f.usable(i, &s); ok {
+				n.weigh(&r, p, d, cut)
 			}
-			t := 1 - d*d/(cut*cut)
-			jacobian := r.jacobian(p)
-			n.add(&jacobian, d, t*t)
 		}
 		return n
-	}, func(into *normal, part normal) {
-		for a := range parameters {
-			for b := range parameters {
-				into.jtj[a][b] += part.jtj[a][b]
-			}
-			into.jtr[a] += part.jtr[a]
+	}, (*normal).join)
+}
+
+// weigh adds a point with Tukey's biweight, which cuts off at cut.
+func (n *normal) weigh(r *residual, p r3.Vec, d, cut float64) {
+	if math.Abs(d) >= cut {
+		return
+	}
+	t := 1 - d*d/(cut*cut)
+	jacobian := r.jacobian(p)
+	n.add(&jacobian, d, t*t)
+}
+
+// join adds the sums of another part.
+func (n *normal) join(part normal) {
+	for a := range parameters {
+		for b := range parameters {
+			n.jtj[a][b] += part.jtj[a][b]
 		}
-		into.used += part.used
-	})
+		n.jtr[a] += part.jtr[a]
+	}
+	n.used += part.used
 }
 
 func (n *normal) add(j *[parameters]float64, d, w float64) {
