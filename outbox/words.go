@@ -70,6 +70,25 @@ func stretchWords(s StretchRecord) string {
 	return "about " + fixed(s.From, 0)
 }
 
+// stretchesWords says where stretches lie, at one place on both skins in one go.
+func stretchesWords(list []StretchRecord) string {
+	var places []string
+	skins := map[string]string{}
+	for _, s := range list {
+		where, skin := stretchWords(s), s.Surface+" skin"
+		if before := skins[where]; before == "" {
+			places = append(places, where)
+		} else if before != skin {
+			skin = "both skins"
+		}
+		skins[where] = skin
+	}
+	for i, where := range places {
+		places[i] = skins[where] + " " + where
+	}
+	return listed(places)
+}
+
 // aileronWords says how the aileron stood and what the templates make of it.
 func aileronWords(d *Delivery, r *Record) []string {
 	l := &d.Result.Survey.Loft
@@ -112,13 +131,12 @@ func hingeApart(sv *section.Survey) string {
 // seenWords says what the scan shows of the wing and what not.
 func seenWords(d *Delivery) []string {
 	res, sv := d.Result, d.Result.Survey
-	var slots, holes []string
+	var slots, holes []StretchRecord
 	for _, s := range unseenStretches(res) {
-		where := string(s.Surface) + " skin " + stretchWords(s)
 		if hinge := sv.Loft.Hinge * sv.Loft.Chord; hinge > 0 && s.From > hinge-hingeSlot && s.To < hinge+hingeSlot {
-			slots = append(slots, where)
+			slots = append(slots, s)
 		} else {
-			holes = append(holes, where)
+			holes = append(holes, s)
 		}
 	}
 	share := seenShare(sv.Coverage)
@@ -128,10 +146,10 @@ func seenWords(d *Delivery) []string {
 	out := []string{fmt.Sprintf("At the tip rib %s of the outline was seen%s, and the wing as far as %s mm inboard.",
 		share, hingeApart(sv), fixed(sv.Stations, 0))}
 	if len(holes) > 0 {
-		out = append(out, fmt.Sprintf("Not seen at the tip rib: %s mm aft of the leading edge. The template carries on the form of the skin beside it there.", listed(holes)))
+		out = append(out, fmt.Sprintf("Not seen at the tip rib: %s mm aft of the leading edge. The template carries on the form of the skin beside it there.", stretchesWords(holes)))
 	}
 	if len(slots) > 0 {
-		out = append(out, fmt.Sprintf("The slot at the hinge line, %s mm aft of the leading edge, was left out: it is no skin.", listed(slots)))
+		out = append(out, fmt.Sprintf("The slot at the hinge line, %s mm aft of the leading edge, was left out: it is no skin.", stretchesWords(slots)))
 	}
 	unseen, blind := 0, 0
 	limit := 2 * math.Max(res.DetectionLimit, 0.05)

@@ -116,6 +116,19 @@ func TestVerdictSentence(t *testing.T) {
 	}
 }
 
+func TestStretchesWords(t *testing.T) {
+	for want, list := range map[string][]StretchRecord{
+		"":                      nil,
+		"upper skin about 12":   {{Surface: "upper", From: 12, To: 12.3}},
+		"both skins about 1216": {{Surface: "upper", From: 1216, To: 1216}, {Surface: "lower", From: 1216, To: 1216}},
+		"upper skin from 1 to 2 and lower skin from 3 to 4": {{Surface: "upper", From: 1, To: 2}, {Surface: "lower", From: 3, To: 4}},
+	} {
+		if got := stretchesWords(list); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}
+
 func TestSeenWords(t *testing.T) {
 	d := sampleDelivery(t, section.Left)
 	text := strings.Join(seenWords(&d), "\n")
