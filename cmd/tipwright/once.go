@@ -28,7 +28,16 @@ func (c onceCommand) Run(s setting) error {
 	if err != nil {
 		return err
 	}
-	return done.report(s)
+	if err := done.report(s); err != nil || s.json {
+		return err
+	}
+	switch {
+	case len(done.entries) == 0:
+		fmt.Fprintf(s.stdout, "There is nothing in %s yet. Make a folder in it for the aircraft, and put its wing sheet and scans there.\n", inbox.Dir(c.Shop))
+	case done.Made > 0:
+		fmt.Fprintf(s.stdout, "Open %s.\n", filepath.Join(shop.Dir(c.Shop), "index.html"))
+	}
+	return nil
 }
 
 // pass is what one pass over a shop came to.
