@@ -104,7 +104,7 @@ func (b *build) fan(corners []uint32) error {
 
 // narrowed carries points to single precision about an origin; unusable ones become NaN.
 func narrowed(wide [][3]float64, o [3]float64) [][3]float32 {
-	narrow := make([][3]float32, len(wide))
+	narrow := roomFor[[3]float32](len(wide))
 	for i, p := range wide {
 		if !usable(p) {
 			narrow[i][0] = float32(math.NaN())

@@ -47,7 +47,7 @@ func (in *input) load() error {
 	if int64(have) == in.size {
 		return nil
 	}
-	data := make([]byte, in.size)
+	data := roomFor[byte](int(in.size))
 	copy(data, in.data)
 	n, err := io.ReadFull(in.rest, data[have:])
 	if err != nil {

@@ -45,7 +45,7 @@ func readOBJ(in *input) (*Scan, error) {
 	if err := in.load(); err != nil {
 		return nil, err
 	}
-	o := &objReader{in: in, build: &build{in: in, wide: make([][3]float64, 0, len(in.data)/80)}, lines: newLines(in.data)}
+	o := &objReader{in: in, build: &build{in: in, wide: roomFor[[3]float64](len(in.data) / 80)[:0]}, lines: newLines(in.data)}
 	for {
 		line, ok := o.next()
 		if !ok {
@@ -98,7 +98,7 @@ func (o *objReader) checkFree() error {
 // next returns the next line, with those that continue it after a backslash.
 func (o *objReader) next() ([]byte, bool) {
 	line, ok := o.lines.next()
-	if !bytes.HasSuffix(line, []byte{'\\'}) {
+	if len(line) == 0 || line[len(line)-1] != '\\' {
 		return line, ok
 	}
 	joined := bytes.Clone(line)
@@ -129,6 +129,9 @@ func (o *objReader) point(rest []byte) error {
 // face reads a polygon and fans it out from its first corner.
 func (o *objReader) face(rest []byte) error {
 	o.build.faced = true
+	if o.build.triangles == nil { // the rest of the file may be lines like this one
+		o.build.triangles = roomFor[[3]uint32](len(o.lines.rest)/(len(rest)+2) + 1)[:0]
+	}
 	var first, last uint32
 	corners := 0
 	for {

@@ -40,7 +40,10 @@ func (l *lines) next() (line []byte, ok bool) {
 		return line, true
 	}
 	l.pass(l.last + 1)
-	return bytes.TrimSuffix(line, []byte{'\r'}), true
+	if len(line) > 0 && line[len(line)-1] == '\r' {
+		line = line[:len(line)-1]
+	}
+	return line, true
 }
 
 // pass goes n bytes on. The LF is looked for only once it was passed, so that a text with none costs no more.

@@ -16,7 +16,7 @@ func readXYZ(in *input) (*Scan, error) {
 	}
 	x := &xyzReader{in: in, layout: lay, build: &build{in: in}, lines: newLines(in.data)}
 	x.build.messages = lay.messages
-	x.build.wide = make([][3]float64, 0, max(likelyLines(in.data), lay.promised(in)))
+	x.build.wide = roomFor[[3]float64](int(max(likelyLines(in.data), lay.promised(in))))[:0]
 	if err := x.points(); err != nil {
 		return nil, err
 	}
