@@ -17,7 +17,7 @@ type build struct {
 	faced     bool // the file means to be a mesh
 	welded    bool // the corners are already joined
 	checked   bool // triangles without area are already left out
-	plain     bool // all points in narrow are known to be
+	plain     bool // none of the points in narrow is to be left out
 	flat      int  // how many those were
 	lost      lost // what was left out on the way
 	messages  []Message

@@ -113,12 +113,12 @@ func (p *plyReader) plainFaces(e *plyElement, most int64) int64 {
 	}
 	d := b.window.buf[b.window.pos:]
 	n := int64(0)
+	at, short := before+counted.size(), counted.size() == 1
 	for n < most && len(d) >= size {
-		list := d[before:]
-		if b.value(list, counted) != 3 {
+		if short && d[before] != 3 || !short && b.value(d[before:], counted) != 3 {
 			break
 		}
-		list = list[counted.size():]
+		list := d[at : at+12]
 		t := [3]uint32{b.word(list), b.word(list[4:]), b.word(list[8:])}
 		if int64(max(t[0], t[1], t[2])) >= p.points {
 			break // or less than zero; the slow way says which

@@ -75,36 +75,34 @@ func (s *Scan) weld() {
 type repeat struct{ point, first uint32 }
 
 // doubtful lists the points that may lie at the place of another, which are few unless many do: those whose place in
-// a field of sixteen bits a point was taken twice. It takes the sign off their zeros.
-func (s *Scan) doubtful() (list []uint32) {
+// a field of sixteen bits a point was taken twice. Which places those are stands in a field an eighth as large, which
+// the cache can hold. It takes the sign off all zeros.
+func (s *Scan) doubtful() []uint32 {
 	size := uint32(1024)
 	for int(size) < len(s.Points)/4 {
 		size *= 2
 	}
-	once, twice := make([]uint64, size), make([]uint64, size)
-	place := func(p [3]float32) (word uint32, bit uint64) {
-		hash := slotOf(p).hash()
-		return hash >> 6 & (size - 1), 1 << (hash & 63)
-	}
+	once, twice := roomFor[uint64](int(size)), make([]uint64, size/8)
 	for i := range s.Points {
 		p := &s.Points[i]
 		p[0], p[1], p[2] = p[0]+0, p[1]+0, p[2]+0
-		word, bit := place(*p)
-		if was := once[word]; was&bit == 0 {
-			once[word] = was | bit
+		hash := slotOf(*p).hash()
+		word, bit := hash>>6, uint64(1)<<(hash&63)
+		if was := once[word&(size-1)]; was&bit == 0 {
+			once[word&(size-1)] = was | bit
 		} else {
-			twice[word] |= bit
+			twice[word&(size/8-1)] |= bit
 		}
 	}
-	parts := chunked(len(s.Points), func(lo, hi int) (part []uint32) {
-		for i := lo; i < hi; i++ {
-			if word, bit := place(s.Points[i]); twice[word]&bit != 0 {
-				part = append(part, uint32(i))
+	return slices.Concat(chunked(len(s.Points), func(lo, hi int) (part []uint32) {
+		for i, p := range s.Points[lo:hi] {
+			hash := slotOf(p).hash()
+			if twice[hash>>6&(size/8-1)]&(1<<(hash&63)) != 0 {
+				part = append(part, uint32(lo+i))
 			}
 		}
 		return part
-	})
-	return slices.Concat(parts...)
+	})...)
 }
 
 // repeated finds those of the listed points that lie at the place of one before them in the list.
@@ -149,12 +147,12 @@ func (s *Scan) dropDegenerate() {
 
 // hasArea tells whether the corners of a triangle are off one line.
 func (s *Scan) hasArea(t [3]uint32) bool {
-	return enclose(s.Points[t[0]], s.Points[t[1]], s.Points[t[2]])
+	return enclose(&s.Points[t[0]], &s.Points[t[1]], &s.Points[t[2]])
 }
 
 // enclose tells whether three points enclose an area. Differences of float32 are exact in float64 but for
 // very unlike magnitudes, and so is the test against zero for points that coincide along an axis.
-func enclose(a, b, c [3]float32) bool {
+func enclose(a, b, c *[3]float32) bool {
 	ux, uy := float64(b[0])-float64(a[0]), float64(b[1])-float64(a[1])
 	vx, vy := float64(c[0])-float64(a[0]), float64(c[1])-float64(a[1])
 	if ux*vy != uy*vx {

@@ -98,6 +98,7 @@ func (s *stlSink) scan() (*Scan, error) {
 		return nil, err
 	}
 	s.build.narrow, s.build.triangles, s.build.welded = s.weld.points, s.triangles, true
+	s.build.plain = true // what is not usable is out already, and in a mesh a point at zero is as good as any
 	return s.build.scan("stl")
 }
 

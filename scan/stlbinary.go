@@ -60,7 +60,8 @@ func (b *stlBlock) decode() {
 			continue
 		}
 		t := [3]uint32{b.corner(v[0]), b.corner(v[1]), b.corner(v[2])}
-		if !enclose(v[0].point(), v[1].point(), v[2].point()) {
+		p, q, r := v[0].point(), v[1].point(), v[2].point()
+		if !enclose(&p, &q, &r) {
 			b.flat++ // its corners count as points all the same
 			continue
 		}
