@@ -18,6 +18,13 @@ func (d *Delivery) steps(r *Record, files []string) []step {
 	var out []step
 	add := func(do string, detail ...string) { out = append(out, step{do, detail}) }
 	has := func(name string) bool { return slices.Contains(files, name) }
+	if d.Sheet.Chord == 0 {
+		detail := "The size of everything here is the scanner's own. Once the chord is in the sheet the wing is measured again."
+		if d.Identity.Sheet.File == "" {
+			detail += " A wing sheet to fill in stands at the end of this page."
+		}
+		add("Tape the chord at the tip rib and write it into the wing sheet; do not cut before.", detail)
+	}
 	if n := r.count("caution"); n > 0 {
 		add(fmt.Sprintf("Read the %s under “What you should know” first.", counted(n, "caution")))
 	}

@@ -167,10 +167,27 @@ func signature(id Identity) string {
 // stamp is what every drawing says of the wing that it is for.
 func stamp(r *fit.Result, s *sheet.Sheet, id Identity) []string {
 	return []string{
-		fmt.Sprintf("%s, %s wing. Reference chord %s mm (k = 2).", aircraftName(s, id), r.Survey.Side, plusMinus(r.Survey.Chord, 1)),
+		fmt.Sprintf("%s, %s wing. Reference chord %s mm (k = 2)%s.", aircraftName(s, id), r.Survey.Side, plusMinus(r.Survey.Chord, 1), untaped(s)),
 		"Shape only: says nothing on strength, attachment, flutter or legality.",
 		signature(id),
 	}
+}
+
+// untaped ends what is said of the size of a wing whose chord was not taped: it may be off by a per cent.
+func untaped(s *sheet.Sheet) string {
+	if s.Chord == 0 {
+		return ", NOT TAPED: do not cut"
+	}
+	return ""
+}
+
+// sheetTitle names a drawing on each of its sheets.
+func sheetTitle(r *fit.Result, s *sheet.Sheet, id Identity, what string) string {
+	warning := ""
+	if s.Chord == 0 {
+		warning = " (SIZE NOT TAPED)"
+	}
+	return fmt.Sprintf("%s, %s wing: %s%s", aircraftName(s, id), r.Survey.Side, what, warning)
 }
 
 // offsetWords says how far from the finished surface the edge lies that the wire rides on, mm, and why.

@@ -17,7 +17,7 @@ const couponWide, couponHigh = 160.0, 70.0 // mm
 // each side, so kerf = wire + board - foam (geometry).
 func couponDrawing(r *fit.Result, s *sheet.Sheet, id Identity) ([]NamedDrawing, error) {
 	d := &draw.Drawing{
-		Title:  fmt.Sprintf("%s, %s wing: test cut for the kerf", aircraftName(s, id), r.Survey.Side),
+		Title:  sheetTitle(r, s, id, "test cut for the kerf"),
 		Origin: "lower left corner of the board",
 	}
 	board := []r2.Vec{{}, {X: couponWide}, {X: couponWide, Y: couponHigh}, {Y: couponHigh}}

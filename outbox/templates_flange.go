@@ -38,7 +38,7 @@ func flangeDrawing(r *fit.Result, s *sheet.Sheet, id Identity) ([]NamedDrawing, 
 		return nil, fmt.Errorf("flange-strip: %w", err)
 	}
 	d := &draw.Drawing{
-		Title:  fmt.Sprintf("%s, %s wing: flange strip", aircraftName(s, id), r.Survey.Side),
+		Title:  sheetTitle(r, s, id, "flange strip"),
 		Origin: "nose, on the line of the skin's end, of the upper strip; x aft along the skin, y inboard",
 	}
 	o, err := newBlockOutline(inner)

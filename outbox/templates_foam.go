@@ -100,7 +100,7 @@ func (f *foamBlock) deep() float64 {
 
 func (f *foamBlock) draw(r *fit.Result, s *sheet.Sheet, id Identity) {
 	f.d = &draw.Drawing{
-		Title:  fmt.Sprintf("%s, %s wing: foam block", aircraftName(s, id), r.Survey.Side),
+		Title:  sheetTitle(r, s, id, "foam block"),
 		Origin: "leading edge of the outboard section, on the chord line",
 		Scale:  fmt.Sprintf("1 : %.0f", f.scale),
 	}

@@ -68,7 +68,7 @@ func (g *gauge) make() error {
 	g.sign = paperSign(g.result.Survey.Side, facesOutboard)
 	g.spar = o.deepX
 	g.d = &draw.Drawing{
-		Title: fmt.Sprintf("%s, %s wing: check gauges at station %s mm", aircraftName(g.sheet, g.id), g.result.Survey.Side, fixed(g.template.Station, 0)),
+		Title: sheetTitle(g.result, g.sheet, g.id, "check gauges at station "+fixed(g.template.Station, 0)+" mm"),
 		Origin: "leading edge of the tip rib's section, on the chord line; x aft, z up; the lower gauge lies " +
 			fixed(gaugeApart, 0) + " mm lower",
 	}

@@ -330,3 +330,18 @@ func TestEveryDrawingSaysWhoseItIs(t *testing.T) {
 		}
 	}
 }
+
+// A drawing whose size rests on no tape says so on each sheet and where its edge is.
+func TestDrawingsSayThatTheSizeWasNotTaped(t *testing.T) {
+	s := sampleSheet()
+	s.Chord = 0
+	d, err := shopDrawings(gaugeResult(t, section.Left, 0), s, sampleIdentity("left"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, n := range d {
+		if words := wordsOn(n.Drawing); !strings.Contains(words, "NOT TAPED: do not cut") || !strings.Contains(n.Drawing.Title, "(SIZE NOT TAPED)") {
+			t.Errorf("%s, %q, does not say that it must not be cut: %s", n.Name, n.Drawing.Title, words)
+		}
+	}
+}

@@ -13,7 +13,7 @@ import (
 
 // title names the drawing on every sheet.
 func (b *formBlock) title() string {
-	return fmt.Sprintf("%s, %s wing: %s form block", aircraftName(b.sheet, b.id), b.result.Survey.Side, b.end())
+	return sheetTitle(b.result, b.sheet, b.id, b.end()+" form block")
 }
 
 // end says at which end of the foam the block sits.
@@ -49,7 +49,7 @@ func (b *formBlock) legend() []paragraph {
 		text("%s. Form block for the hot wire, %s end. %s", aircraftName(b.sheet, b.id), end, b.place()),
 		text("Saw outside the dashed line, sand to the middle of the solid line: the wire rides on that edge."),
 		text("Solid edge = %s.", offsetWords(b.template.Offset, b.sheet)),
-		text("Reference chord %s mm, edge ± %s mm (k = 2).", plusMinus(b.result.Survey.Chord, 1), upTo(b.template.U, 2)),
+		text("Reference chord %s mm, edge ± %s mm (k = 2)%s.", plusMinus(b.result.Survey.Chord, 1), upTo(b.template.U, 2), untaped(b.sheet)),
 		text("Check before sawing: nose mark to tail mark %s mm.", fixed(r2.Norm(r2.Sub(b.noseMark(), b.tail)), 1)),
 		text("Lines A, B, C lie %s mm aft of the leading edge, square to the chord line, on both blocks.", b.lineList()),
 	}

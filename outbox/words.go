@@ -13,6 +13,10 @@ import (
 
 // sentence is the verdict in one sentence.
 func sentence(d *Delivery, r *Record) string {
+	if d.Sheet.Chord == 0 {
+		return fmt.Sprintf("The shape of the %s wing's tip section is known to ± %s mm, but its chord only to ± %s mm, since none was taped: do not cut from this.",
+			r.Side, upTo(d.Result.OutlineU, 2), upTo(r.Section.ChordMM.U, 1))
+	}
 	u := upTo(d.Result.OutlineU, 2) + " mm"
 	if r.Target.UMM > 0 {
 		u += ", its templates to ± " + upTo(r.Target.UMM, 2) + " mm"

@@ -114,6 +114,13 @@ func TestVerdictSentence(t *testing.T) {
 	if got := sentence(&d, newRecord(&d, nil)); got != "The left wing's tip section is known to ± 0.17 mm, its templates to ± 0.17 mm. The templates are ready to use." {
 		t.Error(got)
 	}
+	d.Sheet.Chord, d.Identity.Sheet.File = 0, ""
+	if got := sentence(&d, r); got != "The shape of the left wing's tip section is known to ± 0.17 mm, but its chord only to ± 0.9 mm, since none was taped: do not cut from this." {
+		t.Error(got)
+	}
+	if text := stepsOf(&d); !strings.Contains(text, "Tape the chord at the tip rib") || !strings.Contains(text, "at the end of this page") {
+		t.Error(text)
+	}
 }
 
 func TestStretchesWords(t *testing.T) {

@@ -85,7 +85,7 @@ func (w *wrapSheet) at(fromNose, station float64) r2.Vec {
 
 func (w *wrapSheet) drawing() *draw.Drawing {
 	w.d = &draw.Drawing{
-		Title:  fmt.Sprintf("%s, %s wing: wrap sheet, %s skin", aircraftName(w.sheet, w.id), w.res.Survey.Side, w.surface),
+		Title:  sheetTitle(w.res, w.sheet, w.id, fmt.Sprintf("wrap sheet, %s skin", w.surface)),
 		Origin: "nose at the tip rib; x along the tip edge, y inboard, on the developed skin",
 	}
 	w.edges()
