@@ -15,6 +15,7 @@ import (
 
 	"tipwright/outbox/draw"
 	"tipwright/scan"
+	"tipwright/scan/sheet"
 	"tipwright/section"
 )
 
@@ -295,6 +296,24 @@ func TestPairRecord(t *testing.T) {
 	}
 	if _, err := ReadPair(filepath.Join(dir, "none")); err == nil {
 		t.Error("read a pair that is not there")
+	}
+}
+
+// Two wings whose size no tape has set are not judged, since they may differ in size alone.
+func TestPairWithoutATape(t *testing.T) {
+	p := samplePair(t)
+	p.Sheet = sheet.Default()
+	dir := t.TempDir()
+	if err := Pair(dir, p); err != nil {
+		t.Fatal(err)
+	}
+	r, err := ReadPair(filepath.Join(dir, ResultName))
+	if err != nil || r.Verdict != "caution" || r.Same || r.OneTemplatePair || len(r.Needs) > 0 || len(r.Messages) != 1 || r.Messages[0].Code != "pair-untaped" {
+		t.Errorf("%+v, %v", r, err)
+	}
+	page := string(contents(t, dir)[ReportName])
+	if !strings.Contains(page, "The tips cannot be compared") || strings.Contains(page, "roughly") || strings.Contains(page, "pair of templates") {
+		t.Error("the page judges what cannot be told")
 	}
 }
 

@@ -88,6 +88,9 @@ func Pair(dir string, d PairDelivery) error {
 	if d.Result == nil || d.Sheet == nil {
 		return errors.New("there is no comparison to deliver")
 	}
+	if d.Sheet.Chord == 0 {
+		d.Result = withoutTape(d.Result)
+	}
 	record := newPairRecord(&d)
 	data, err := encodeJSON(record)
 	if err != nil {
@@ -100,6 +103,16 @@ func Pair(dir string, d PairDelivery) error {
 	return writeFiles(dir, []File{
 		{ResultName, data}, {ReportName, page}, {DifferencesName, differencesCSV(&d)},
 		{DifferencesSVGName, pairPicture(d.Result).svgFile()}})
+}
+
+// withoutTape returns a comparison that judges nothing: two scans whose size no tape has set may differ by two per
+// cent in size alone, which would pass for filler that one of the wings needs.
+func withoutTape(p *fit.PairResult) *fit.PairResult {
+	bare := *p
+	bare.Same, bare.OneTemplatePair, bare.Needs = false, false, nil
+	bare.Messages = []scan.Message{scan.Cautionf("pair-untaped", "No chord was taped, so each wing has the size that its scanner gave it, which may be wrong by 1 %%. "+
+		"Whether the tips are alike cannot be told, nor what either needs. Tape the chord at the tip rib and write it into the wing sheet.")}
+	return &bare
 }
 
 // RefusePair writes the comparison's page for two sides that cannot be compared, such as when one of them
