@@ -14,6 +14,7 @@ type voxels struct {
 	number map[voxelKey]int32 // of a block in blocks
 	keys   []voxelKey
 	blocks []voxelBlock
+	last   int32 // the block that was asked for last
 }
 
 // voxelKey is the place of a cell or of a block.
@@ -42,24 +43,25 @@ func (g *voxels) keyOf(p r3.Vec) voxelKey {
 
 // place splits a cell's key into its block's key and its index there.
 func (k voxelKey) place() (block voxelKey, index int) {
-	for i, v := range k {
-		block[i] = v >> blockBits
-		index = index<<blockBits | int(v&(blockEdge-1))
-	}
-	return block, index
+	const within = blockEdge - 1
+	return voxelKey{k[0] >> blockBits, k[1] >> blockBits, k[2] >> blockBits},
+		int((k[0]&within)<<(2*blockBits) | (k[1]&within)<<blockBits | k[2]&within)
 }
 
 // claim returns the number of the cell that holds p; a cell that has none yet gets the next one.
 func (g *voxels) claim(p r3.Vec, next int32) int32 {
 	at, index := g.keyOf(p).place()
-	i, ok := g.number[at]
-	if !ok {
-		i = int32(len(g.blocks))
-		g.number[at] = i
-		g.keys = append(g.keys, at)
-		g.blocks = append(g.blocks, voxelBlock{})
+	if len(g.keys) == 0 || g.keys[g.last] != at { // mostly a point lies beside the one before
+		i, ok := g.number[at]
+		if !ok {
+			i = int32(len(g.blocks))
+			g.number[at] = i
+			g.keys = append(g.keys, at)
+			g.blocks = append(g.blocks, voxelBlock{})
+		}
+		g.last = i
 	}
-	b := &g.blocks[i]
+	b := &g.blocks[g.last]
 	if b[index] == 0 {
 		b[index] = next + 1
 	}
