@@ -3,7 +3,10 @@ package section_test
 import (
 	"fmt"
 	"os"
+	"runtime/debug"
+	"runtime/metrics"
 	"testing"
+	"time"
 
 	"tipwright/scan"
 	"tipwright/section"
@@ -53,13 +56,40 @@ func BenchmarkMeasure(b *testing.B) {
 			b.Run(fmt.Sprintf("%s/%dk", kind.name, count/1000), func(b *testing.B) {
 				s, opt := benchScan(b, kind.mesh, count), benchOptions(b)
 				b.ReportAllocs()
+				peak := watchLive()
 				for b.Loop() {
 					if _, err := section.Measure(s, opt); err != nil {
 						b.Fatal(err)
 					}
 				}
+				b.ReportMetric(float64(peak())/float64(max(len(s.Points), len(s.Triangles))), "live-B/item")
 			})
 		}
+	}
+}
+
+// watchLive looks at the memory in use until peak is called, which returns the most that was seen, the scan included.
+func watchLive() (peak func() uint64) {
+	stop, most := make(chan bool), make(chan uint64)
+	before := debug.SetGCPercent(10) // so that collections come often enough to be seen
+	go func() {
+		live := []metrics.Sample{{Name: "/gc/heap/live:bytes"}}
+		var seen uint64
+		for tick := time.Tick(5 * time.Millisecond); ; {
+			select {
+			case <-tick:
+				metrics.Read(live)
+				seen = max(seen, live[0].Value.Uint64())
+			case <-stop:
+				most <- seen
+				return
+			}
+		}
+	}()
+	return func() uint64 {
+		debug.SetGCPercent(before)
+		close(stop)
+		return <-most
 	}
 }
 

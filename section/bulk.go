@@ -1,6 +1,8 @@
 package section
 
 import (
+	"math/bits"
+
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"tipwright/scan"
@@ -35,7 +37,7 @@ func (b bulk) about(n int) bulk {
 type cloud struct {
 	scan *scan.Scan
 	own  []uint32 // of the scan's points; nil: all
-	laid []r3.Vec
+	laid bulk     // about the scan's origin
 }
 
 // count returns how many of the scan's own points the cloud holds.
@@ -51,9 +53,53 @@ func (c *cloud) len() int { return c.count() + len(c.laid) }
 func (c *cloud) at(i int) r3.Vec {
 	switch own := c.count(); {
 	case i >= own:
-		return c.laid[i-own]
+		return r3.Add(vec(c.scan.Origin), c.laid.at(i-own))
 	case c.own != nil:
 		i = int(c.own[i])
 	}
 	return vec(c.scan.At(i))
+}
+
+// stream is a long list of points in the wing frame, mm, that is gone through in pieces.
+type stream struct {
+	n    int
+	each func(lo, hi int, do func(p r3.Vec)) // the points from lo on and before hi, as far as they count; for all processors
+}
+
+// stream returns the fitter's own points.
+func (f *fitter) stream() stream {
+	return stream{len(f.points), func(lo, hi int, do func(p r3.Vec)) {
+		for i := lo; i < hi; i++ {
+			do(f.wingFromPoints.apply(f.points.at(i)))
+		}
+	}}
+}
+
+// marks tells which points of a long list count: a bit for each.
+type marks []uint64
+
+func newMarks(n int) marks { return make(marks, (n+63)/64) }
+
+// set marks i. Two processors may mark at once what is not in the same 64.
+func (m marks) set(i int) { m[i/64] |= 1 << (i % 64) }
+
+func (m marks) has(i int) bool { return m[i/64]>>(i%64)&1 != 0 }
+
+// each calls do for what is marked from lo on and before hi, in order; lo is a multiple of 64.
+func (m marks) each(lo, hi int, do func(i int)) {
+	for first := lo; first < hi; first += 64 {
+		for word := m[first/64]; word != 0; word &= word - 1 {
+			if i := first + bits.TrailingZeros64(word); i < hi {
+				do(i)
+			}
+		}
+	}
+}
+
+// count returns how many are marked.
+func (m marks) count() (n int) {
+	for _, word := range m {
+		n += bits.OnesCount64(word)
+	}
+	return n
 }

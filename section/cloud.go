@@ -161,28 +161,33 @@ func extent(points *cloud) (size, middle r3.Vec) {
 // edge is the distance wanted between points, in file units; wanted, if not nil, tells which triangles need them.
 func (m *mesh) spread(edge float64, wanted func(corners [3]r3.Vec) bool) *cloud {
 	out := m.own
+	var large []uint32
 	for i, side := range m.sides {
+		if float64(side) > sprinkleFrom*edge && (wanted == nil || wanted(corners(m.scan, i))) {
+			large = append(large, uint32(i))
+		}
+	}
+	if large == nil {
+		return &out
+	}
+	m.laid = true
+	f := newFacets(m.scan, large)
+	for _, i := range large {
 		if len(out.laid) > maxSprinkle {
 			break
 		}
-		if float64(side) <= sprinkleFrom*edge || wanted != nil && !wanted(corners(m.scan, i)) {
-			continue
-		}
-		if m.facets == nil {
-			m.facets = newFacets(m.scan)
-		}
-		out.laid = m.facets.sprinkle(out.laid, i, edge)
+		out.laid = f.sprinkle(out.laid, int(i), edge)
 	}
 	return &out
 }
 
 // mesh is a scan made ready for spreading.
 type mesh struct {
-	scan   *scan.Scan
-	own    cloud     // the scan's points; of a mesh, those that a triangle uses
-	sides  []float32 // the longest side of each triangle, file units
-	area   float64   // of all triangles, file units squared
-	facets *facets   // made when the first large triangle is met
+	scan  *scan.Scan
+	own   cloud     // the scan's points; of a mesh, those that a triangle uses
+	sides []float32 // the longest side of each triangle, file units
+	area  float64   // of all triangles, file units squared
+	laid  bool      // a large triangle was met
 }
 
 func newMesh(s *scan.Scan) *mesh {
@@ -245,7 +250,7 @@ const (
 
 // sprinkle lays points over triangle i: in rows along its longest side, so that a sliver gets its points along
 // its length and few for its width.
-func (f *facets) sprinkle(points []r3.Vec, i int, edge float64) []r3.Vec {
+func (f *facets) sprinkle(points bulk, i int, edge float64) bulk {
 	p := corners(f.scan, i)
 	k := 0 // the longest side runs from corner k to the next
 	for j := 1; j < 3; j++ {
@@ -267,7 +272,7 @@ func (f *facets) sprinkle(points []r3.Vec, i int, edge float64) []r3.Vec {
 			u := (1 - v) * (float64(i) + 0.5) / float64(n)
 			var b [3]float64
 			b[k], b[(k+1)%3], b[(k+2)%3] = 1-u-v, u, v
-			points = append(points, patch.at(b))
+			points = append(points, single(r3.Sub(patch.at(b), vec(f.scan.Origin))))
 		}
 	}
 	return points

@@ -25,41 +25,54 @@ const creaseCosine = 0.26
 // cubic stands off a circle by 0.9 % of its radius.
 const mostTurnCosine = 0.707
 
-// facets are the triangles of a scan with their normals, and for each vertex the triangles about it.
+// facets are the triangles of a scan, and for each vertex of some of them the triangles about it.
 type facets struct {
-	scan   *scan.Scan
-	normal bulk    // unit length; zero for a triangle without area
-	first  []int32 // of each vertex, into about; one longer than the vertices
-	about  []int32
+	scan  *scan.Scan
+	first []int32 // of each vertex, into about; one longer than the vertices
+	about []int32
 }
 
-func newFacets(s *scan.Scan) *facets {
-	f := &facets{scan: s, normal: make(bulk, len(s.Triangles)), first: make([]int32, len(s.Points)+1),
-		about: make([]int32, 3*len(s.Triangles))}
-	parallel(len(s.Triangles), func(lo, hi int) {
-		for i := lo; i < hi; i++ {
-			p := corners(f.scan, i)
-			if n := r3.Cross(r3.Sub(p[1], p[0]), r3.Sub(p[2], p[0])); r3.Norm(n) > 0 {
-				f.normal[i] = single(r3.Unit(n))
-			}
+// newFacets makes the facets for patches over some triangles.
+func newFacets(s *scan.Scan, some []uint32) *facets {
+	f := &facets{scan: s, first: make([]int32, len(s.Points)+1)}
+	wanted := newMarks(len(s.Points))
+	for _, i := range some {
+		for _, v := range s.Triangles[i] {
+			wanted.set(int(v))
 		}
-	})
+	}
 	for _, t := range s.Triangles {
 		for _, v := range t {
-			f.first[v+1]++
+			if wanted.has(int(v)) {
+				f.first[v+1]++
+			}
 		}
 	}
 	for v := range s.Points {
 		f.first[v+1] += f.first[v]
 	}
-	next := append([]int32(nil), f.first[:len(s.Points)]...)
+	f.about = make([]int32, f.first[len(s.Points)])
 	for i, t := range s.Triangles {
 		for _, v := range t {
-			f.about[next[v]] = int32(i)
-			next[v]++
+			if wanted.has(int(v)) {
+				f.about[f.first[v]] = int32(i)
+				f.first[v]++
+			}
 		}
 	}
+	copy(f.first[1:], f.first) // each has become the next one's
+	f.first[0] = 0
 	return f
+}
+
+// normal returns the unit normal of triangle i, zero for one without area.
+func (f *facets) normal(i int) r3.Vec {
+	p := corners(f.scan, i)
+	n := r3.Cross(r3.Sub(p[1], p[0]), r3.Sub(p[2], p[0]))
+	if r3.Norm(n) == 0 {
+		return r3.Vec{}
+	}
+	return r3.Unit(n)
 }
 
 // corners returns the corners of triangle i of a scan in file units.
@@ -74,10 +87,10 @@ func corners(s *scan.Scan, i int) (p [3]r3.Vec) {
 // facets do not all turn the same way round is read as if they did.
 func (f *facets) normalAt(i, k int) r3.Vec {
 	v := f.scan.Triangles[i][k]
-	own := f.normal.at(i)
+	own := f.normal(i)
 	var sum r3.Vec
 	for _, j := range f.about[f.first[v]:f.first[v+1]] {
-		n := f.normal.at(int(j))
+		n := f.normal(int(j))
 		dot := r3.Dot(n, own)
 		if math.Abs(dot) < creaseCosine {
 			continue
@@ -174,6 +187,9 @@ const (
 // noseCorners returns how many places round the nose a coarse mesh has corners at, and whether points were laid between
 // them at all.
 func (w *work) noseCorners() (n int, laid bool) {
+	if !w.points.laid {
+		return 0, false
+	}
 	c := w.best
 	toWing := w.wingFromScan()
 	nose := c.field.arc[c.field.nose]
@@ -194,5 +210,5 @@ func (w *work) noseCorners() (n int, laid bool) {
 			n, last = n+1, a
 		}
 	}
-	return n, w.points.facets != nil
+	return n, true
 }

@@ -21,7 +21,7 @@ const (
 	mapReach     = 0.012   // chords: a skin farther than this from the loft is not a skin but clutter
 	leastBlock   = 6       // points that a block needs before its median counts
 	spreadSample = 100_000 // points that the noise is taken from, about
-	blockSample  = 400     // points of a block that its median is taken from, about
+	cellSample   = 16      // points of each cell of a block that its median is taken from, at most
 	mostSlack    = 0.2     // mm: a spot 1 mm deep and 100 mm wide falls as much within a block, however exact the points are
 	leastOwn     = 4       // points of a cell that tell that it lies on one skin
 	rimSigma     = 5.0     // standard deviations from a closed end within which points may belong to its face
@@ -78,167 +78,176 @@ func (m *Map) locate(s sample) (i, j int, ok bool) {
 	return i, min(max(j, 0), len(m.Arc)-1), i >= 0 && i < len(m.Station)
 }
 
-// depart fills the map from the points between stations lo and hi; below lo points may belong to the rib's face
-// instead of the skin. hollow says that the body may be hollow. It returns the points' standard deviation and how many
-// lie near the skin.
-func (f *fitter) depart(m *Map, lo, hi float64, hollow bool) (noise float64, near int) {
-	cells, near := f.sorted(m, lo, hi)
+// depart fills the map from those of the points that lie between stations lo and hi; below lo points may belong to the
+// rib's face instead of the skin. hollow says that the body may be hollow. It returns the points' standard deviation and
+// how many lie near the skin.
+func (f *fitter) depart(m *Map, points stream, lo, hi float64, hollow bool) (noise float64, near int) {
+	cells, near := f.piled(m, points, lo, hi)
+	some := m.someOf(cells)
 	if !hollow {
-		return m.average(cells, nil), near
+		return m.average(cells, some, nil), near
 	}
-	return m.average(cells, m.hollowBlocks(cells)), near
+	return m.average(cells, some, m.hollowBlocks(some)), near
 }
 
-// average fills the map from the distances of each cell's points and returns their standard deviation. hollow says
-// which blocks may show more than one skin.
-func (m *Map) average(cells [][]float32, hollow [][]bool) (noise float64) {
-	middle, floor := m.blockMedians(cells, hollow)
-	for k, ds := range cells {
-		cells[k] = slices.DeleteFunc(ds, func(d float32) bool { return float64(d) < floor[k] })
+// average fills the map from the distances of each cell's points, of which some are an even share, and returns their
+// standard deviation. hollow says which blocks may show more than one skin.
+func (m *Map) average(cells *piles, some *fewOf, hollow [][]bool) (noise float64) {
+	middle, floor := m.blockMedians(cells, some, hollow)
+	if hollow != nil {
+		for k := range m.Cells {
+			cells.keepFrom(k, floor[k])
+		}
+		some = m.someOf(cells)
 	}
 	noise = m.spread(cells, middle)
 	scan.OnAllProcessors(len(m.Station), func(i int) {
+		var ds []float32
+		var spread middling
 		for j := range m.Arc {
 			k := i*len(m.Arc) + j
-			m.Cells[k] = biweightMean(cells[k], middle[k], noise, m.slack(cells, i, j, middle[k], noise))
+			ds = cells.list(k, ds[:0])
+			m.Cells[k] = biweightMean(ds, middle[k], noise, m.slack(ds, some, i, j, middle[k], noise, &spread))
 		}
 	})
 	return noise
 }
 
-// slack returns the standard deviation about a block's median within which the points of its middle cell may lie: the
+// slack returns the standard deviation about a block's median within which the points ds of its middle cell may lie: the
 // noise, or where that is less than what the side of a low spot falls within a block, the block's own spread up to
 // mostSlack. On such a side the points of the cell lie closer together than those of the block; where they do not, they
 // show more than the skin.
-func (m *Map) slack(cells [][]float32, i, j int, middle, noise float64) float64 {
-	ds := cells[i*len(m.Arc)+j]
+func (m *Map) slack(ds []float32, some *fewOf, i, j int, middle, noise float64, of *middling) float64 {
 	noise = math.Max(noise, 1e-3)
 	if noise >= mostSlack || math.IsNaN(middle) || len(ds) < leastOwn {
 		return noise
 	}
-	abs := m.block(cells, i, j, blockSample, nil)
-	for k, d := range abs {
-		abs[k] = math.Abs(d - middle)
+	of.block = m.block(some, i, j, of.block[:0])
+	for k, d := range of.block {
+		of.block[k] = float32(math.Abs(float64(d) - middle))
 	}
-	spread := median(abs)
+	spread := of.median(of.block)
 	if float64(slices.Max(ds)-slices.Min(ds)) > 2*spread {
 		return noise
 	}
 	return math.Max(math.Min(madScale*spread, mostSlack), noise)
 }
 
-// sorted returns the distances of each cell's points, and how many points lie near the skin.
-func (f *fitter) sorted(m *Map, lo, hi float64) (cells [][]float32, near int) {
-	at := make([]int32, len(f.points)) // cell of each point; none: not near the skin, beside: on none of the cells
-	distance := make([]float32, len(f.points))
-	const none, beside = -1, -2
-	parallel(len(f.points), func(a, b int) {
-		for n := a; n < b; n++ {
-			at[n] = none
-			p := f.wingFromPoints.Apply(f.points.at(n))
-			if y := p.Y * f.inboard; y < lo || y > hi {
-				continue
-			}
-			s, ok := f.sample(p)
-			if !ok {
-				continue
-			}
-			at[n], distance[n] = beside, float32(s.distance)
-			if i, j, ok := m.locate(s); ok {
-				at[n] = int32(i*len(m.Arc) + j)
-			}
-		}
-	})
-	counts := make([]int, len(m.Cells))
-	total := 0
-	for _, k := range at {
-		switch {
-		case k >= 0:
-			counts[k]++
-			total++
-			near++
-		case k == beside:
-			near++
-		}
+// piled returns the distances of each cell's points, and how many points lie near the skin.
+func (f *fitter) piled(m *Map, points stream, lo, hi float64) (cells *piles, near int) {
+	type found struct {
+		cell     int32 // beside: on none of the cells
+		distance float32
 	}
-	all := make([]float32, total)
-	cells = make([][]float32, len(m.Cells))
-	for k, n := range counts {
-		cells[k], all = all[:0:n], all[n:]
-	}
-	for i, k := range at {
-		if k >= 0 {
-			cells[k] = append(cells[k], distance[i])
+	const beside, together = -1, 64 // chunks
+	cells = newPiles(len(m.Cells))
+	var lists [together][]found
+	for first := 0; first < points.n; first += together * chunkSize {
+		n := min(together*chunkSize, points.n-first)
+		parallel(n, func(a, b int) {
+			list := lists[a/chunkSize][:0]
+			points.each(first+a, first+b, func(p r3.Vec) {
+				if y := p.Y * f.inboard; y < lo || y > hi {
+					return
+				}
+				s, ok := f.sample(p)
+				if !ok {
+					return
+				}
+				here := found{beside, float32(s.distance)}
+				if i, j, ok := m.locate(s); ok {
+					here.cell = int32(i*len(m.Arc) + j)
+				}
+				list = append(list, here)
+			})
+			lists[a/chunkSize] = list
+		})
+		for _, list := range lists[:(n+chunkSize-1)/chunkSize] {
+			near += len(list)
+			for _, s := range list {
+				if s.cell != beside {
+					cells.add(int(s.cell), s.distance)
+				}
+			}
 		}
 	}
 	return cells, near
 }
 
-// blockMedians returns, for each cell, the median distance of the points in the block of cells about it, or of an
-// even share of them where they are many; NaN where there are too few. Where a hollow body shows the inner side of
-// its skin too, floor parts the two, and the median is that of the outer; it is -Inf elsewhere.
-func (m *Map) blockMedians(cells [][]float32, hollow [][]bool) (middle, floor []float64) {
-	middle, floor = make([]float64, len(cells)), make([]float64, len(cells))
+// blockMedians returns, for each cell, the median distance of an even share of the points in the block of cells about
+// it; NaN where there are too few. Where a hollow body shows the inner side of its skin too, floor parts the two, and the
+// median is that of the outer; it is -Inf elsewhere.
+func (m *Map) blockMedians(cells *piles, some *fewOf, hollow [][]bool) (middle, floor []float64) {
+	middle, floor = make([]float64, len(m.Cells)), make([]float64, len(m.Cells))
 	scan.OnAllProcessors(len(m.Station), func(i int) {
-		var v []float64
+		var of middling
 		for j := range m.Arc {
 			k := i*len(m.Arc) + j
 			middle[k], floor[k] = math.NaN(), math.Inf(-1)
-			v = m.block(cells, i, j, blockSample, v[:0])
-			if len(v) < leastBlock {
+			of.block = m.block(some, i, j, of.block[:0])
+			if len(of.block) < leastBlock {
 				continue
 			}
-			if hollowAbout(hollow, i, j) && looksHollow(v) && m.walls(cells, i, j) {
-				v = m.block(cells, i, j, math.MaxInt, v[:0])
-				skin, at := outerSkin(v)
+			if hollowAbout(hollow, i, j) && looksHollow(of.block) && m.walls(cells, i, j) {
+				skin, at := outerSkin(m.wholeBlock(cells, i, j))
 				middle[k], floor[k] = median(skin), at
 				continue
 			}
-			middle[k] = median(v)
+			middle[k] = of.median(of.block)
 		}
 	})
 	return middle, floor
 }
 
-// block appends the distances of the samples in the cells about row i and column j: about most of them, evenly
-// taken, or all.
-func (m *Map) block(cells [][]float32, i, j, most int, v []float64) []float64 {
-	top, bottom := max(i-blockRows/2, 0), min(i+blockRows/2, len(m.Station)-1)
-	left, right := max(j-blockArc/2, 0), min(j+blockArc/2, len(m.Arc)-1)
-	n := 0
+// around returns the rows and columns of the block about row i and column j, the last included.
+func (m *Map) around(i, j int) (top, bottom, left, right int) {
+	return max(i-blockRows/2, 0), min(i+blockRows/2, len(m.Station)-1),
+		max(j-blockArc/2, 0), min(j+blockArc/2, len(m.Arc)-1)
+}
+
+// block appends the distances of some of the points in the cells about row i and column j.
+func (m *Map) block(some *fewOf, i, j int, v []float32) []float32 {
+	top, bottom, left, right := m.around(i, j)
 	for a := top; a <= bottom; a++ {
-		for b := left; b <= right; b++ {
-			n += len(cells[a*len(m.Arc)+b])
-		}
+		v = append(v, some.columns(a, left, right)...)
 	}
-	stride, next := max(n/most, 1), 0
+	return v
+}
+
+// wholeBlock returns the distances of all points in the cells about row i and column j.
+func (m *Map) wholeBlock(cells *piles, i, j int) (v []float64) {
+	top, bottom, left, right := m.around(i, j)
+	var ds []float32
 	for a := top; a <= bottom; a++ {
 		for b := left; b <= right; b++ {
-			ds := cells[a*len(m.Arc)+b]
-			for ; next < len(ds); next += stride {
-				v = append(v, float64(ds[next]))
+			ds = cells.list(a*len(m.Arc)+b, ds[:0])
+			for _, d := range ds {
+				v = append(v, float64(d))
 			}
-			next -= len(ds)
 		}
 	}
 	return v
 }
 
 // spread returns the robust standard deviation of the points about their block's median.
-func (m *Map) spread(cells [][]float32, middle []float64) float64 {
+func (m *Map) spread(cells *piles, middle []float64) float64 {
 	n := 0
-	for _, ds := range cells {
-		n += len(ds)
+	for k := range m.Cells {
+		n += cells.count(k)
 	}
 	stride, next := max(n/spreadSample, 1), 0
 	var abs []float64
-	for k, ds := range cells {
-		for ; next < len(ds); next += stride {
+	var ds []float32
+	for k := range m.Cells {
+		if next < cells.count(k) {
+			ds = cells.list(k, ds[:0])
+		}
+		for ; next < cells.count(k); next += stride {
 			if !math.IsNaN(middle[k]) {
 				abs = append(abs, math.Abs(float64(ds[next])-middle[k]))
 			}
 		}
-		next -= len(ds)
+		next -= cells.count(k)
 	}
 	if len(abs) == 0 {
 		return 0

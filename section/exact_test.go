@@ -8,19 +8,18 @@ import (
 
 // fallen lays points without noise on a map of 9 by 9 cells: a skin that falls along arc and station as the side of a
 // low spot does, and for every third point another wall the given depth below, if any.
-func fallen(slope, wall float64) (m *Map, cells [][]float32) {
-	m = &Map{Arc: make([]float64, 9), Station: make([]float64, 9)}
+func fallen(slope, wall float64) (m *Map, cells *piles) {
+	m = &Map{Arc: make([]float64, 9), Station: make([]float64, 9), Cells: make([]Cell, 81)}
+	cells = newPiles(81)
 	r := rand.New(rand.NewPCG(4, 4))
 	for k := range 81 {
-		var ds []float32
 		for n := range 8 {
 			d := slope * (arcStep*(float64(k%9)+r.Float64()) + stationStep*(float64(k/9)+r.Float64()))
 			if wall > 0 && n%3 == 2 {
 				d -= wall
 			}
-			ds = append(ds, float32(d))
+			cells.add(k, float32(d))
 		}
-		cells = append(cells, ds)
 	}
 	return m, cells
 }
@@ -32,7 +31,8 @@ func TestSideOfASpotInAnExactMesh(t *testing.T) {
 	for _, slope := range []float64{0, 0.005, 0.02, 0.03} {
 		m, cells := fallen(slope, 0)
 		want := slope * 4.5 * (arcStep + stationStep)
-		c := biweightMean(cells[40], want, noise, m.slack(cells, 4, 4, want, noise))
+		ds := cells.list(40, nil)
+		c := biweightMean(ds, want, noise, m.slack(ds, m.someOf(cells), 4, 4, want, noise, new(middling)))
 		if c.N != 8 || math.Abs(c.Departure-want) > 0.05 {
 			t.Errorf("slope %g: %d points, departure %.3f, want 8 and %.3f", slope, c.N, c.Departure, want)
 		}
@@ -44,7 +44,7 @@ func TestSideOfASpotInAnExactMesh(t *testing.T) {
 		}
 	}
 	m, cells := fallen(0, 1.2)
-	if s := m.slack(cells, 4, 4, 0, noise); s != noise {
+	if s := m.slack(cells.list(40, nil), m.someOf(cells), 4, 4, 0, noise, new(middling)); s != noise {
 		t.Errorf("between walls a slack of %.3f mm is given", s)
 	}
 }

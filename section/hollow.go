@@ -19,14 +19,14 @@ const (
 
 // hollowBlocks asks a share of the blocks, enough to touch every cell, whether they show more than one skin. It
 // returns the answers by rows and columns of such blocks, nil where no block does.
-func (m *Map) hollowBlocks(cells [][]float32) [][]bool {
+func (m *Map) hollowBlocks(some *fewOf) [][]bool {
 	hollow := make([][]bool, (len(m.Station)+blockRows)/(blockRows+1))
 	columns := (len(m.Arc) + blockArc) / (blockArc + 1)
 	scan.OnAllProcessors(len(hollow), func(row int) {
 		hollow[row] = make([]bool, columns)
 		i := min(row*(blockRows+1)+blockRows/2, len(m.Station)-1)
 		for column := range columns {
-			v := m.block(cells, i, min(column*(blockArc+1)+blockArc/2, len(m.Arc)-1), blockSample, nil)
+			v := m.block(some, i, min(column*(blockArc+1)+blockArc/2, len(m.Arc)-1), nil)
 			hollow[row][column] = len(v) >= leastBlock && looksHollow(v)
 		}
 	})
@@ -51,10 +51,10 @@ func hollowAbout(hollow [][]bool, i, j int) bool {
 }
 
 // looksHollow asks a few of a block's points whether the block shows more than one skin.
-func looksHollow(v []float64) bool {
+func looksHollow(v []float32) bool {
 	few := make([]float64, 0, hollowSample)
 	for i := range min(len(v), hollowSample) {
-		few = append(few, v[i*len(v)/min(len(v), hollowSample)])
+		few = append(few, float64(v[i*len(v)/min(len(v), hollowSample)]))
 	}
 	_, floor := outerSkin(few)
 	return !math.IsInf(floor, -1)
@@ -88,11 +88,13 @@ func outerSkin(v []float64) (outer []float64, floor float64) {
 // walls reports whether single cells of the block about one show points at several depths, as where a hollow body has
 // walls. On one skin, and be it the side of a low spot in an exact mesh, the points of a cell lie close together
 // against what the skin falls over the block.
-func (m *Map) walls(cells [][]float32, row, column int) bool {
+func (m *Map) walls(cells *piles, row, column int) bool {
 	var deep, top []float64 // of each cell: how far its points lie apart, and its outermost
-	for i := max(row-blockRows/2, 0); i <= min(row+blockRows/2, len(m.Station)-1); i++ {
-		for j := max(column-blockArc/2, 0); j <= min(column+blockArc/2, len(m.Arc)-1); j++ {
-			if ds := cells[i*len(m.Arc)+j]; len(ds) > 0 {
+	var ds []float32
+	first, last, left, right := m.around(row, column)
+	for i := first; i <= last; i++ {
+		for j := left; j <= right; j++ {
+			if ds = cells.list(i*len(m.Arc)+j, ds[:0]); len(ds) > 0 {
 				deep = append(deep, float64(slices.Max(ds)-slices.Min(ds)))
 				top = append(top, float64(slices.Max(ds)))
 			}

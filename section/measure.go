@@ -9,6 +9,7 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"tipwright/scan"
@@ -31,12 +32,13 @@ const (
 	scannerScaleU = 0.01  // share, k = 2, by which a phone's scan may be too large or too small (common practice, no source)
 	tapeU         = 1.0   // mm, k = 2, of a chord taped with care over a straightedge (common practice, no source)
 	worstResidual = 0.012
-	meshSpacing   = 260     // points laid along a chord of a coarse mesh: one to three in each cell of the map
-	firstPoints   = 400_000 // points of the panel on which its ends and the polish are first tried, about
-	endReach      = 0.25    // chords either side of an end's supposed place in which it is looked for ...
-	endKnown      = 0.15    // ... and once it is known
-	panelMargin   = 0.06    // chords about the coarse loft within which points are kept for the fine fit
-	doubtfulForm  = 0.004   // chords: a form larger than this (robust rms) may mean another section
+	meshSpacing   = 260       // points laid along a chord of a coarse mesh: one to three in each cell of the map
+	firstPoints   = 400_000   // points of the panel on which its ends and the polish are first tried, about ...
+	samplePoints  = 1_000_000 // ... and on which they are settled; the map of departures takes them all
+	endReach      = 0.25      // chords either side of an end's supposed place in which it is looked for ...
+	endKnown      = 0.15      // ... and once it is known
+	panelMargin   = 0.06      // chords about the coarse loft within which points are kept for the fine fit
+	doubtfulForm  = 0.004     // chords: a form larger than this (robust rms) may mean another section
 )
 
 // Measure finds the wing in a scan and measures it. An error is a *scan.RefusalError, in a builder's words.
@@ -101,9 +103,11 @@ type work struct {
 	starts   int
 	margin   float64
 	cutShort bool // the span beyond an aileron's end is left out
-	mended   bool // upper and lower skin have been brought together
 	messages []scan.Message
 
+	cloud      *cloud   // all points
+	marked     marks    // those of them that lie near the wing
+	mended     *mending // how upper and lower skin have been brought together; nil: they have not
 	aft        []uint32 // what may lie at the tail
 	tip, root  end
 	final      step
@@ -113,12 +117,13 @@ type work struct {
 	certain    [parameters]float64 // standard uncertainty of each parameter of the loft
 }
 
-// refine fits the loft to every point of the panel, squares the frame to the tip rib and fits again.
+// refine fits the loft to the points of the panel, squares the frame to the tip rib and fits again.
 func (w *work) refine() error {
 	c := w.best
 	c.normals = nil
+	c.points, w.aft = nil, nil
 	points, share := w.near(c)
-	c.points, w.aft = points, nil
+	c.points = points
 	if len(c.points) < leastPoints {
 		return scan.Refusef("too-few-points", "Scan again, closer and more slowly.",
 			"Only %d points lie on the wing.", len(c.points))
@@ -219,7 +224,7 @@ func (w *work) polish() {
 	for _, points := range []bulk{all.about(firstPoints), all} {
 		c.points = points
 		m := c.newMap(c.hi)
-		c.depart(&m, w.rimStation(), c.hi, w.mesh())
+		c.depart(&m, c.stream(), w.rimStation(), c.hi, w.mesh())
 		c.points = all
 		m.correlate()
 		s := w.final
@@ -239,19 +244,16 @@ func (w *work) rimStation() float64 {
 	return w.best.lo
 }
 
-// near returns the points, in mm in the candidate's frame, that lie on, in or close to the coarse loft, and a share
-// of them that is even over the skin. A coarse mesh is spread into points there.
-func (w *work) near(c *candidate) (points, share bulk) {
-	margin := panelMargin * c.Chord
+// near marks the points that lie on, in or close to the coarse loft: all that are measured in the end. It returns about
+// samplePoints of them, in mm in the candidate's frame, and a share of them that is even over the skin. A coarse mesh is
+// spread into points there.
+func (w *work) near(c *candidate) (sample, share bulk) {
 	lo, hi := c.lo-2*growth*c.Chord, c.hi+2*growth*c.Chord
-	place := func(p r3.Vec) (mm, wing r3.Vec) {
-		mm = r3.Scale(c.mm, r3.Sub(p, c.origin))
-		return mm, c.wingFromPoints.Apply(mm)
-	}
-	cloud := w.points.spread(c.Chord/c.mm/meshSpacing, func(corners [3]r3.Vec) bool {
+	toWing := w.wingFromScan()
+	w.cloud = w.points.spread(c.Chord/c.mm/meshSpacing, func(corners [3]r3.Vec) bool {
 		least, most := r3.Vec{X: math.Inf(1), Y: math.Inf(1), Z: math.Inf(1)}, r3.Vec{X: math.Inf(-1), Y: math.Inf(-1), Z: math.Inf(-1)}
 		for _, p := range corners {
-			_, q := place(p)
+			q := toWing.apply(p)
 			q.Y *= c.inboard
 			least = r3.Vec{X: math.Min(least.X, q.X), Y: math.Min(least.Y, q.Y), Z: math.Min(least.Z, q.Z)}
 			most = r3.Vec{X: math.Max(most.X, q.X), Y: math.Max(most.Y, q.Y), Z: math.Max(most.Z, q.Z)}
@@ -259,48 +261,88 @@ func (w *work) near(c *candidate) (points, share bulk) {
 		reach := math.Max(c.ChordAt(lo), c.ChordAt(hi))
 		return most.X > -reach/2 && least.X < 1.5*reach && most.Y > lo && least.Y < hi && most.Z > -reach && least.Z < reach
 	})
+	inMM := func(i int) [3]float32 { return single(r3.Scale(c.mm, r3.Sub(w.cloud.at(i), c.origin))) }
+	w.marked = newMarks(w.cloud.len())
 	cells := newShareCells(c, lo, hi)
-	at := make([]int32, cloud.len()) // the cell of each point that is near, -1 for the others
-	starts := chunked(len(at), func(a, b int) (near int) {
-		for i := a; i < b; i++ {
-			at[i] = -1
-			_, q := place(cloud.at(i))
-			station := q.Y * c.inboard
-			if station < lo || station > hi {
-				continue
-			}
-			if r, ok := c.at(q); ok && r.distance < margin {
-				at[i] = cells.number(r.arc, station)
-				near++
-			}
-		}
-		return near
-	})
-	n := 0
-	for k, near := range starts {
-		starts[k], n = n, n+near
+	type found struct {
+		point uint32
+		cell  int32
 	}
-	points = make(bulk, n)
-	parallel(len(at), func(a, b int) {
-		k := starts[a/chunkSize]
-		for i := a; i < b; i++ {
-			if at[i] >= 0 {
-				p, _ := place(cloud.at(i))
-				points[k] = single(p)
-				k++
+	const together = 64 // chunks
+	var lists [together][]found
+	for first := 0; first < w.cloud.len(); first += together * chunkSize {
+		n := min(together*chunkSize, w.cloud.len()-first)
+		parallel(n, func(a, b int) {
+			list := lists[a/chunkSize][:0]
+			for i := first + a; i < first+b; i++ {
+				q := toWing.apply(w.cloud.at(i))
+				if station := q.Y * c.inboard; station > lo && station < hi {
+					if arc, ok := c.closeTo(q, panelMargin*c.Chord); ok {
+						w.marked.set(i)
+						list = append(list, found{uint32(i), cells.number(arc, station)})
+					}
+				}
 			}
-		}
-	})
-	k := 0
-	for _, cell := range at {
-		if cell >= 0 {
-			if cells.take(cell) {
-				share = append(share, points[k])
+			lists[a/chunkSize] = list
+		})
+		for _, list := range lists[:(n+chunkSize-1)/chunkSize] {
+			for _, p := range list {
+				if cells.take(p.cell) {
+					share = append(share, inMM(int(p.point)))
+				}
 			}
-			k++
 		}
 	}
-	return points, share
+	n := w.marked.count()
+	stride, k := max(n/samplePoints, 1), 0
+	sample = make(bulk, 0, n/stride+1)
+	w.marked.each(0, w.cloud.len(), func(i int) {
+		if k%stride == 0 {
+			sample = append(sample, inMM(i))
+		}
+		k++
+	})
+	return sample, share
+}
+
+// closeTo reports whether a point (wing frame, mm) lies in the loft or no farther than margin from it, about, and returns
+// the arc there (chords), about.
+func (m *model) closeTo(p r3.Vec, margin float64) (arc float64, ok bool) {
+	l := m.place(p)
+	if !(l.chord > 0) {
+		return 0, false
+	}
+	f := m.field
+	v, ok := f.nearest(l.neutral)
+	if !ok {
+		return 0, false
+	}
+	off := r2.Sub(l.neutral, f.outline[v])
+	outside := r2.Dot(off, f.normals[v]) > 0
+	return f.arc[v], !outside || l.chord*l.chord*r2.Norm2(off) < margin*margin
+}
+
+// nearest returns the vertex nearest to the middle of the cell that holds p. It reports false for points outside the grid.
+func (f *field) nearest(p r2.Vec) (vertex int, ok bool) {
+	i, k := int((p.X-f.origin.X)/f.cell), int((p.Y-f.origin.Y)/f.cell)
+	if p.X < f.origin.X || p.Y < f.origin.Y || i >= f.nx || k >= f.nz {
+		return 0, false
+	}
+	return int(f.near[k*f.nx+i]), true
+}
+
+// everyPoint returns all marked points.
+func (w *work) everyPoint() stream {
+	toWing := w.wingFromScan()
+	from, moved := toWing, func(p r3.Vec) r3.Vec { return p }
+	if m := w.mended; m != nil {
+		from = m.wingFromScan
+		back := toWing.After(from.Inverse())
+		moved = func(p r3.Vec) r3.Vec { return back.apply(m.move(p)) }
+	}
+	return stream{w.cloud.len(), func(lo, hi int, do func(p r3.Vec)) {
+		w.marked.each(lo, hi, func(i int) { do(moved(from.apply(w.cloud.at(i)))) })
+	}}
 }
 
 // survey maps the departures and puts everything together.
@@ -309,17 +351,16 @@ func (w *work) survey() (*Survey, error) {
 	u := w.certain
 	c.Loft.Airfoil = w.airfoil
 	m := c.newMap(c.hi)
-	noise, near := c.depart(&m, w.rimStation(), c.hi, w.mesh())
+	noise, near := c.depart(&m, w.everyPoint(), w.rimStation(), c.hi, w.mesh())
 	m.correlate()
 	c.fold(&m, noise)
-	if !w.mended {
+	if w.mended == nil {
 		mend, err := w.checkSplit(&m)
 		if err != nil {
 			return nil, err
 		}
 		if mend != 0 {
-			c.bringTogether(mend)
-			w.mended = true
+			w.bringTogether(mend)
 			w.polish()
 			return w.survey()
 		}

@@ -170,21 +170,35 @@ func (w *work) withoutCallipers(excess float64) error {
 	return nil
 }
 
+// mending is how upper and lower skin are brought together: each by half the distance between them, by which of the
+// two a point is nearer to.
+type mending struct {
+	loft         model // as it lay before
+	wingFromScan Transform
+	half         float64 // mm
+}
+
+// move takes a point in the wing frame as it lay before to its place.
+func (m *mending) move(p r3.Vec) r3.Vec {
+	r, ok := m.loft.at(p)
+	switch {
+	case !ok:
+	case r.arc > m.loft.field.arc[m.loft.field.nose]:
+		p.Z += m.half
+	default:
+		p.Z -= m.half
+	}
+	return p
+}
+
 // bringTogether moves upper and lower skin towards each other by half the given distance each, mm.
-func (f *fitter) bringTogether(distance float64) {
-	up := r3.Unit(f.wingFromPoints.Inverse().Rotate(r3.Vec{Z: 1}))
-	nose := f.field.arc[f.field.nose]
-	parallel(len(f.points), func(lo, hi int) {
+func (w *work) bringTogether(distance float64) {
+	c := w.best
+	w.mended = &mending{c.model, w.wingFromScan(), distance / 2}
+	toPoints := c.wingFromPoints.Inverse()
+	parallel(len(c.points), func(lo, hi int) {
 		for i := lo; i < hi; i++ {
-			r, ok := f.at(f.wingFromPoints.Apply(f.points.at(i)))
-			if !ok {
-				continue
-			}
-			half := -distance / 2
-			if r.arc > nose {
-				half = -half
-			}
-			f.points[i] = single(r3.Add(f.points.at(i), r3.Scale(half, up)))
+			c.points[i] = single(toPoints.Apply(w.mended.move(c.wingFromPoints.Apply(c.points.at(i)))))
 		}
 	})
 }
