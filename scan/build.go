@@ -28,20 +28,23 @@ type build struct {
 const farthest = 1e12
 
 // farthestBits is farthest in single precision, as bits. Numbers without their sign have the order of their bits, and
-// what is without bounds or no number comes after all others.
-const farthestBits = 0x5368d4a5
+// what is without bounds or no number comes after all others: with aboveFarthest added, these alone have the highest bit.
+const (
+	farthestBits  = 0x5368d4a5
+	aboveFarthest = 1<<31 - 1 - farthestBits
+)
 
 // magnitude takes the sign off a number in single precision, as bits.
 func magnitude(bits uint32) uint32 { return bits &^ (1 << 31) }
 
 // plain tells whether all points are usable and none lies at zero, as in nearly all files, so that none need be
-// looked for. It looks at all without a question on the way: a difference's highest bit tells what is below zero.
+// looked for. It asks once, of all: a highest bit stays of a number that is not usable, and of zero less one.
 func plain(points [][3]float32) bool {
 	var odd uint32
 	for i := range points {
 		p := &points[i]
 		x, y, z := magnitude(math.Float32bits(p[0])), magnitude(math.Float32bits(p[1])), magnitude(math.Float32bits(p[2]))
-		odd |= (farthestBits - x) | (farthestBits - y) | (farthestBits - z) | ((x | y | z) - 1)
+		odd |= (x + aboveFarthest) | (y + aboveFarthest) | (z + aboveFarthest) | ((x | y | z) - 1)
 	}
 	return odd>>31 == 0
 }

@@ -102,7 +102,7 @@ func (s slot) point() [3]float32 {
 
 // usable tells whether a position is one that can be meant, as the function of that name does.
 func (s slot) usable() bool {
-	beyond := (farthestBits - magnitude(uint32(s.xy>>32))) | (farthestBits - magnitude(uint32(s.xy))) | (farthestBits - magnitude(s.z))
+	beyond := (magnitude(uint32(s.xy>>32)) + aboveFarthest) | (magnitude(uint32(s.xy)) + aboveFarthest) | (magnitude(s.z) + aboveFarthest)
 	return beyond>>31 == 0
 }
 
