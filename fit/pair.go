@@ -27,7 +27,8 @@ type PairResult struct {
 
 	// Traces are the two skins at station 0, ailerons neutral, along the left one's outline.
 	Traces []PairTrace
-	// Shift (mm) and Turn (rad, nose up positive) lay the left outline on the right one best.
+	// Shift (mm) and Turn (rad, nose up positive) lay the left outline on the right one best. The turn's U is infinite
+	// where it tells nothing of the wings.
 	Shift r2.Vec
 	Turn  section.Measured
 
@@ -96,6 +97,9 @@ func Compare(left, right *Result, tolerance float64) *PairResult {
 	raw := l.against(r, r2.Vec{}, 0)
 	shift, turn, u := l.align(r)
 	p.Shift, p.Turn = shift, section.Measured{Value: turn, U: 2 * u}
+	if standIns(left, right) {
+		p.Turn.U = math.Inf(1)
+	}
 	shape := l.against(r, shift, turn)
 	p.traces(l, r, raw, shape)
 	targets := l.targets().against(r.targets(), shift, turn)
@@ -106,7 +110,7 @@ func Compare(left, right *Result, tolerance float64) *PairResult {
 	}
 	p.judge(left, right)
 	p.needs(left.work, right.work)
-	p.tell()
+	p.tell(standIns(left, right))
 	return p
 }
 
@@ -138,10 +142,14 @@ func (p *PairResult) traces(l, r *half, raw, shape []float64) {
 	p.U = median(us)
 }
 
+// standIns tells whether a side lies by a section of its own, for want of a nominal. Where the chord line of such a
+// section runs is nobody's choice, so that how two of them are turned says nothing of the wings.
+func standIns(left, right *Result) bool { return left.Survey.StandIn || right.Survey.StandIn }
+
 // judge decides whether the sides are the same. Twist counts over the span that both scans show.
 func (p *PairResult) judge(left, right *Result) {
 	span := math.Min(left.Survey.Stations, right.Survey.Stations)
-	straight := math.Abs(p.Turn.Value) <= sameTwist
+	straight := standIns(left, right) || math.Abs(p.Turn.Value) <= sameTwist
 	p.OneTemplatePair = math.Abs(p.TargetWorst) <= p.Tolerance && straight
 	p.Same = math.Abs(p.ShapeWorst) <= p.Tolerance && straight &&
 		math.Abs(p.Chord.Difference.Value) <= p.Tolerance &&

@@ -130,6 +130,10 @@ func TestTurnedPair(t *testing.T) {
 	if p.Same || p.OneTemplatePair {
 		t.Error("wings turned by 0.3 degrees pass for the same")
 	}
+	r.Survey.StandIn = true // no nominal, whose chord line would tell
+	if p := Compare(l, r, 1); !p.OneTemplatePair || !math.IsInf(p.Turn.U, 1) {
+		t.Errorf("a section of its own told how the wing is turned: %+v", p.Turn)
+	}
 }
 
 // Only what exceeds its uncertainty is called a difference.
@@ -157,5 +161,27 @@ func TestPairDifferencesNamed(t *testing.T) {
 	l2, _ := sides(t, w, w, nil)
 	if Compare(l2, r, 1).Aileron != nil {
 		t.Error("an aileron is compared that one side does not have")
+	}
+}
+
+// How sections that stand in for the unknown nominal are turned against each other is not told, and a caution says so.
+func TestPairOfStandIns(t *testing.T) {
+	t.Parallel()
+	w := small()
+	l, r := sides(t, w, w, nil)
+	l.Survey.StandIn, r.Survey.StandIn = true, true
+	p := Compare(l, r, 1)
+	if !p.Same || !p.OneTemplatePair || !math.IsInf(p.Turn.U, 1) || told(p, "pair-turn-unknown") == "" || p.Verdict != scan.Caution {
+		t.Errorf("same %v, one pair of templates %v, turned %v, verdict %v: %v", p.Same, p.OneTemplatePair, p.Turn, p.Verdict, p.Messages)
+	}
+	p.Same, p.OneTemplatePair, p.Messages = false, false, nil
+	p.tell(true)
+	if text := told(p, "pair-differs") + told(p, "two-template-pairs"); text == "" || strings.Contains(text, "turned") || strings.Contains(text, "degree") {
+		t.Errorf("told: %s", text)
+	}
+	p.Messages = nil
+	p.tell(false)
+	if !strings.Contains(told(p, "pair-differs"), "turned against each other by") || !strings.Contains(told(p, "two-template-pairs"), "0.1 degree may be") {
+		t.Errorf("told: %v", p.Messages)
 	}
 }

@@ -102,20 +102,26 @@ func (n *nodes) near(station float64) int {
 func (p *PairResult) say(m scan.Message) { p.Messages = append(p.Messages, m) }
 
 // tell names the differences that are larger than their uncertainty, and what follows.
-func (p *PairResult) tell() {
+func (p *PairResult) tell(standIns bool) {
 	p.tellDifferences()
+	apart, alike := fmt.Sprintf(" and are turned against each other by %.2f degrees", degrees(math.Abs(p.Turn.Value))), " and 0.1 degree"
+	if standIns {
+		apart, alike = "", ""
+		p.say(scan.Cautionf("pair-turn-unknown", "Without an airfoil in the wing sheet it cannot be told how the two tips are turned against each other. "+
+			"Write the airfoil into the sheet, or sight along both tails before you glass."))
+	}
 	if p.Same {
 		p.say(scan.Notef("pair-same", "The two tips agree: their outlines differ by %.2f mm rms and %.2f mm at worst (± %s mm), within the %.1f mm that may differ.",
 			p.ShapeRMS, math.Abs(p.ShapeWorst), roundedUp(p.U, 2), p.Tolerance))
 	} else {
-		p.say(scan.Cautionf("pair-differs", "The two tips do not agree within %.1f mm and 0.1 degree: their outlines differ by %.2f mm rms and %.2f mm at worst (± %s mm), turned against each other by %.2f degrees.",
-			p.Tolerance, p.ShapeRMS, math.Abs(p.ShapeWorst), roundedUp(p.U, 2), degrees(math.Abs(p.Turn.Value))))
+		p.say(scan.Cautionf("pair-differs", "The two tips do not agree within %.1f mm%s: their outlines differ by %.2f mm rms and %.2f mm at worst (± %s mm)%s.",
+			p.Tolerance, alike, p.ShapeRMS, math.Abs(p.ShapeWorst), roundedUp(p.U, 2), apart))
 	}
 	if p.OneTemplatePair {
 		p.say(scan.Notef("one-template-pair", "One pair of templates may serve both wings: the two finished outlines differ by %.2f mm at worst. Turn the boards over for the other side.", math.Abs(p.TargetWorst)))
 	} else {
-		p.say(scan.Cautionf("two-template-pairs", "Each wing needs its own pair of templates: the two finished outlines differ by %.2f mm at worst and are turned against each other by %.2f degrees; %.1f mm and 0.1 degree may be.",
-			math.Abs(p.TargetWorst), degrees(math.Abs(p.Turn.Value)), p.Tolerance))
+		p.say(scan.Cautionf("two-template-pairs", "Each wing needs its own pair of templates: the two finished outlines differ by %.2f mm at worst%s; %.1f mm%s may be.",
+			math.Abs(p.TargetWorst), apart, p.Tolerance, alike))
 	}
 	for _, n := range p.Needs {
 		p.say(scan.Notef("pair-filler", "To meet the other, the %s wing needs roughly %.0f ml of filler on its %s surface from %.0f to %.0f mm aft of the leading edge, up to %.1f mm deep.",
