@@ -35,7 +35,7 @@ func (w *work) skin(arc, station float64) float64 {
 // filler adds up what has to be filled. With the wing's own form that is the low spots to be acted on, each
 // whole; with the nominal for target it is everything in the band that lies deeper than act_above.
 func (w *work) filler() Filler {
-	var v, u float64
+	var v, u, depth float64
 	if w.opt.TargetNominal {
 		v, u = w.fillToNominal()
 	} else if len(w.toFill) > 0 {
@@ -43,8 +43,9 @@ func (w *work) filler() Filler {
 		whole := region{sign: -1}
 		for _, g := range w.toFill {
 			whole.cells, whole.rim = append(whole.cells, g.cells...), append(whole.rim, g.rim...)
+			depth += g.depth * float64(len(g.cells))
 		}
-		_, volume := w.surveyor.amount(&whole, usualWidth)
+		_, volume := w.surveyor.amount(&whole, usualWidth, depth/float64(len(whole.cells)))
 		v, u = volume.Value, volume.U
 	}
 	const litres = 1e-6 // mm³ to litres; kg/m³ is g/l

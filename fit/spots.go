@@ -94,7 +94,7 @@ func (s *surveyor) spot(r *region) Spot {
 		Length: length, Width: width, Depth: section.Measured{Value: v, U: 2 * u},
 		Arc: arc, Outline: edge,
 	}
-	out.Area, out.Volume = s.amount(r, math.Sqrt(length*width))
+	out.Area, out.Volume = s.amount(r, math.Sqrt(length*width), v)
 	return out
 }
 

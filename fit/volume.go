@@ -8,15 +8,17 @@ import (
 )
 
 const (
-	shallowShare = 0.06 // of the detection limit, over a spot's area: what its shallow rim leaves in doubt (by independent wings)
-	behindReach  = 30.0 // mm that a spot may run on behind what hides it
-	volumeShare  = 0.05 // of a volume: what the choice of its edge leaves in doubt
+	rimShare    = 0.17  // of the volume of a spot just as deep as the detection limit: what its rim, drowned in noise, leaves in doubt,
+	rimPower    = 1.5   // and the power of limit over depth with which that share changes (both simulated)
+	rimMost     = 3.0   // limit over depth beyond which it changes no more
+	behindReach = 30.0  // mm that a spot may run on behind what hides it
+	volumeShare = 0.035 // of a volume: what the choice of its edge leaves in doubt
 )
 
 // amount returns the area deeper than the detection limit and the volume over the whole region, its rim
 // included: there the cells are added up as they are, so that what lies beyond the edge of the noise is
-// counted and noise averages out.
-func (s *surveyor) amount(r *region, size float64) (area float64, volume section.Measured) {
+// counted and noise averages out. size is the spot's middle width, depth its depth, mm.
+func (s *surveyor) amount(r *region, size, depth float64) (area float64, volume section.Measured) {
 	nc := s.p.columns()
 	var v, noise, whole float64
 	var arcs, stations, weights []float64
@@ -41,7 +43,7 @@ func (s *surveyor) amount(r *region, size float64) (area float64, volume section
 		weights[i] /= whole
 	}
 	u := math.Sqrt(square(s.parted.widening(size/5))*noise + square(whole*s.form.uMean(arcs, stations, weights)) +
-		square(volumeShare*v) + square(shallowShare*s.limit*whole) + square(s.behind(r)))
+		square(volumeShare*v) + square(rimShare*v*math.Pow(math.Min(s.limit/depth, rimMost), rimPower)) + square(s.behind(r)))
 	return area, section.Measured{Value: v, U: 2 * u}
 }
 
