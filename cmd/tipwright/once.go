@@ -1,8 +1,6 @@
 package main
 
 import (
-	"cmp"
-	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -10,7 +8,6 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"time"
 
 	"tipwright/outbox/draw"
 	"tipwright/outbox/shop"
@@ -87,7 +84,7 @@ func (p pass) report(s setting) error {
 			p.Made, p.Current, p.Refused, p.Failed, p.Waiting)
 	}
 	for _, e := range p.entries {
-		if e.Verdict == "refused" && !e.Stale && !e.Gone {
+		if isRefused(e) {
 			s.sayRefused(e.Aircraft, e.Side, e.Messages)
 		}
 		if e.Side == "" && e.Aircraft != "" {
@@ -106,9 +103,22 @@ func (p pass) report(s setting) error {
 	return nil
 }
 
-// sayOdd says what of an aircraft as a whole needs a look: that there is no scan, or what was left alone.
+// isRefused tells whether an entry is a delivery that says only what is wrong with what lies in the inbox now.
+func isRefused(e shop.Entry) bool { return e.Verdict == "refused" && !e.Stale && !e.Gone }
+
+// sayOdd says what of an aircraft as a whole needs a look.
 func (s setting) sayOdd(e shop.Entry) {
-	var says []string
+	for _, text := range odd(e) {
+		if s.json {
+			s.log().Warn("look here", "aircraft", e.Aircraft, "text", text)
+		} else {
+			fmt.Fprintf(s.stdout, "%s: %s\n", draw.LegibleLine(e.Aircraft), text)
+		}
+	}
+}
+
+// odd lists what of an aircraft as a whole needs a look: that there is no scan, or what was left alone.
+func odd(e shop.Entry) (says []string) {
 	if !e.Gone {
 		for _, m := range e.Messages {
 			says = append(says, draw.Legible(m.Text))
@@ -117,13 +127,7 @@ func (s setting) sayOdd(e shop.Entry) {
 	if len(e.Strange) > 0 {
 		says = append(says, fmt.Sprintf("Neither scan nor wing sheet, left alone: %s. %s", draw.LegibleLine(strings.Join(e.Strange, ", ")), e.Advice))
 	}
-	for _, text := range says {
-		if s.json {
-			s.log().Warn("look here", "aircraft", e.Aircraft, "text", text)
-		} else {
-			fmt.Fprintf(s.stdout, "%s: %s\n", draw.LegibleLine(e.Aircraft), text)
-		}
-	}
+	return says
 }
 
 // sayRefused says why a delivery was refused and what to do: the reasons come first among its messages.
@@ -142,48 +146,6 @@ func (s setting) sayRefused(aircraft, side string, messages []scan.Message) {
 // counts are a pass's figures for the log.
 func counts(sum shop.Summary) []any {
 	return []any{"made", sum.Made, "current", sum.Current, "refused", sum.Refused, "failed", sum.Failed, "waiting", sum.Waiting}
-}
-
-type watchCommand struct {
-	Shop   string        `arg:"" help:"The shop's folder; its settings, if any, are in the file shop.toml in it."`
-	Quiet  time.Duration `help:"How long a file must have been left alone before it is read (3s, or as the settings say)."`
-	Rescan time.Duration `help:"How often the inbox is looked through even if no change is announced (5m, or as the settings say)."`
-}
-
-// Run serves a shop until the program is stopped.
-func (c watchCommand) Run(s setting) error {
-	if _, err := shopSettings(c.Shop); err != nil {
-		return err
-	}
-	p, end, err := s.processor(shop.Scratch(c.Shop))
-	if err != nil {
-		return err
-	}
-	defer end()
-	s.log().Info("watching; Ctrl-C stops it", "inbox", inbox.Dir(c.Shop), "open", filepath.Join(shop.Dir(c.Shop), "index.html"))
-	err = shop.Serve(s.ctx, c.Shop, p, s.shopOptions(shop.Settings{}), c.settings, func(sum shop.Summary, err error) {
-		if err == nil {
-			text := "shop is up to date"
-			switch {
-			case sum.Failed > 0:
-				text = "not everything could be made; trying again"
-			case sum.Waiting > 0:
-				text = "waiting for files that are still being copied"
-			}
-			s.log().Info(text, counts(sum)...)
-		}
-	})
-	if errors.Is(err, context.Canceled) {
-		return nil // a service is stopped by the one it serves
-	}
-	return err
-}
-
-// settings reads the shop's settings, of which the command line's take the place.
-func (c watchCommand) settings() (shop.Settings, error) {
-	set, err := shop.ReadSettings(c.Shop)
-	set.Quiet, set.Rescan = cmp.Or(c.Quiet, set.Quiet), cmp.Or(c.Rescan, set.Rescan)
-	return set, err
 }
 
 // log returns the logger on standard error, for people or, with --json, for machines.
