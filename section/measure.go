@@ -369,15 +369,17 @@ func (w *work) survey() (*Survey, error) {
 	for _, cell := range m.Cells {
 		used += cell.N
 	}
+	bend := m.warp(&c.Loft)
+	chordU := math.Hypot(2*u[chordPar], warpScale*bend)
 	v := &Survey{
 		Side: w.opt.Side, StandIn: w.opt.Airfoil == nil, Loft: c.Loft, Map: m, Noise: noise,
 		Units: w.unitName, UnitFrom: w.unitFrom, Correction: w.correction,
 		WingFromScan: w.wingFromScan(),
-		Chord:        Measured{c.Chord, 2 * u[chordPar]},
+		Chord:        Measured{c.Chord, chordU},
 		Taper:        Measured{c.Taper, 2 * u[taperPar]},
-		Twist:        Measured{c.Twist, 2 * u[twistPar]},
+		Twist:        Measured{c.Twist, math.Hypot(2*u[twistPar], warpTwist*bend*4/(c.Chord*c.hi))},
 		Sweep:        Measured{c.Sweep, 2 * math.Hypot(u[sweepPar], w.tip.uX)},
-		ScaleRel:     2 * u[chordPar] / c.Chord,
+		ScaleRel:     chordU / c.Chord,
 		Stations:     c.hi,
 		Fit: Quality{RMS: c.scale, Inliers: float64(used) / math.Max(float64(near), 1), Used: used,
 			Starts: w.starts, Margin: w.margin},

@@ -1,0 +1,197 @@
+package section
+
+import (
+	"maps"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// A scan that is bent as a whole, as drift of the phone's own place bends it, turns one end of the panel against the other
+// and stretches the chord. Neither shows in the scan: a twist that is bent in cannot be told from one that is built in.
+// But what bends a scan so also bends it in ways that a wing does not: both skins rise and fall together along the
+// span, as a straight wing's skins do not. How far they do says how far twist and scale are in doubt.
+const (
+	warpTwist = 4.0   // mm that the corners may be twisted by a bend of 1 mm (k = 2; simulated, a warp as long as the panel)
+	warpScale = 10.0  // mm that a chord may be stretched by it (k = 2; simulated)
+	warpBlock = 100.0 // mm of arc and station: cells nearer than that are taken to err together
+	warpTurns = 4     // of Tukey's biweight, which leaves spots out
+	warpRows  = 6     // stations of a column that must be seen
+	warpNose  = 0.1   // chords of arc from the leading edge on which up and down is not outward and inward
+	warpTerms = 9     // Legendre polynomials 1 to 3 of the station times 0 to 2 of the place along the chord
+	warpFewer = 20    // cells a term without which nothing is told
+)
+
+// warpCell is one cell of the map: how far its skin lies above where its column usually does, mm.
+type warpCell struct {
+	up    float64
+	value [warpTerms]float64
+	block [2]int
+}
+
+// warp returns how far the scan is bent along the span beyond what its noise explains, mm: the root of the sum of squares of
+// the three shapes that a bend makes and a change of the loft's parameters does not. 0 where too little was seen.
+func (m *Map) warp(l *Loft) float64 {
+	cells := m.warpCells(l)
+	if len(cells) < warpFewer*warpTerms {
+		return 0
+	}
+	var x [warpTerms]float64
+	var weights []float64
+	var normal mat.Cholesky
+	for range warpTurns {
+		weights = warpWeights(cells, &x)
+		lhs, rhs := warpNormal(cells, weights)
+		var solved mat.VecDense
+		if !normal.Factorize(lhs) || normal.SolveVecTo(&solved, rhs) != nil {
+			return 0
+		}
+		copy(x[:], solved.RawVector().Data)
+	}
+	cov := warpCovariance(cells, weights, &x, &normal)
+	sum := 0.0
+	for _, k := range [3]int{2, 3, 4} { // slope times bend of the chord, bend of the span, bend times slope of the chord
+		sum += x[k]*x[k] - cov.At(k, k)
+	}
+	return math.Sqrt(math.Max(sum, 0))
+}
+
+// warpCells gathers the cells ahead of the hinge line and clear of the leading edge.
+func (m *Map) warpCells(l *Loft) (cells []warpCell) {
+	first := slices.IndexFunc(m.Station, func(s float64) bool { return s >= 0 })
+	if first < 0 {
+		return nil
+	}
+	lo, hi := m.Station[first], m.Station[len(m.Station)-1]
+	least, most := warpNose*l.Chord, l.Chord
+	if l.Hinge > 0 {
+		most = l.Hinge * l.Chord
+	}
+	for j, arc := range m.Arc {
+		away := math.Abs(arc - m.NoseArc)
+		if away < least || away > most || arc < m.HingeArc[0] || arc > m.HingeArc[1] { // false for NaN
+			continue
+		}
+		up := math.Copysign(1, m.NoseArc-arc)
+		middle, ok := m.columnMiddle(j, first)
+		if !ok {
+			continue
+		}
+		t := 2*(away-least)/(most-least) - 1
+		for i := first; i < len(m.Station); i++ {
+			c := m.At(i, j)
+			if c.N == 0 {
+				continue
+			}
+			s := 2*(m.Station[i]-lo)/(hi-lo) - 1
+			cells = append(cells, warpCell{up * (c.Departure - middle), warpValues(s, t), [2]int{int(arc / warpBlock), int(m.Station[i] / warpBlock)}})
+		}
+	}
+	return cells
+}
+
+// columnMiddle returns the median departure of a column from a row on: what the form makes of it, the same at all stations.
+func (m *Map) columnMiddle(column, first int) (float64, bool) {
+	var v []float64
+	for i := first; i < len(m.Station); i++ {
+		if c := m.At(i, column); c.N > 0 {
+			v = append(v, c.Departure)
+		}
+	}
+	if len(v) < warpRows {
+		return 0, false
+	}
+	return Nth(v, len(v)/2), true
+}
+
+// warpValues returns the products of the polynomials at a station and a place along the chord, both from -1 to 1.
+func warpValues(s, t float64) (v [warpTerms]float64) {
+	along := [3]float64{s, (3*s*s - 1) / 2, s * (5*s*s - 3) / 2}
+	chord := [3]float64{1, t, (3*t*t - 1) / 2}
+	for i, a := range along {
+		for j, b := range chord {
+			v[3*i+j] = a * b
+		}
+	}
+	return v
+}
+
+// left returns what a fit leaves of a cell.
+func (c *warpCell) left(x *[warpTerms]float64) float64 {
+	e := c.up
+	for k, v := range c.value {
+		e -= x[k] * v
+	}
+	return e
+}
+
+// warpNormal returns the normal equations.
+func warpNormal(cells []warpCell, weights []float64) (*mat.SymDense, *mat.VecDense) {
+	var lhs [warpTerms][warpTerms]float64
+	rhs := make([]float64, warpTerms)
+	for i := range cells {
+		c, w := &cells[i], weights[i]
+		if w == 0 {
+			continue
+		}
+		for a, v := range c.value {
+			v *= w
+			rhs[a] += v * c.up
+			for b := a; b < warpTerms; b++ {
+				lhs[a][b] += v * c.value[b]
+			}
+		}
+	}
+	out := mat.NewSymDense(warpTerms, nil)
+	for a := range lhs {
+		for b := a; b < warpTerms; b++ {
+			out.SetSym(a, b, lhs[a][b])
+		}
+	}
+	return out, mat.NewVecDense(warpTerms, rhs)
+}
+
+func warpWeights(cells []warpCell, x *[warpTerms]float64) []float64 {
+	w, off := make([]float64, len(cells)), make([]float64, len(cells))
+	for i := range cells {
+		w[i] = cells[i].left(x)
+		off[i] = math.Abs(w[i])
+	}
+	cut := biweight * madScale * Nth(off, len(off)/2)
+	for i, e := range w {
+		if t := e / cut; math.Abs(t) < 1 {
+			w[i] = (1 - t*t) * (1 - t*t)
+		} else {
+			w[i] = 0
+		}
+	}
+	return w
+}
+
+// warpCovariance sums the scores of blocks before it squares them, as certainty does.
+func warpCovariance(cells []warpCell, weights []float64, x *[warpTerms]float64, normal *mat.Cholesky) *mat.Dense {
+	scores := map[[2]int][warpTerms]float64{}
+	for i := range cells {
+		c := &cells[i]
+		pull := weights[i] * c.left(x)
+		g := scores[c.block]
+		for k, v := range c.value {
+			g[k] += pull * v
+		}
+		scores[c.block] = g
+	}
+	meat := mat.NewSymDense(warpTerms, nil)
+	for _, block := range slices.SortedFunc(maps.Keys(scores), func(a, b [2]int) int { return slices.Compare(a[:], b[:]) }) {
+		g := scores[block]
+		meat.SymRankOne(meat, 1, mat.NewVecDense(warpTerms, g[:]))
+	}
+	var bread mat.SymDense
+	if normal.InverseTo(&bread) != nil {
+		return mat.NewDense(warpTerms, warpTerms, nil)
+	}
+	var half, cov mat.Dense
+	half.Mul(&bread, meat)
+	cov.Mul(&half, &bread)
+	return &cov
+}
