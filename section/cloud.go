@@ -31,13 +31,14 @@ const (
 // thin gathers points into voxels of the given edge and gives each the normal of its neighbourhood.
 func thin(points *cloud, edge float64) []patch {
 	n := points.len()
-	shares := make([][]patch, min(n/thinShare+1, mostThinShares))
+	shares := make([][]mean, min(n/thinShare+1, mostThinShares))
 	scan.OnAllProcessors(len(shares), func(k int) {
 		lo, hi := k*n/len(shares), (k+1)*n/len(shares)
-		_, shares[k] = voxelMeans(hi-lo, edge, func(i int) (r3.Vec, int) { return points.at(lo + i), 1 })
+		_, shares[k] = voxelMeans(hi-lo, edge, func(i int) mean { return mean{points.at(lo + i), 1} })
 	})
 	all := slices.Concat(shares...)
-	g, patches := voxelMeans(len(all), edge, func(i int) (r3.Vec, int) { return all[i].at, all[i].count })
+	g, means := voxelMeans(len(all), edge, func(i int) mean { return all[i] })
+	patches := make([]patch, len(means))
 	const few = 64 // blocks done at a time
 	scan.OnAllProcessors((len(g.blocks)+few-1)/few, func(chunk int) {
 		var around surroundings
@@ -47,7 +48,8 @@ func thin(points *cloud, edge float64) []patch {
 			for index, n := range g.blocks[b] {
 				if n != 0 {
 					near = around.near(index, near[:0])
-					patches[n-1].normal, patches[n-1].flat = normalAt(patches, near, int(n-1), edge)
+					normal, flat := normalAt(means, near, int(n-1), edge)
+					patches[n-1] = patch{means[n-1].at, normal, flat, means[n-1].count}
 				}
 			}
 		}
@@ -55,35 +57,41 @@ func thin(points *cloud, edge float64) []patch {
 	return patches
 }
 
-// voxelMeans returns the voxels of n items, each a mean of so many points, and the mean of each voxel.
-func voxelMeans(n int, edge float64, item func(i int) (at r3.Vec, count int)) (*voxels, []patch) {
+// mean is the middle of so many points.
+type mean struct {
+	at    r3.Vec
+	count int
+}
+
+// voxelMeans returns the voxels of n items and the mean of each voxel.
+func voxelMeans(n int, edge float64, item func(i int) mean) (*voxels, []mean) {
 	g := newVoxels(edge, n)
-	var patches []patch
+	means := make([]mean, 0, n/8)
 	for k := range n {
-		p, count := item(k)
-		i := g.claim(p, int32(len(patches)))
-		if int(i) == len(patches) {
-			patches = append(patches, patch{})
+		p := item(k)
+		i := g.claim(p.at, int32(len(means)))
+		if int(i) == len(means) {
+			means = append(means, mean{})
 		}
-		v := &patches[i]
-		v.at = r3.Add(v.at, r3.Scale(float64(count), p))
-		v.count += count
+		v := &means[i]
+		v.at = r3.Add(v.at, r3.Scale(float64(p.count), p.at))
+		v.count += p.count
 	}
-	for i := range patches {
-		patches[i].at = r3.Scale(1/float64(patches[i].count), patches[i].at)
+	for i := range means {
+		means[i].at = r3.Scale(1/float64(means[i].count), means[i].at)
 	}
-	return g, patches
+	return g, means
 }
 
 // normalAt fits a plane to those of the near voxels that lie within two edges of voxel i. flat is the share of
 // the variance that lies in the plane, 1 for a perfect plane; 0 with too few neighbours to tell.
-func normalAt(patches []patch, near []int32, i int, edge float64) (normal r3.Vec, flat float64) {
-	centre := patches[i].at
+func normalAt(means []mean, near []int32, i int, edge float64) (normal r3.Vec, flat float64) {
+	centre := means[i].at
 	var n float64
 	var sum r3.Vec
 	var cov [6]float64
 	for _, j := range near {
-		d := r3.Sub(patches[j].at, centre)
+		d := r3.Sub(means[j].at, centre)
 		if r3.Norm2(d) > 4*edge*edge {
 			continue
 		}

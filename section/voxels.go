@@ -14,7 +14,7 @@ type voxels struct {
 	number map[voxelKey]int32 // of a block in blocks
 	keys   []voxelKey
 	blocks []voxelBlock
-	last   int32 // the block that was asked for last
+	recent [recentBlocks]int32 // blocks that were asked for last, by a sum of their keys
 }
 
 // voxelKey is the place of a cell or of a block.
@@ -25,6 +25,8 @@ const (
 	blockEdge   = 1 << blockBits
 	voxelReach  = 2 // cells along each axis that a neighbourhood reaches
 	surroundRow = blockEdge + 2*voxelReach
+
+	recentBlocks = 64
 )
 
 // voxelBlock holds the number of each of its cells plus one; 0: no point.
@@ -51,7 +53,8 @@ func (k voxelKey) place() (block voxelKey, index int) {
 // claim returns the number of the cell that holds p; a cell that has none yet gets the next one.
 func (g *voxels) claim(p r3.Vec, next int32) int32 {
 	at, index := g.keyOf(p).place()
-	if len(g.keys) == 0 || g.keys[g.last] != at { // mostly a point lies beside the one before
+	recent := &g.recent[uint32(at[0]+3*at[1]+9*at[2])%recentBlocks]
+	if len(g.keys) == 0 || g.keys[*recent] != at { // mostly a point lies beside one shortly before
 		i, ok := g.number[at]
 		if !ok {
 			i = int32(len(g.blocks))
@@ -59,9 +62,9 @@ func (g *voxels) claim(p r3.Vec, next int32) int32 {
 			g.keys = append(g.keys, at)
 			g.blocks = append(g.blocks, voxelBlock{})
 		}
-		g.last = i
+		*recent = i
 	}
-	b := &g.blocks[g.last]
+	b := &g.blocks[*recent]
 	if b[index] == 0 {
 		b[index] = next + 1
 	}
