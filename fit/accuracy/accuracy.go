@@ -5,9 +5,12 @@
 package accuracy
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
+	"math/rand/v2"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -22,10 +25,15 @@ import (
 type Case struct {
 	Wing       simulate.Wing
 	Scan       simulate.Scanner
+	Repeats    int              // scans of the one wing that are measured together; 0 stands for 1
 	Airfoil    *airfoil.Airfoil // what the sheet names; nil: the wing's own
+	NoAirfoil  bool             // the sheet names none
+	NoSheet    bool             // there is no sheet: no airfoil, no chord, no hinge
+	Mirrored   bool             // the file's name says the other side
 	Tape       float64          // by how much the chord was taped too long
 	TrustScale bool             // the sheet tells to keep the scan's scale
-	MendSplit  bool             // the sheet tells to bring the skins together; the callipers are then exact
+	Callipered bool             // the sheet tells the thickness, exactly
+	MendSplit  bool             // the sheet tells to bring the skins together
 	Band       float64          // how far inboard spots are looked for; 0: the sheet's default
 }
 
@@ -41,8 +49,9 @@ type Outcome struct {
 	Spots     []SpotOutcome     `json:"spots,omitempty"` // of every low spot that there is
 	FalseLow  int               `json:"false_low"`       // low spots reported where there are none
 	FalseHigh int               `json:"false_high"`
-	Limit     float64           `json:"limit"` // mm, the detection limit that was stated
-	Noise     float64           `json:"noise"` // mm, as measured
+	Limit     float64           `json:"limit"`           // mm, the detection limit that was stated
+	Noise     float64           `json:"noise"`           // mm, as measured
+	Split     *float64          `json:"split,omitempty"` // mm, error of the amount by which the skins were said to lie apart
 }
 
 // Figure is the error of one quantity and the expanded uncertainty (k = 2) stated for it; U is 0 where none is
@@ -80,27 +89,45 @@ func (c *Case) wishes() fit.Options {
 
 // options is what the sheet says for the measurement.
 func (c *Case) options(t *simulate.Truth) section.Options {
-	a := c.Airfoil
-	if a == nil {
-		a = c.Wing.Airfoil
+	side := c.Wing.Side
+	if c.Mirrored {
+		side = section.Left + section.Right - side
 	}
-	o := section.Options{Airfoil: a, Chord: t.Taped + c.Tape, Hinge: c.Wing.Hinge, Side: c.Wing.Side, TrustScale: c.TrustScale}
-	if c.MendSplit {
-		o.Thickness, o.MendSplit = thickest(t.Target), true
+	if c.NoSheet {
+		return section.Options{Side: side}
+	}
+	o := section.Options{Chord: t.Taped + c.Tape, Hinge: c.Wing.Hinge, Side: side, TrustScale: c.TrustScale, MendSplit: c.MendSplit}
+	if c.Callipered {
+		o.Thickness = thickest(t.Target)
+	}
+	if !c.NoAirfoil {
+		o.Airfoil = cmp.Or(c.Airfoil, c.Wing.Airfoil)
 	}
 	return o
+}
+
+// scans returns the scanner of each of the repeats: what a builder changes when he scans again, and what changes by
+// itself.
+func (c *Case) scans() []simulate.Scanner {
+	out := []simulate.Scanner{c.Scan}
+	for k := 1; k < c.Repeats; k++ {
+		r := rand.New(rand.NewPCG(c.Scan.Seed, uint64(10+k)))
+		s := c.Scan
+		s.Seed = r.Uint64()
+		s.ScaleError = between(r, -0.004, 0.004)
+		s.Noise *= between(r, 0.8, 1.25)
+		s.Points = int(float64(s.Points) * between(r, 0.8, 1.25))
+		out = append(out, s)
+	}
+	return out
 }
 
 // Run scans the wing, measures the scan and compares. A refusal is an outcome; an error means that the case
 // cannot be made or that something else went wrong.
 func (c *Case) Run() (Outcome, error) {
-	s, truth, err := simulate.Scan(c.Wing, c.Scan)
-	if err != nil {
-		return Outcome{}, err
-	}
-	result, err := c.measure(s, truth)
+	result, truth, err := c.measure()
 	if refused, ok := errors.AsType[*scan.RefusalError](err); ok {
-		return Outcome{Refused: refused.Code}, nil
+		return Outcome{Refused: refused.Code, Split: c.splitTold(refused.Text)}, nil
 	}
 	if err != nil {
 		return Outcome{}, fmt.Errorf("accuracy: %w", err)
@@ -108,36 +135,50 @@ func (c *Case) Run() (Outcome, error) {
 	return c.compare(result, truth), nil
 }
 
-// measure leads the scan along the way that a delivery goes.
-func (c *Case) measure(s *scan.Scan, truth *simulate.Truth) (*fit.Result, error) {
-	v, err := section.Measure(s, c.options(truth))
-	if err != nil {
-		return nil, err
+// measure makes the scans and leads them along the way that a delivery goes. The truth is that of the first, whose frame
+// the result has.
+func (c *Case) measure() (result *fit.Result, truth *simulate.Truth, err error) {
+	var surveys []*section.Survey
+	for _, scanner := range c.scans() {
+		s, of, err := simulate.Scan(c.Wing, scanner)
+		if err != nil {
+			return nil, nil, err
+		}
+		if truth == nil {
+			truth = of
+		}
+		v, err := section.Measure(s, c.options(of))
+		if err != nil {
+			return nil, truth, err
+		}
+		surveys = append(surveys, v)
 	}
-	return fit.Fit(v, c.wishes())
+	result, err = fit.Fit(section.Merge(surveys), c.wishes())
+	return result, truth, err
 }
 
 // compare holds a result to the truth.
 func (c *Case) compare(r *fit.Result, truth *simulate.Truth) Outcome {
-	out := Outcome{Figures: figures(r, truth), Limit: r.DetectionLimit, Noise: r.Survey.Noise}
+	out := Outcome{Figures: c.figures(r, truth), Limit: r.DetectionLimit, Noise: r.Survey.Noise}
 	out.PoseRight = true
 	got, want := r.Survey.WingFromScan, truth.WingFromScan
 	for i := range 3 {
 		out.PoseRight = out.PoseRight && r3.Dot(row(got, i), row(want, i)) > poseFar
 	}
-	for _, m := range r.Messages {
+	for _, m := range slices.Concat(r.Survey.Messages, r.Messages) { // as a delivery tells them
 		if m.Level == scan.Caution {
 			out.Cautions = append(out.Cautions, m.Code)
+			out.Split = cmp.Or(out.Split, c.splitTold(m.Text))
 		}
 	}
-	out.Outlines = outlines(r, truth)
+	out.Outlines = c.outlines(r, truth)
 	out.Spots, out.FalseLow = matchSpots(r.LowSpots, truth, -1, c.wishes().Band)
 	_, out.FalseHigh = matchSpots(r.HighSpots, truth, +1, c.wishes().Band)
 	return out
 }
 
 // figures are the errors of the single quantities.
-func figures(r *fit.Result, truth *simulate.Truth) map[string]Figure {
+func (c *Case) figures(r *fit.Result, truth *simulate.Truth) map[string]Figure {
 	v, w := r.Survey, &truth.Wing
 	toDegPerM := perMetre / degree
 	cross := r3.Norm(r3.Cross(row(v.WingFromScan, 1), row(truth.WingFromScan, 1)))
@@ -148,6 +189,9 @@ func figures(r *fit.Result, truth *simulate.Truth) map[string]Figure {
 		Chord:    {v.Chord.Value - w.Chord, v.Chord.U},
 		Scale:    {w.Chord * (v.WingFromScan.Scale/truth.WingFromScan.Scale - 1), w.Chord * v.ScaleRel},
 		Twist:    {(v.Twist.Value - w.Twist) * toDegPerM, v.Twist.U * toDegPerM},
+	}
+	if c.NoAirfoil || c.NoSheet { // the stand-in's chord line is its own
+		delete(out, Chord)
 	}
 	if r.Deflection != nil {
 		out[Aileron] = Figure{(r.Deflection.Value - w.Deflection) / degree, r.Deflection.U / degree}
@@ -162,14 +206,19 @@ func row(t section.Transform, i int) r3.Vec {
 
 // outlines are the misfits of the three outlines at the tip rib. Beside the gap the skin that was scanned is not
 // defined to the millimetre, so the as-built outline is not looked at there.
-func outlines(r *fit.Result, truth *simulate.Truth) map[string]Misfit {
+func (c *Case) outlines(r *fit.Result, truth *simulate.Truth) map[string]Misfit {
+	target, hinge := truth.Target, truth.Wing.Hinge*truth.Wing.Chord
+	beside := 0.0
+	if c.NoSheet { // the aileron stays as it stood
+		target, beside = truth.TargetAt(0, truth.Wing.Deflection), hinge
+	}
 	out := map[string]Misfit{
-		AsBuilt: misfit(truth.AsBuilt, r.AsBuilt, 0, r.OutlineU, truth.Wing.Hinge*truth.Wing.Chord),
-		Target:  misfit(truth.Target, r.Target, 0, r.TargetU, 0),
+		AsBuilt: misfit(truth.AsBuilt, r.AsBuilt, 0, r.OutlineU, hinge),
+		Target:  misfit(target, r.Target, 0, r.TargetU, beside),
 	}
 	for _, t := range r.Templates {
 		if t.Name == "inboard-block" {
-			out[Template] = misfit(truth.Target, t.Outline, t.Offset, t.U, 0)
+			out[Template] = misfit(target, t.Outline, t.Offset, t.U, beside)
 		}
 	}
 	return out

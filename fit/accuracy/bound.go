@@ -9,7 +9,6 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"tipwright/section"
-	"tipwright/section/airfoil"
 	"tipwright/section/simulate"
 )
 
@@ -167,10 +166,7 @@ const (
 // boundCase is a wing built to its drawing and scanned with independent noise and nothing else. Its scale is known.
 func boundCase(seed uint64) Case {
 	r := rand.New(rand.NewPCG(seed, 4))
-	a, err := airfoil.Parse(sections[r.IntN(len(sections))])
-	if err != nil {
-		panic(err) // the designations are ours
-	}
+	a := parsed(sections[r.IntN(len(sections))])
 	return Case{
 		Wing: simulate.Wing{Airfoil: a, Side: section.Left + section.Side(r.IntN(2)), Chord: between(r, 900, 1450), Span: between(r, 550, 850),
 			Taper: between(r, 0, 0.06), Hinge: between(r, 0.74, 0.8)},
@@ -183,11 +179,7 @@ func boundCase(seed uint64) Case {
 func MeasureBound(k int) (BoundScan, error) {
 	c := boundCase(uint64(boundSeed + k))
 	out := BoundScan{Seed: c.Scan.Seed}
-	s, truth, err := simulate.Scan(c.Wing, c.Scan)
-	if err != nil {
-		return out, err
-	}
-	r, err := c.measure(s, truth)
+	r, truth, err := c.measure()
 	if err != nil {
 		return out, err
 	}
@@ -195,7 +187,7 @@ func MeasureBound(k int) (BoundScan, error) {
 	if err != nil {
 		return out, err
 	}
-	f := figures(r, truth)
+	f := c.figures(r, truth)
 	// The measured section frame seen in the true one, both in the tip rib's plane.
 	move := truth.WingFromScan.After(r.Survey.WingFromScan.Inverse())
 	origin, aft := move.Apply(r3.Vec{}), move.Rotate(r3.Vec{X: 1})

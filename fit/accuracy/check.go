@@ -3,6 +3,7 @@ package accuracy
 import (
 	"fmt"
 	"math"
+	"strings"
 )
 
 // How far the figures may fall back before a check fails. They are no targets: fit/ACCURACY.md holds the figures to
@@ -16,6 +17,7 @@ const (
 	slackFalse = 0.5  // false spots a scan
 	leastFound = 0.9  // of the low spots over the stated limit
 	slackLost  = 0.2  // of the scans of a row that may be refused without need
+	slackSplit = 2.5  // mm of the amount by which skins are said to lie apart: without callipers it holds their offset
 	slackBound = 3.0  // times the bound with an unknown form
 	boundCount = 5    // scans
 )
@@ -43,17 +45,23 @@ func (r *Row) check() (out []string) {
 	say := func(format string, args ...any) {
 		out = append(out, r.Condition.Name+": "+fmt.Sprintf(format, args...))
 	}
-	if r.Condition.Unseen {
-		if told := r.refusals() + r.Cautioned["partly-seen"]; told < r.Scans {
-			say("%d of %d scans that show too little of the wing were neither refused nor cautioned", r.Scans-told, r.Scans)
-		}
+	if must := r.Condition.Must; len(must) > 0 && float64(r.Told) < (1-r.Condition.Untold)*float64(r.Scans) {
+		say("of %d scans only %d were refused or cautioned by %s", r.Scans, r.Told, strings.Join(must, ", "))
+	}
+	if r.Condition.Split && r.split.n == 0 && r.Scans > 0 {
+		say("nowhere is told by how much the skins lie apart")
+	}
+	if r.split.worst > slackSplit {
+		say("the amount of the split is told %.1f mm wrong at seed %d", r.split.worst, r.worstSeed[splitAmount])
+	}
+	if r.Condition.Warned {
 		return out
 	}
-	if n := r.refusals(); float64(n) > slackLost*float64(r.Scans) {
+	if n := r.refusals(); len(r.Condition.Must) == 0 && float64(n) > slackLost*float64(r.Scans) {
 		say("refused: %s", counts(r.Refused))
 	}
-	if delivered := r.Scans - r.refusals(); r.PoseRight < delivered {
-		say("pose right in %d of %d", r.PoseRight, delivered)
+	if r.PoseRight < r.Delivered {
+		say("pose right in %d of %d", r.PoseRight, r.Delivered)
 	}
 	more := math.Max(r.Condition.Slack, 1)
 	for _, w := range wants() {

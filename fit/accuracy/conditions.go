@@ -22,8 +22,16 @@ type Condition struct {
 	Sagging bool
 	// Slack is how many times as much as of other rows the check lets pass, where a weakness is known; 0 stands for 1.
 	Slack float64
-	// Unseen: the scan shows too little of the wing, and that has to be said.
-	Unseen bool
+	// Must are the codes of cautions of which one has to be said where a scan is not refused.
+	Must []string
+	// Untold is the share of the scans of which none of them need be said.
+	Untold float64
+	// Warned: where it is said, the figures mean nothing, so that only those of the other scans count.
+	Warned bool
+	// Split: the skins lie apart, and by how much has to be said.
+	Split bool
+	// Limit: more than the scan can show, as the table's last section says; the truth need not lie within U.
+	Limit bool
 }
 
 // Seed returns the seed of a condition's k-th scan, no two the same.
@@ -53,8 +61,8 @@ func (d *Condition) Run(seed uint64) (Outcome, error) {
 // Conditions returns the rows of the table, the base first. All but the base and the rows that say so have a quarter
 // of the base's points.
 func Conditions() []Condition {
-	return append(append(append([]Condition{{Name: "base", Note: "0.5 mm noise, 400,000 points on the skin, all clutter, any pose", Scans: 100}},
-		noises()...), wingsApart()...), scansApart()...)
+	return append(append(append(append([]Condition{{Name: "base", Note: "0.5 mm noise, 400,000 points on the skin, all clutter, any pose", Scans: 100}},
+		noises()...), wingsApart()...), scansApart()...), sheetsApart()...)
 }
 
 // noises are the conditions of noise and sampling.
@@ -69,14 +77,18 @@ func noises() []Condition {
 		{Name: "noise 1 mm", Scans: 6, Change: noise(1)},
 		{Name: "noise 2.5 mm, warp 0.8 mm", Scans: 9, Change: func(c *Case, _ *rand.Rand) { c.Scan.Noise, c.Scan.Warp = 2.5, 0.8 }},
 		{Name: "warp 0.5 mm", Note: "a slow bend of the whole scan", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Scan.Warp = 0.5 }},
-		{Name: "correlated noise", Slack: 2, Note: "0.25 mm that neighbours within 15 to 40 mm share, beside 0.3 mm of their own", Scans: 9, Change: func(c *Case, r *rand.Rand) {
-			c.Scan.Noise, c.Scan.CorrelatedNoise, c.Scan.NoiseLength = 0.3, 0.25, between(r, 15, 40)
-		}},
+		{Name: "correlated noise", Slack: 2, Limit: true, Note: "0.1 to 0.3 mm that neighbours within 8 to 80 mm share, beside 0.15 to 0.5 mm of their own", Scans: 12, Change: correlated},
 		{Name: "sparse", Note: "20,000 to 30,000 points", Scans: 9, Change: func(c *Case, r *rand.Rand) {
 			c.Scan.Points, c.Scan.ClutterDensity = 20_000+r.IntN(10_001), 0.25
 		}},
 		{Name: "dense", Note: "1,500,000 points", Scans: 2, Change: func(c *Case, _ *rand.Rand) { c.Scan.Points, c.Scan.ClutterDensity = 1_500_000, 0.03 }},
 	}
+}
+
+// correlated draws how far neighbours share their noise and how much of it.
+func correlated(c *Case, r *rand.Rand) {
+	c.Scan.NoiseLength = 8 * math.Pow(10, r.Float64())
+	c.Scan.CorrelatedNoise, c.Scan.Noise = between(r, 0.1, 0.3), between(r, 0.15, 0.5)
 }
 
 // wingsApart are the conditions of the wing.
@@ -132,19 +144,19 @@ func scansApart() []Condition {
 		{Name: "open end", Note: "no rib face: only the skin's edge was scanned", Scans: 9, Change: func(c *Case, _ *rand.Rand) { c.Scan.RibFace = simulate.Open }},
 		{Name: "ragged end", Note: "no rib face, and the skin's edge up to 4 mm short of the rib", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Scan.RibFace = simulate.Ragged }},
 		{Name: "mesh", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Scan.Mesh = true }},
-		{Name: "smoothed mesh", Slack: 6, Note: "200,000 points, three to eight rounds of smoothing, which round the nose and the tail", Scans: 6, Change: func(c *Case, r *rand.Rand) {
-			c.Scan.Mesh, c.Scan.MeshSmooth, c.Scan.Points = true, 3+r.IntN(6), 200_000
+		{Name: "smoothed mesh", Limit: true, Slack: 6, Note: "100,000 to 250,000 points, one to ten rounds of smoothing, which round the nose and the tail", Scans: 9, Change: func(c *Case, r *rand.Rand) {
+			c.Scan.Mesh, c.Scan.MeshSmooth, c.Scan.Points = true, 1+r.IntN(10), 100_000+r.IntN(150_001)
 		}},
 		{Name: "holes", Note: "15 % of the skin in holes 40 to 160 mm across", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Scan.HoleShare = 0.15 }},
 		{Name: "strips", Note: "boards across the hinge, three a skin", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Scan.Strips = true }},
 		{Name: "tape and a hand", Note: "tape along the hinge, a hand at the tail", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Scan.Tape, c.Scan.Hand = true, true }},
 		{Name: "5 % strays", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Scan.Strays = 0.05 }},
 		{Name: "scale 1 % off", Note: "either way", Scans: 6, Change: func(c *Case, r *rand.Rand) { c.Scan.ScaleError = math.Copysign(0.01, r.Float64()-0.5) }},
-		{Name: "tape 1 mm off", Note: "the chord taped 1 mm too long or too short", Scans: 6, Change: func(c *Case, r *rand.Rand) { c.Tape = math.Copysign(1, r.Float64()-0.5) }},
+		{Name: "tape 1 mm off", Limit: true, Note: "the chord taped 1 mm too long or too short", Scans: 6, Change: func(c *Case, r *rand.Rand) { c.Tape = math.Copysign(1, r.Float64()-0.5) }},
 		{Name: "split, mended", Slack: 3, Note: "the upper skin 0.8 to 2 mm off, the sheet says to mend it", Scans: 6, Change: func(c *Case, r *rand.Rand) {
-			c.Scan.SplitUpper.Shift, c.MendSplit = r3.Vec{Z: between(r, 0.8, 2)}, true
+			c.Scan.SplitUpper.Shift, c.Callipered, c.MendSplit = r3.Vec{Z: between(r, 0.8, 2)}, true, true
 		}},
-		{Name: "one surface missing", Note: "must be refused or cautioned", Scans: 6, Unseen: true, Change: func(c *Case, r *rand.Rand) { c.Scan.OneSurface = simulate.Upper + simulate.Surface(r.IntN(2)) }},
+		{Name: "one surface missing", Note: "one skin was not scanned at all", Scans: 6, Warned: true, Must: []string{"partly-seen"}, Change: func(c *Case, r *rand.Rand) { c.Scan.OneSurface = simulate.Upper + simulate.Surface(r.IntN(2)) }},
 		{Name: "hinge on the lower skin", Note: "the aileron turns about the skin instead of the middle of the depth", Scans: 6, Change: func(c *Case, _ *rand.Rand) {
 			c.Wing.HingeZ = c.Wing.Airfoil.Lower(c.Wing.Hinge)
 		}},

@@ -45,8 +45,8 @@ func misfit(truth, got []r2.Vec, offset, u, hinge float64) Misfit {
 // spread returns the rms and the worst distance, sign kept, and the share of distances within u.
 func spread(truth, points []r2.Vec, offset, u float64) (rms, worst, within float64) {
 	from := line{points: truth}
-	for _, p := range points {
-		d, _ := from.distance(p)
+	for i, p := range points {
+		d, _ := from.distance(p, along(points, i))
 		d -= offset
 		rms += d * d
 		if math.Abs(d) > math.Abs(worst) {
@@ -65,7 +65,7 @@ func layOn(truth, points []r2.Vec, offset float64) []r2.Vec {
 	j, d := mat.NewDense(len(points), 3, nil), mat.NewVecDense(len(points), nil)
 	from := line{points: truth}
 	for i, p := range points {
-		s, n := from.distance(p)
+		s, n := from.distance(p, along(points, i))
 		j.SetRow(i, []float64{n.X, n.Y, r2.Cross(p, n)})
 		d.SetVec(i, offset-s)
 	}
@@ -91,13 +91,22 @@ type line struct {
 // nearby is how many pieces either side of the last one are looked at before all are.
 const nearby = 40
 
-// distance returns the signed distance of a point, positive outside, and the outline's outward normal there.
-func (l *line) distance(p r2.Vec) (distance float64, normal r2.Vec) {
+// along returns which way the outline runs at one of its points.
+func along(points []r2.Vec, i int) r2.Vec {
+	return r2.Sub(points[min(i+1, len(points)-1)], points[max(i-1, 0)])
+}
+
+// distance returns the signed distance of a point, positive outside, and the outline's outward normal there. Only what
+// runs along is looked at: towards the tail the other skin may lie nearer than the point's own.
+func (l *line) distance(p, along r2.Vec) (distance float64, normal r2.Vec) {
 	n := len(l.points) - 1 // pieces
 	from, to := max(l.last-nearby, 0), min(l.last+nearby, n)
-	at, best := l.nearest(p, from, to)
-	if at < from+2 && from > 0 || at > to-3 && to < n {
-		at, best = l.nearest(p, 0, n)
+	at, best := l.nearest(p, along, from, to)
+	if math.IsInf(best, 1) || at < from+2 && from > 0 || at > to-3 && to < n {
+		at, best = l.nearest(p, along, 0, n)
+	}
+	if math.IsInf(best, 1) {
+		at, best = l.nearest(p, r2.Vec{}, 0, n)
 	}
 	l.last = at
 	d, off := l.piece(l.last, p)
@@ -105,11 +114,12 @@ func (l *line) distance(p r2.Vec) (distance float64, normal r2.Vec) {
 	return math.Copysign(math.Sqrt(best), r2.Dot(off, normal)), normal
 }
 
-// nearest returns the nearest of some pieces and the square of its distance.
-func (l *line) nearest(p r2.Vec, from, to int) (at int, best float64) {
+// nearest returns the nearest of some pieces that do not run against along, and the square of its distance, infinite
+// where there is none.
+func (l *line) nearest(p, along r2.Vec, from, to int) (at int, best float64) {
 	best = math.Inf(1)
 	for i := from; i < to; i++ {
-		if d, off := l.piece(i, p); d != (r2.Vec{}) && r2.Norm2(off) < best {
+		if d, off := l.piece(i, p); d != (r2.Vec{}) && r2.Dot(d, along) >= 0 && r2.Norm2(off) < best {
 			at, best = i, r2.Norm2(off)
 		}
 	}

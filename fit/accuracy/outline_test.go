@@ -35,7 +35,7 @@ func TestSignedDistance(t *testing.T) {
 		want float64
 	}{{r2.Vec{}, -1}, {r2.Vec{X: 3}, 2}, {r2.Vec{X: 0.9, Y: 0.2}, -0.1}, {r2.Vec{X: 4, Y: 5}, 5}, {r2.Vec{X: 1, Y: 0}, 0}} {
 		l := line{points: square}
-		got, n := l.distance(c.p)
+		got, n := l.distance(c.p, r2.Vec{})
 		if math.Abs(got-c.want) > 1e-12 || math.Abs(r2.Norm(n)-1) > 1e-12 {
 			t.Errorf("%v lies %g off, want %g; normal %v", c.p, got, c.want, n)
 		}
@@ -48,17 +48,17 @@ func TestNearbyFindsTheNearest(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := r2.Vec{X: rapid.Float64Range(-50, 1250).Draw(t, "x"), Y: rapid.Float64Range(-90, 90).Draw(t, "z")}
 		l.last = rapid.IntRange(0, 1499).Draw(t, "last")
-		got, _ := l.distance(p)
+		got, _ := l.distance(p, r2.Vec{})
 		// Of a thin oval the nearest place near the last point may be on the other side; then points would not come in order.
 		whole := line{points: l.points}
-		_, best := whole.nearest(p, 0, len(l.points)-1)
+		_, best := whole.nearest(p, r2.Vec{}, 0, len(l.points)-1)
 		if math.Abs(got) < math.Sqrt(best)-1e-9 {
 			t.Fatalf("%v: %g, and the least distance is %g", p, got, math.Sqrt(best))
 		}
 	})
 	for _, p := range evenSteps(oval(900), 2) {
-		got, _ := l.distance(p)
-		if _, best := l.nearest(p, 0, len(l.points)-1); math.Abs(math.Abs(got)-math.Sqrt(best)) > 1e-9 {
+		got, _ := l.distance(p, r2.Vec{})
+		if _, best := l.nearest(p, r2.Vec{}, 0, len(l.points)-1); math.Abs(math.Abs(got)-math.Sqrt(best)) > 1e-9 {
 			t.Fatalf("%v: %g, the least distance is %g", p, got, math.Sqrt(best))
 		}
 	}
@@ -87,7 +87,7 @@ func TestMisfitIsOfTheShape(t *testing.T) {
 		from := line{points: truth}
 		moved := make([]r2.Vec, len(truth))
 		for i, p := range truth {
-			_, n := from.distance(p)
+			_, n := from.distance(p, r2.Vec{})
 			p = r2.Add(p, r2.Scale(grown, n))
 			moved[i] = r2.Add(shift, r2.Vec{X: cos*p.X - sin*p.Y, Y: sin*p.X + cos*p.Y})
 		}
@@ -100,6 +100,18 @@ func TestMisfitIsOfTheShape(t *testing.T) {
 			t.Fatalf("the frame's shift of %g does not show: %+v", off, m)
 		}
 	})
+}
+
+// An outline that lies farther off than its tail is thick is compared skin with skin all the same.
+func TestMisfitKeepsToTheSkin(t *testing.T) {
+	truth := []r2.Vec{{X: 1000, Y: 1}, {X: 500, Y: 60}, {X: 0, Y: 0}, {X: 500, Y: -60}, {X: 1000, Y: -1}}
+	moved := make([]r2.Vec, len(truth))
+	for i, p := range truth {
+		moved[i] = r2.Add(p, r2.Vec{X: 2, Y: -5})
+	}
+	if m := misfit(truth, moved, 0, 1, 0); m.Placed < 4 || m.Placed > 6 || math.Abs(m.Worst) > 0.05 {
+		t.Errorf("5 mm off, the same shape: %+v", m)
+	}
 }
 
 func TestMisfitSeesADent(t *testing.T) {

@@ -139,7 +139,7 @@ func (r *Report) errors(p *page) {
 	}
 	p.head(cells...)
 	for _, row := range r.Rows {
-		cells := []string{row.Condition.Name, fmt.Sprint(row.Scans), fmt.Sprint(row.refusals()), share(row.PoseRight, row.Scans-row.refusals())}
+		cells := []string{row.Condition.Name, fmt.Sprint(row.Scans), fmt.Sprint(row.refusals()), share(row.PoseRight, row.Delivered)}
 		for _, w := range names {
 			cells = append(cells, row.cell(w))
 		}
@@ -180,40 +180,11 @@ func (r *Report) spots(p *page) {
 		if row.Condition.Sagging {
 			low = "not counted"
 		}
-		p.row(append(cells, fmt.Sprintf("%d of %d", row.Found, row.Due), low, fmt.Sprint(row.FalseHigh), fmt.Sprintf("%.2f", row.Limit))...)
-	}
-	p.say("")
-}
-
-// coverage shows how often the truth lies within U.
-func (r *Report) coverage(p *page) {
-	p.say("## Truth within the stated uncertainty (k = 2), per cent\n")
-	p.say("Wanted are 92 to 99 %%. Of an outline it is the share of its length. U of the chord holds the tape's 1 mm.\n")
-	cells := []string{"condition"}
-	for _, w := range wants() {
-		if w.stated {
-			cells = append(cells, w.name)
+		limit := "-"
+		if row.Delivered > 0 {
+			limit = fmt.Sprintf("%.2f", row.Limit)
 		}
-	}
-	p.head(cells...)
-	for _, row := range r.Rows {
-		cells := []string{row.Condition.Name}
-		for _, w := range wants() {
-			if w.stated {
-				cells = append(cells, covered(row.quantities[w.name], w))
-			}
-		}
-		p.row(cells...)
-	}
-	p.say("")
-}
-
-// told shows what was refused and cautioned.
-func (r *Report) told(p *page) {
-	p.say("## What was refused and cautioned\n")
-	p.head("condition", "refused", "cautions")
-	for _, row := range r.Rows {
-		p.row(row.Condition.Name, counts(row.Refused), counts(row.Cautioned))
+		p.row(append(cells, fmt.Sprintf("%d of %d", row.Found, row.Due), low, fmt.Sprint(row.FalseHigh), limit)...)
 	}
 	p.say("")
 }
@@ -229,6 +200,9 @@ func (r *Report) missed(p *page) {
 				p.say("* %s, %s: rms %s, worst %s %s at seed %d; wanted at this noise and number of points %s and %s.", row.Condition.Name, w.name,
 					number(t.rms(), w), number(t.worst, w), w.unit, row.worstSeed[w.name], number(rms, w), number(worst, w))
 			}
+		}
+		if untold := row.Scans - row.Told; len(row.Condition.Must) > 0 && untold > 0 {
+			p.say("* %s: %d of %d scans passed without the word that has to be said.", row.Condition.Name, untold, row.Scans)
 		}
 		if row.Found < row.Due {
 			p.say("* %s: %d of %d low spots of twice the stated detection limit were found.", row.Condition.Name, row.Found, row.Due)
@@ -249,14 +223,6 @@ func (r *Row) refusals() (n int) {
 }
 
 func number(v float64, w want) string { return fmt.Sprintf("%.*f", w.digits, v) }
-
-// covered shows the coverage, and nothing where too few are counted for it to mean something.
-func covered(t *tally, w want) string {
-	if !w.stated || t.asked == 0 {
-		return "-"
-	}
-	return fmt.Sprintf("%.0f", t.coverage())
-}
 
 func share(a, b int) string { return fmt.Sprintf("%d of %d", a, b) }
 

@@ -109,17 +109,106 @@ func TestFewScansMayExceedByChance(t *testing.T) {
 	}
 }
 
-// What the scan cannot show has to be said; a scan of one surface that passes for good breaks the check.
-func TestCheckWantsWordsWhereTooLittleIsSeen(t *testing.T) {
+// condition returns one of the table's conditions.
+func condition(t *testing.T, name string) Condition {
+	t.Helper()
 	all := Conditions()
-	unseen := all[slices.IndexFunc(all, func(d Condition) bool { return d.Unseen })]
+	i := slices.IndexFunc(all, func(d Condition) bool { return d.Name == name })
+	if i < 0 {
+		t.Fatalf("no condition %q", name)
+	}
+	return all[i]
+}
+
+// What the scan cannot show has to be said; a scan of one surface that passes for good breaks the check, and its figures
+// count.
+func TestCheckWantsWordsWhereTooLittleIsSeen(t *testing.T) {
+	unseen := condition(t, "one surface missing")
 	told, silent := good(4), good(5)
 	told.Cautions = []string{"partly-seen"}
-	if got := Gather(unseen, []Outcome{told, {Seed: 6, Refused: "too-little-seen"}}).check(); len(got) != 0 {
-		t.Errorf("%q", got)
+	refused := Outcome{Seed: 6, Refused: "too-little-seen"}
+	row := Gather(unseen, []Outcome{told, refused})
+	if got := row.check(); len(got) != 0 || row.Told != 2 || row.Delivered != 0 || row.quantities[Chord].n != 0 {
+		t.Errorf("%q: %+v", got, row)
 	}
-	if got := Gather(unseen, []Outcome{told, silent}).check(); len(got) != 1 {
-		t.Errorf("%q", got)
+	row = Gather(unseen, []Outcome{told, silent, refused})
+	if got := row.check(); len(got) != 1 || row.Told != 2 || row.Delivered != 1 || row.quantities[Chord].n != 1 {
+		t.Errorf("%q: %+v", got, row)
+	}
+}
+
+// The amount of a split is read from what the builder is told, with its sign.
+func TestAmountOfASplitIsRead(t *testing.T) {
+	row := condition(t, "split, callipered")
+	c := row.New(41001)
+	shift := c.Scan.SplitUpper.Shift.Z
+	for text, want := range map[string]float64{
+		"The scan is 148.2 mm thick near the tip, the callipers said 146.0 mm: upper and lower skin were put together 2.2 mm wrong, or": 2.2,
+		"The scan is 143.0 mm thick near the tip, the callipers said 146.0 mm: upper and lower skin were put together 3.0 mm wrong, or": -3,
+		"The scan is 4.1 mm thicker than NACA 2412 at this chord.":                                                                      4.1,
+		"The scan is 7.3 mm thinner than NACA 2412 at this chord. ":                                                                     -7.3,
+	} {
+		if got := c.splitTold(text); got == nil || math.Abs(*got-(want-shift)) > 1e-9 {
+			t.Errorf("%q: %v, want %g", text, got, want-shift)
+		}
+	}
+	if got := c.splitTold("The scan is 148.2 mm thick near the tip, the callipers said 148.0 mm."); got != nil {
+		t.Errorf("thickness that agrees tells a split of %g", *got)
+	}
+	told := good(1)
+	told.Cautions = []string{"skins-apart"}
+	if got := Gather(row, []Outcome{told}).check(); len(got) != 1 {
+		t.Errorf("an amount that is not told passes: %q", got)
+	}
+	off := 3.0
+	told.Split = &off
+	if got := Gather(row, []Outcome{told}).check(); len(got) != 1 {
+		t.Errorf("a wrong amount passes: %q", got)
+	}
+}
+
+// What is pooled is what the rows hold together, with and without the limits.
+func TestPoolsHoldTheRows(t *testing.T) {
+	base := rowOf(good(1), good(2))
+	far := good(24001)
+	far.Figures[Twist] = Figure{2, 1}
+	r := &Report{Rows: []*Row{base, Gather(condition(t, "smoothed mesh"), []Outcome{far})}}
+	all, usual := r.pools()[0], r.pools()[1]
+	if got := all.of(Twist); got.n != 3 || got.coverage() < 66 || got.coverage() > 67 || math.Abs(got.overU-(16+2)) > 1e-9 {
+		t.Errorf("all: %+v", got)
+	}
+	if got := usual.of(Twist); got.n != 2 || got.coverage() != 100 {
+		t.Errorf("without the limit: %+v", got)
+	}
+}
+
+// With a share of that size all of n succeed in one of twenty samples.
+func TestLeastShare(t *testing.T) {
+	for _, n := range []int{1, 6, 100} {
+		if got := math.Pow(leastShare(n), float64(n)); math.Abs(got-0.05) > 1e-12 {
+			t.Errorf("%d: %g", n, got)
+		}
+	}
+}
+
+// Repeats are scans of the same wing that share nothing else.
+func TestRepeatsDiffer(t *testing.T) {
+	d := condition(t, "repeats")
+	for k := range d.Scans {
+		c := d.New(uint64(36_001 + k))
+		scans := c.scans()
+		if len(scans) != c.Repeats || c.Repeats < 2 || c.Repeats > 3 {
+			t.Fatalf("%d repeats, %d scans", c.Repeats, len(scans))
+		}
+		for i, s := range scans[1:] {
+			if before := scans[i]; s.Seed == before.Seed || s.Noise == before.Noise || s.ScaleError == before.ScaleError || s.Points == before.Points {
+				t.Errorf("scan %d is like the one before: %+v", i+1, s)
+			}
+		}
+	}
+	once := draw(1)
+	if got := once.scans(); len(got) != 1 || got[0].Seed != 1 {
+		t.Errorf("one scan became %+v", got)
 	}
 }
 

@@ -49,17 +49,34 @@ type tally struct {
 	n             int
 	square, worst float64
 	within, asked float64
+	overU         float64 // sum of the squares of errors over their standard uncertainties
 }
 
-// add counts one error; within is the share of what it stands for that lies within U, negative where no U is stated.
-func (t *tally) add(rms, worst, within float64) {
+// add counts one error of no stated uncertainty.
+func (t *tally) add(rms, worst float64) {
 	t.n++
 	t.square += rms * rms
 	t.worst = math.Max(t.worst, math.Abs(worst))
-	if within >= 0 {
-		t.within += within
-		t.asked++
+}
+
+// stated counts one error for which U is stated; within is the share of what it stands for that lies within it.
+func (t *tally) stated(rms, worst, within, u float64) {
+	t.add(rms, worst)
+	t.within += within
+	t.asked++
+	if u > 0 {
+		t.overU += 4 * rms * rms / (u * u)
 	}
+}
+
+// pool adds what another has counted.
+func (t *tally) pool(o *tally) {
+	t.n += o.n
+	t.square += o.square
+	t.worst = math.Max(t.worst, o.worst)
+	t.within += o.within
+	t.asked += o.asked
+	t.overU += o.overU
 }
 
 func (t *tally) rms() float64 { return math.Sqrt(t.square / math.Max(float64(t.n), 1)) }
@@ -69,14 +86,15 @@ func (t *tally) coverage() float64 { return 100 * t.within / math.Max(t.asked, 1
 
 // figure counts an error that has an uncertainty, or has not.
 func (t *tally) figure(f Figure, scale float64) {
-	within := -1.0
-	if f.U > 0 {
-		within = 0
-		if math.Abs(f.Error) <= f.U {
-			within = 1
-		}
+	e := scale * f.Error
+	switch {
+	case !(f.U > 0):
+		t.add(e, e)
+	case math.Abs(f.Error) <= f.U:
+		t.stated(e, e, 1, scale*f.U)
+	default:
+		t.stated(e, e, 0, scale*f.U)
 	}
-	t.add(scale*f.Error, scale*f.Error, within)
 }
 
 // Row is one condition's scans taken together.
@@ -85,13 +103,16 @@ type Row struct {
 	Scans      int
 	Refused    map[string]int // by code
 	Cautioned  map[string]int
+	Told       int // said one of the things that the condition calls for
+	Delivered  int // whose figures count
 	PoseRight  int
 	FalseLow   int
 	FalseHigh  int
 	Due, Found int // low spots of twice the stated detection limit, whole in the band
 	Limit      float64
 	quantities map[string]*tally
-	tape       float64 // mm, by how much the chord was taped wrong
+	split      tally   // mm, amount by which skins were said to lie apart
+	tape       tally   // mm, by how much the chord was taped wrong
 	scale      float64 // what may be wanted is the base's times this
 	worstSeed  map[string]uint64
 }
@@ -109,13 +130,14 @@ func Gather(d Condition, outcomes []Outcome) *Row {
 		r.Scans++
 		c := d.New(o.Seed)
 		r.scale = math.Max(r.scale, c.allowance())
-		r.tape = math.Max(r.tape, math.Abs(c.Tape))
+		r.tape.add(c.Tape, c.Tape)
+		r.tell(o)
 		if o.Refused != "" {
-			r.Refused[o.Refused]++
 			continue
 		}
-		limits = append(limits, o.Limit)
-		r.count(o)
+		if r.count(o) {
+			limits = append(limits, o.Limit)
+		}
 	}
 	if len(limits) > 0 {
 		slices.Sort(limits)
@@ -124,11 +146,31 @@ func Gather(d Condition, outcomes []Outcome) *Row {
 	return r
 }
 
-// count adds one outcome that is no refusal.
-func (r *Row) count(o *Outcome) {
+// splitAmount names the amount of a split among the quantities.
+const splitAmount = "amount of the split"
+
+// tell counts what was said of a scan.
+func (r *Row) tell(o *Outcome) {
+	if r.Condition.told(o) {
+		r.Told++
+	}
+	if o.Refused != "" {
+		r.Refused[o.Refused]++
+	}
 	for _, code := range slices.Compact(slices.Sorted(slices.Values(o.Cautions))) {
 		r.Cautioned[code]++
 	}
+	if o.Split != nil && r.Condition.Split {
+		r.noteIn(&r.split, splitAmount, o.Seed, func(t *tally) { t.add(*o.Split, *o.Split) })
+	}
+}
+
+// count adds one outcome that is no refusal, and says whether its figures count.
+func (r *Row) count(o *Outcome) bool {
+	if r.Condition.Warned && r.Condition.told(o) {
+		return false
+	}
+	r.Delivered++
 	if o.PoseRight {
 		r.PoseRight++
 	}
@@ -138,11 +180,12 @@ func (r *Row) count(o *Outcome) {
 		r.note(name, o.Seed, func(t *tally) { t.figure(f, 1) })
 	}
 	for name, m := range o.Outlines {
-		r.note(name, o.Seed, func(t *tally) { t.add(m.RMS, m.Worst, m.Within) })
+		r.note(name, o.Seed, func(t *tally) { t.stated(m.RMS, m.Worst, m.Within, m.U) })
 	}
 	for _, s := range o.Spots {
 		r.spot(&s, o)
 	}
+	return true
 }
 
 // spot counts what was made of one low spot.
@@ -157,7 +200,7 @@ func (r *Row) spot(s *SpotOutcome, o *Outcome) {
 		return
 	}
 	r.note(Depth, o.Seed, func(t *tally) { t.figure(s.Depth, 1) })
-	r.note(Place, o.Seed, func(t *tally) { t.add(s.Place, s.Place, -1) })
+	r.note(Place, o.Seed, func(t *tally) { t.add(s.Place, s.Place) })
 	r.note(Volume, o.Seed, func(t *tally) { t.figure(s.Volume, 100) })
 }
 
@@ -166,7 +209,7 @@ func (r *Row) spot(s *SpotOutcome, o *Outcome) {
 func (r *Row) wanted(w want) (rms, worst float64) {
 	rms, worst = r.scale*w.rms, r.scale*w.worst
 	if w.name == Chord || w.name == Scale {
-		rms, worst = math.Hypot(rms, r.tape), worst+r.tape
+		rms, worst = math.Hypot(rms, r.tape.rms()), worst+r.tape.worst
 	}
 	return rms, worst
 }
@@ -192,7 +235,10 @@ func (r *Row) over(w want) (rms, worst bool) {
 
 // note adds to a quantity and keeps the seed of its worst error.
 func (r *Row) note(name string, seed uint64, add func(t *tally)) {
-	t := r.quantities[name]
+	r.noteIn(r.quantities[name], name, seed, add)
+}
+
+func (r *Row) noteIn(t *tally, name string, seed uint64, add func(t *tally)) {
 	before := t.worst
 	add(t)
 	if t.worst > before {
@@ -205,6 +251,7 @@ func (r *Row) note(name string, seed uint64, add func(t *tally)) {
 // outline where the base is to reach 0.03 mm.
 func (c *Case) allowance() float64 {
 	const warp = 0.6 / 0.03 / 0.8
-	noise := c.Scan.Noise / 0.5 * math.Sqrt(basePoints/float64(c.Scan.Points))
-	return math.Max(math.Hypot(noise, warp*c.Scan.Warp), 1)
+	scans := float64(max(c.Repeats, 1))
+	noise := c.Scan.Noise / 0.5 * math.Sqrt(basePoints/(float64(c.Scan.Points)*scans))
+	return math.Max(math.Hypot(noise, warp*c.Scan.Warp/math.Sqrt(scans)), 1)
 }

@@ -5,7 +5,6 @@ import (
 
 	"tipwright/scan"
 	"tipwright/section"
-	"tipwright/section/airfoil"
 	"tipwright/section/simulate"
 )
 
@@ -21,10 +20,7 @@ const basePoints = 400_000
 // spots and a high one, scanned in any pose, with all clutter.
 func draw(seed uint64) Case {
 	r := rand.New(rand.NewPCG(seed, 1))
-	a, err := airfoil.Parse(sections[r.IntN(len(sections))])
-	if err != nil {
-		panic(err) // the designations are ours
-	}
+	a := parsed(sections[r.IntN(len(sections))])
 	c := Case{Wing: simulate.Wing{
 		Airfoil: a, Side: section.Left + section.Side(r.IntN(2)),
 		Chord: between(r, 900, 1450), Span: between(r, 550, 850),
