@@ -5,6 +5,7 @@
 //	tipwright run [--out DIR] SCAN... process scans now; wing.toml lies beside the scan or is named with --sheet
 //	tipwright watch SHOP              serve a shop until stopped
 //	tipwright once SHOP               bring a shop up to date and exit
+//	tipwright status SHOP             tell whether a shop is watched, and what is being made or was refused
 //	tipwright sheet                   print a wing sheet to fill in, every key explained
 //	tipwright check WING.TOML         read a wing sheet, say what is wrong in it, show what will be assumed
 //	tipwright ordinates AIRFOIL       print a nominal section
@@ -58,6 +59,7 @@ type commands struct {
 	Run       runCommand       `cmd:"" help:"Measure scans now, without a shop. The wing sheet wing.toml lies beside the scans, the same beside each, or is named with --sheet."`
 	Watch     watchCommand     `cmd:"" help:"Watch a shop's inbox and make what is due, until stopped."`
 	Once      onceCommand      `cmd:"" help:"Make what is due in a shop and exit: by hand, or from a scheduler."`
+	Status    statusCommand    `cmd:"" help:"Tell whether a shop is watched, and what is being made or was refused."`
 	Sheet     sheetCommand     `cmd:"" help:"Print a wing sheet to fill in, every key explained: tipwright sheet > wing.toml."`
 	Check     checkCommand     `cmd:"" help:"Read a wing sheet, say what is wrong in it, and show what will be assumed."`
 	Ordinates ordinatesCommand `cmd:"" help:"Print a nominal section, such as NACA 23012 or a coordinate file."`

@@ -64,15 +64,23 @@ func (s setting) bringUpToDate(root string) (done pass, err error) {
 
 // shopSettings reads the settings of a shop, once it is known to be one.
 func shopSettings(root string) (shop.Settings, error) {
-	if err := folder(root, "the shop"); err != nil {
+	if err := isShop(root); err != nil {
 		return shop.Settings{}, err
+	}
+	return shop.ReadSettings(root)
+}
+
+// isShop returns an error that says what a shop is if there is none at root.
+func isShop(root string) error {
+	if err := folder(root, "the shop"); err != nil {
+		return err
 	}
 	for _, dir := range []string{root, inbox.Dir(root)} {
 		if _, err := os.Stat(dir); errors.Is(err, fs.ErrNotExist) {
-			return shop.Settings{}, fmt.Errorf("%s is not there: a shop is a folder with a folder inbox in it, and in that a folder for each aircraft", dir)
+			return fmt.Errorf("%s is not there: a shop is a folder with a folder inbox in it, and in that a folder for each aircraft", dir)
 		}
 	}
-	return shop.ReadSettings(root)
+	return nil
 }
 
 // report says what a pass came to and turns it into the command's error.

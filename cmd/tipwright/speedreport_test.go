@@ -75,7 +75,7 @@ By the profile of each step:
 * Fit and delivery see the map alone, which has as many cells for a large scan as for a small one.
 
 Long lists are asked for in large pages of memory where the system has them (Linux: transparent huge pages, on advice),
-which spares a tenth to a quarter of reading binary files.
+which spares up to a fifth of reading a binary file.
 
 Memory beside the scan itself, 12 bytes a point and 12 a triangle, is the measuring's: the points near the wing with
 what was found of each, and room that the collector keeps.
