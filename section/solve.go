@@ -51,10 +51,14 @@ func (f *fitter) values() [parameters]float64 {
 // the last.
 func (f *fitter) run(s step) int {
 	used := 0
+	var few []found
+	if len(f.points) < 2*spreadPoints {
+		few = make([]found, len(f.points))
+	}
 	for range s.rounds {
 		var sum normal
-		if len(f.points) < 2*spreadPoints {
-			sum = f.atOnce(s)
+		if few != nil {
+			sum = f.atOnce(few, s)
 		} else {
 			f.scale = math.Max(f.spread(s), s.floor)
 			sum = f.accumulate(s)
@@ -118,33 +122,36 @@ func (s *step) spread(abs []float64) float64 {
 	return madScale * median(abs)
 }
 
-// found is a point that a step may use: see [fitter.usable].
+// found is what [fitter.usable] says of a point.
 type found struct {
 	residual
-	p r3.Vec
-	d float64
+	p  r3.Vec
+	d  float64
+	ok bool
 }
 
-// atOnce sets the scale and returns the normal equations of few points, each compared with the loft once.
-func (f *fitter) atOnce(s step) normal {
-	all := joined(len(f.points), func(lo, hi int) (out []found) {
-		out = make([]found, 0, hi-lo)
+// atOnce sets the scale and returns the normal equations of few points, each compared with the loft once; all has room
+// for what is found of each.
+func (f *fitter) atOnce(all []found, s step) normal {
+	parallel(len(all), func(lo, hi int) {
 		for i := lo; i < hi; i++ {
-			if r, p, d, ok := f.usable(i, &s); ok {
-				out = append(out, found{r, p, d})
-			}
+			q := &all[i]
+			q.residual, q.p, q.d, q.ok = f.usable(i, &s)
 		}
-		return out
 	})
-	abs := make([]float64, len(all))
+	abs := make([]float64, 0, len(all))
 	for i := range all {
-		abs[i] = math.Abs(all[i].d)
+		if all[i].ok {
+			abs = append(abs, math.Abs(all[i].d))
+		}
 	}
 	f.scale = math.Max(s.spread(abs), s.floor)
 	cut := biweight * f.scale
 	return reduce(len(all), func(lo, hi int) (n normal) {
 		for i := lo; i < hi; i++ {
-			n.weigh(&all[i].residual, all[i].p, all[i].d, cut)
+			if q := &all[i]; q.ok {
+				n.weigh(&q.residual, q.p, q.d, cut)
+			}
 		}
 		return n
 	}, (*normal).join)

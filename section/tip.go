@@ -8,6 +8,8 @@ import (
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"tipwright/scan"
 )
 
 // The plane of the tip rib fixes the wing frame's Y. Where the rib's face was scanned, its points give the
@@ -36,6 +38,7 @@ const (
 	edgeMargin  = 30.0  // mm more in which points are asked how close together they stand
 	facePoints  = 8000  // of a face, or up to twice as many, through which its plane is laid
 	edgeEnough  = 60    // points of a bin that tell where about its edge is
+	edgeKnown   = 0.2   // chords: an end that is looked for within more than that will be looked for again
 )
 
 // end is what is known of one end of the panel: the plane y = at + slopeX·x + slopeZ·z in the frame of the
@@ -56,18 +59,26 @@ func plane(pts []r3.Vec, cut, lean float64) (e end, ok bool) {
 	for i := range w {
 		w[i] = 1
 	}
+	abs := make([]float64, len(pts))
 	const rounds = 20
 	for round := range rounds {
-		lhs, rhs := mat.NewSymDense(3, nil), mat.NewVecDense(3, nil)
+		var sums [3][3]float64
+		var right [3]float64
 		var sum float64
 		for i, p := range pts {
 			row := [3]float64{1, p.X, p.Z}
 			sum += w[i]
 			for a := range 3 {
-				rhs.SetVec(a, rhs.AtVec(a)+w[i]*row[a]*p.Y)
+				right[a] += w[i] * row[a] * p.Y
 				for b := a; b < 3; b++ {
-					lhs.SetSym(a, b, lhs.At(a, b)+w[i]*row[a]*row[b])
+					sums[a][b] += w[i] * row[a] * row[b]
 				}
+			}
+		}
+		lhs, rhs := mat.NewSymDense(3, nil), mat.NewVecDense(3, right[:])
+		for a := range 3 {
+			for b := a; b < 3; b++ {
+				lhs.SetSym(a, b, sums[a][b])
 			}
 		}
 		var chol mat.Cholesky
@@ -80,9 +91,8 @@ func plane(pts []r3.Vec, cut, lean float64) (e end, ok bool) {
 			return end{}, false
 		}
 		e.at, e.slopeX, e.slopeZ = v.AtVec(0), v.AtVec(1), v.AtVec(2)
-		abs := make([]float64, 0, len(pts))
-		for _, p := range pts {
-			abs = append(abs, math.Abs(e.height(p)))
+		for i, p := range pts {
+			abs[i] = math.Abs(e.height(p))
 		}
 		e.rms = math.Max(madScale*median(abs), 1e-6)
 		e.uX, e.uZ = e.rms*math.Sqrt(cov.At(1, 1)), e.rms*math.Sqrt(cov.At(2, 2))
@@ -123,7 +133,7 @@ type band struct {
 
 // end looks for the outboard (sign +1) or inboard (sign -1) end of the panel
 // within reach (mm) of where it is known to be: first on a share of the points, as many as tell about where it is, and
-// then on all near it.
+// then, unless it was looked for far and wide, on all near it.
 func (f *fitter) end(lo, hi, sign, reach float64) (end, bool) {
 	edge := lo
 	if sign < 0 {
@@ -131,7 +141,7 @@ func (f *fitter) end(lo, hi, sign, reach float64) (end, bool) {
 	}
 	stride := f.edgeStride(hi-lo, reach)
 	e, ok := f.endIn(band{end{at: edge}, -reach, reach}, sign, stride)
-	if !ok || stride == 1 {
+	if !ok || stride == 1 || reach > edgeKnown*f.Chord {
 		return e, ok
 	}
 	outboard, inboard := -reach, math.Min(edgeCut*f.Chord, edgeSpreads*e.rms)+edgeMargin
@@ -172,7 +182,7 @@ func (f *fitter) gather(b band, stride int) panel {
 	on := math.Max(4*f.scale, 0.001*f.Chord)
 	deep := math.Max(6*f.scale, 0.008*f.Chord)
 	up, off := f.heightOver(b.plane)
-	return reduce((len(f.points)+stride-1)/stride, func(first, last int) (p panel) {
+	parts := chunked((len(f.points)+stride-1)/stride, func(first, last int) (p panel) {
 		for i := first; i < last; i++ {
 			point := f.points.at(i * stride)
 			if h := r3.Dot(up, point) + off; h < b.lo || h > b.hi {
@@ -191,10 +201,24 @@ func (f *fitter) gather(b band, stride int) panel {
 			}
 		}
 		return p
-	}, func(into *panel, part panel) {
-		into.skin, into.arc = append(into.skin, part.skin...), append(into.arc, part.arc...)
-		into.inside, into.cell = append(into.inside, part.inside...), append(into.cell, part.cell...)
 	})
+	return panel{
+		skin: listed(parts, func(p panel) []r3.Vec { return p.skin }), arc: listed(parts, func(p panel) []float64 { return p.arc }),
+		inside: listed(parts, func(p panel) []r3.Vec { return p.inside }), cell: listed(parts, func(p panel) []r2.Vec { return p.cell }),
+	}
+}
+
+// listed puts one list of each part after the other.
+func listed[P, T any](parts []P, list func(P) []T) []T {
+	n := 0
+	for _, p := range parts {
+		n += len(list(p))
+	}
+	out := make([]T, 0, n)
+	for _, p := range parts {
+		out = append(out, list(p)...)
+	}
+	return out
 }
 
 // heightOver returns how the height of a point of the scan over a plane is told from its place: up·point + off.
@@ -215,10 +239,16 @@ func (f *fitter) skinEdge(p panel) (end, bool) {
 			bins[b] = append(bins[b], q)
 		}
 	}
+	type edge struct {
+		at r3.Vec
+		ok bool
+	}
+	found := make([]edge, len(bins))
+	scan.OnAllProcessors(len(bins), func(b int) { found[b].at, found[b].ok = outermost(bins[b]) })
 	var edges []r3.Vec
-	for _, b := range bins {
-		if q, ok := outermost(b); ok {
-			edges = append(edges, q)
+	for _, e := range found {
+		if e.ok {
+			edges = append(edges, e.at)
 		}
 	}
 	if len(edges) < leastEdge {
