@@ -152,26 +152,28 @@ type slab struct {
 
 // slabs cuts the cloud along the axis.
 func slabs(patches []patch, axis, u, v r3.Vec, width float64) []slab {
-	byPlace := map[int][]patch{}
-	for _, p := range patches {
-		if p.flat > 0.5 && math.Abs(r3.Dot(p.normal, axis)) < 0.5 {
-			i := int(math.Floor(r3.Dot(p.at, axis) / width))
-			byPlace[i] = append(byPlace[i], p)
+	byPlace := map[int][]int32{}
+	for i := range patches {
+		if p := &patches[i]; p.flat > 0.5 && math.Abs(r3.Dot(p.normal, axis)) < 0.5 {
+			place := int(math.Floor(r3.Dot(p.at, axis) / width))
+			byPlace[place] = append(byPlace[place], int32(i))
 		}
 	}
 	var places []int
-	for i, ps := range byPlace {
-		if len(ps) > templateCount/2 {
-			places = append(places, i)
+	for place, list := range byPlace {
+		if len(list) > templateCount/2 {
+			places = append(places, place)
 		}
 	}
 	slices.Sort(places)
-	var out []slab
-	for _, i := range places {
-		s := slab{middle: (float64(i) + 0.5) * width}
+	out := make([]slab, len(places))
+	scan.OnAllProcessors(len(places), func(k int) {
+		s := slab{middle: (float64(places[k]) + 0.5) * width}
 		cell := width / 7
-		seen := map[[2]int]bool{}
-		for _, p := range byPlace[i] {
+		list := byPlace[places[k]]
+		seen := make(map[[2]int]bool, len(list)/2)
+		for _, i := range list {
+			p := &patches[i]
 			q := r2.Vec{X: r3.Dot(p.at, u), Y: r3.Dot(p.at, v)}
 			key := [2]int{int(math.Floor(q.X / cell)), int(math.Floor(q.Y / cell))}
 			if !seen[key] {
@@ -180,8 +182,8 @@ func slabs(patches []patch, axis, u, v r3.Vec, width float64) []slab {
 				s.at, s.angle, s.bin = append(s.at, q), append(s.angle, angle), append(s.bin, normalBin(angle))
 			}
 		}
-		out = append(out, s)
-	}
+		out[k] = s
+	})
 	return out
 }
 
@@ -265,19 +267,20 @@ func (v *voting) winners(s slab, t template, chord float64) []winner {
 // place lets the slab vote for the leading edge of the template at one turn and returns the winner.
 func (v *voting) place(s slab, t template, turn, chord float64) winner {
 	clear(v.count)
-	var bins [normalBins][]r2.Vec
+	var bins [normalBins][]r2.Vec // of the template's points, in cells
 	sin, cos := math.Sincos(turn)
+	size := chord / v.cell
 	for j, p := range t.at {
 		b := normalBin(t.angle[j] + turn)
-		bins[b] = append(bins[b], r2.Vec{X: chord * (cos*p.X - sin*p.Y), Y: chord * (sin*p.X + cos*p.Y)})
+		bins[b] = append(bins[b], r2.Vec{X: size * (cos*p.X - sin*p.Y), Y: size * (sin*p.X + cos*p.Y)})
 	}
 	best, most := 0, uint16(0)
 	for i, p := range s.at {
+		px, py := (p.X-v.origin.X)/v.cell, (p.Y-v.origin.Y)/v.cell
 		b := s.bin[i]
 		for d := -1; d <= 1; d++ {
 			for _, q := range bins[(b+d+normalBins)%normalBins] {
-				x := int((p.X - q.X - v.origin.X) / v.cell)
-				y := int((p.Y - q.Y - v.origin.Y) / v.cell)
+				x, y := int(px-q.X), int(py-q.Y)
 				if x < 0 || y < 0 || x >= v.nx || y >= v.ny {
 					continue
 				}
@@ -321,7 +324,7 @@ func (v *voting) hit(s slab, q r2.Vec, angle float64) bool {
 	for dx := -1; dx <= 1; dx++ {
 		for dy := -1; dy <= 1; dy++ {
 			for _, i := range v.near[[2]int{key[0] + dx, key[1] + dy}] {
-				if r2.Norm(r2.Sub(s.at[i], q)) < v.reach && math.Abs(math.Cos(angle-s.angle[i])) > 0.9 {
+				if r2.Norm2(r2.Sub(s.at[i], q)) < v.reach*v.reach && math.Abs(math.Cos(angle-s.angle[i])) > 0.9 {
 					return true
 				}
 			}
