@@ -65,7 +65,7 @@ const (
 	aileronLeast = 100   // points that each skin must show in a band
 	aileronBands = 2     // bands that must agree on either side of the change
 
-	aileronEndPoints = 400_000 // points of the panel that are asked
+	aileronEndPoints = 100_000 // points of the panel that are asked
 )
 
 // aileronEnd returns the station at which the deflection changes for good, mm: the aileron ends there, or begins.
