@@ -74,6 +74,6 @@ func statusWords(root string, st shop.Status, serving bool) string {
 	if st.Trouble != "" {
 		line("Trouble: %s", st.Trouble)
 	}
-	line("%d deliveries stand. Open %s.", st.Standing, filepath.Join(shop.Dir(root), "index.html"))
+	line("Deliveries that stand: %d. Open %s.", st.Standing, filepath.Join(shop.Dir(root), "index.html"))
 	return b.String()
 }
