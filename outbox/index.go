@@ -3,6 +3,8 @@ package outbox
 import (
 	"io"
 	"net/url"
+	"path"
+	"slices"
 	"strings"
 
 	"tipwright/scan"
@@ -82,7 +84,7 @@ func Index(w io.Writer, entries []Entry) error {
 		}
 		c.Entry = e
 		for _, l := range e.Earlier {
-			c.Replace = append(c.Replace, linkView{strings.TrimSuffix(l[strings.LastIndex(strings.TrimSuffix(l, "/"), "/")+1:], "/"), linkTo(l) + ReportName})
+			c.Replace = append(c.Replace, linkView{earlierTitle(l), linkTo(l) + ReportName})
 		}
 	}
 	page, err := render("index.tmpl.html", v)
@@ -91,6 +93,15 @@ func Index(w io.Writer, entries []Entry) error {
 	}
 	_, err = w.Write(page)
 	return err
+}
+
+// earlierTitle names a replaced delivery by its folder, "marsh-wren/earlier/left-0a1b2c3d4e/".
+func earlierTitle(link string) string {
+	side, digits, _ := strings.Cut(path.Base(link), "-")
+	if !slices.Contains([]string{"left", "right", "pair"}, side) {
+		return path.Base(link)
+	}
+	return sideTitle(side) + " " + digits
 }
 
 func newSideEntry(e Entry) sideEntry {

@@ -240,7 +240,7 @@ func TestIndexTellsTheStateOfEachDelivery(t *testing.T) {
 	}
 	page := b.String()
 	for _, say := range []string{
-		"The folder “old” holds no aircraft.", `<h2>Marsh Wren <span class="folder">folder marsh-wren</span></h2>`, "<h2>second-wing</h2>", "IMG_2041.heic", "name begins with left or right", `href="./marsh-wren/earlier/left-0a1b2c3d4e/report.html"`,
+		"The folder “old” holds no aircraft.", `<h2>Marsh Wren <span class="folder">folder marsh-wren</span></h2>`, "<h2>second-wing</h2>", "IMG_2041.heic", "name begins with left or right", `href="./marsh-wren/earlier/left-0a1b2c3d4e/report.html">Left wing 0a1b2c3d4e</a>`,
 		`href="./left/report.html"`, `src="./left/filler-map.png"`, `src="./pair/differences.svg" alt="Differences of`, "stood 2.0 ± 0.2 degrees down", "out of date", "Do not cut from this one",
 		"Open the comparison", "Open the page that says what to do", "No wing was found", "not made yet", "the disk is full",
 	} {
