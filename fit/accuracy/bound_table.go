@@ -27,16 +27,3 @@ func middle(v []float64) float64 {
 	s := slices.Sorted(slices.Values(v))
 	return s[len(s)/2]
 }
-
-// reasons say why what is not reached is not.
-func reasons() []string {
-	return []string{
-		"Scale. The tape fixes nose to tail, so the scale is as good as the tail's edge in the scan. That is found where the density of points falls off, and too far forward where points are few, noisy or smoothed: mostly to that side.",
-		"Chord. The outline is right to a few hundredths, but how much of the nose's place is chord and how much is form cannot be told better than the form is known: waves of 0.1 to 0.3 mm move it by as much. The row without a form shows what is left then, and the bound with an unknown form is several times the error.",
-		"Aileron and incidence against the bound as drawn. The measurement leaves room for a form of the wing, since every hand-built wing has one; a wave of it along the skin bends the aileron's section as a turn does. Against the bound that leaves the same room it reaches what is wanted.",
-		"Hinge on the lower skin. The wing sheet does not say how high the hinge's axis lies, and the middle of the depth is assumed. An aileron off neutral then stands a little too far forward or aft, with it the tail's edge, and by the tape the scale. Set the aileron to neutral before scanning.",
-		"Noise that neighbours share, and skins that sag between ribs. Both look like shallow spots; the detection limit rises so that they are not reported, and shallow spots drown with them.",
-		"Scale of smoothed meshes. Smoothing rounds the tail off, the edge is found 2 mm too far forward, and U does not know how often the scanner program smoothed: it holds the truth in none of six.",
-		"U wide. The chord's and the scale's U hold the tape's own 1 mm, while the simulated tape is exact. Those of twist, aileron and outlines leave room for what the base does not have: forms that change along the span, a warp of the whole scan, noise that neighbours share. The rows that have them need it.",
-	}
-}

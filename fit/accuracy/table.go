@@ -210,7 +210,7 @@ func (r *Report) missed(p *page) {
 	}
 	p.say("")
 	p.say("## Why\n")
-	for _, line := range reasons() {
+	for _, line := range r.reasons() {
 		p.say("* %s", line)
 	}
 }

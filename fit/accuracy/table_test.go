@@ -182,6 +182,25 @@ func TestPoolsHoldTheRows(t *testing.T) {
 	}
 }
 
+// What the last section says of a row is what the row came to.
+func TestReasonsAreThoseOfTheRows(t *testing.T) {
+	off := good(24001)
+	off.Figures[Scale] = Figure{2.64, 1}
+	silent := good(43001)
+	silent.Outlines[AsBuilt] = Misfit{RMS: 2, Worst: -10.9}
+	r := &Report{Rows: []*Row{rowOf(good(1)), Gather(condition(t, "smoothed mesh"), []Outcome{off}),
+		Gather(condition(t, "another airfoil in the sheet"), []Outcome{silent, {Seed: 43002, Refused: "no-wing"}})}}
+	got := strings.Join(r.reasons(), "\n")
+	for _, want := range []string{"found up to 2.6 mm too far", "the truth in 0 of 1.", "Of 2 scans 1 passed", "up to 10.9 mm wrong"} {
+		if !strings.Contains(got, want) {
+			t.Errorf("no %q in\n%s", want, got)
+		}
+	}
+	if r.Rows = r.Rows[:1]; strings.Contains(strings.Join(r.reasons(), ""), "smoothed meshes") {
+		t.Error("a row that was not measured has a reason")
+	}
+}
+
 // With a share of that size all of n succeed in one of twenty samples.
 func TestLeastShare(t *testing.T) {
 	for _, n := range []int{1, 6, 100} {

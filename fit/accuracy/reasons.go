@@ -1,0 +1,38 @@
+package accuracy
+
+import "fmt"
+
+// reasons say why what is not reached is not. What they say of single rows they take from these.
+func (r *Report) reasons() []string {
+	out := []string{
+		"Scale. The tape fixes nose to tail, so the scale is as good as the tail's edge in the scan. That is found where the density of points falls off, and too far forward where points are few, noisy or smoothed: mostly to that side.",
+		"Chord. The outline is right to a few hundredths, but how much of the nose's place is chord and how much is form cannot be told better than the form is known: waves of 0.1 to 0.3 mm move it by as much. The row without a form shows what is left then, and the bound with an unknown form is several times the error.",
+		"Aileron and incidence against the bound as drawn. The measurement leaves room for a form of the wing, since every hand-built wing has one; a wave of it along the skin bends the aileron's section as a turn does. Against the bound that leaves the same room it reaches what is wanted.",
+		"Hinge on the lower skin. The wing sheet does not say how high the hinge's axis lies, and the middle of the depth is assumed. An aileron off neutral then stands a little too far forward or aft, with it the tail's edge, and by the tape the scale. Set the aileron to neutral before scanning.",
+		"Noise that neighbours share, and skins that sag between ribs. Both look like shallow spots; the detection limit rises so that they are not reported, and shallow spots drown with them.",
+	}
+	if row := r.row("smoothed mesh"); row != nil && row.quantities[Scale].coverage() < coverageWanted[0] {
+		t := row.quantities[Scale]
+		out = append(out, fmt.Sprintf("Scale of smoothed meshes. Smoothing rounds the tail off, so that its edge is found up to %.1f mm too far forward, and U does not know how often the scanner program smoothed: it holds the truth in %.0f of %.0f.", t.worst, t.within, t.asked))
+	}
+	if row := r.row("another airfoil in the sheet"); row != nil && row.Told < row.Scans {
+		out = append(out, fmt.Sprintf("Another airfoil in the sheet. What the drawing lacks passes for form of the wing. Of %d scans %d passed without a word; their as-built outline was up to %.1f mm wrong.", row.Scans, row.Scans-row.Told, row.quantities[AsBuilt].worst))
+	}
+	if row := r.row("the other side's name"); row != nil && row.Told < row.Scans {
+		out = append(out, fmt.Sprintf("The other side's name. A wing turned end for end is one of the other side, and only its taper, its washout and the closed face of the tip rib tell; where the taper is slight, %d of %d passed without a word.", row.Scans-row.Told, row.Scans))
+	}
+	return append(out,
+		"Tape 1 mm off. The chord is then wrong by just the U that the tape is given, so that chance tells whether the truth lies within. Tapes as they are have a row of their own.",
+		"U wide. The chord's and the scale's U hold the tape's own 1 mm, while the simulated tape is exact. Those of twist, aileron and outlines leave room for what the base does not have: forms that change along the span, a warp of the whole scan, noise that neighbours share. The rows that have them need it.",
+	)
+}
+
+// row returns the row of a condition, nil where it was not measured.
+func (r *Report) row(name string) *Row {
+	for _, row := range r.Rows {
+		if row.Condition.Name == name && row.Scans > 0 {
+			return row
+		}
+	}
+	return nil
+}
