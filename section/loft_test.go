@@ -39,7 +39,7 @@ func TestJacobian(t *testing.T) {
 			station := rapid.Float64Range(5, 900).Draw(rt, "station")
 			off := rapid.Float64Range(-2, 2).Draw(rt, "off")
 			x, z, neutral := f.surfacePoint(arc, station)
-			if math.Abs(neutral.X-f.Hinge) < 0.01 || neutral.X < 0.03 {
+			if math.Abs(neutral.X-f.Hinge) < 0.01 || neutral.X < 0.05 {
 				return // the loft bends here, and two millimetres off a nose the foot moves far
 			}
 			p := r3.Vec{X: x, Y: station * f.inboard, Z: z}
@@ -72,7 +72,7 @@ func TestJacobian(t *testing.T) {
 					return r.distance - g.offset
 				}
 				got, want := jacobian[par], (move(h)-move(-h))/(2*h)
-				if math.Abs(got-want) > 0.006*size[par] {
+				if math.Abs(got-want) > 0.008*size[par] { // the direction is interpolated between the vertices of the outline
 					rt.Fatalf("%s parameter %d at arc %.4f station %.0f: %g, by differences %g", name, par, arc, station, got, want)
 				}
 			}
