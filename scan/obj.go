@@ -129,8 +129,8 @@ func (o *objReader) point(rest []byte) error {
 // face reads a polygon and fans it out from its first corner.
 func (o *objReader) face(rest []byte) error {
 	o.build.faced = true
-	if o.build.triangles == nil { // the rest of the file may be lines like this one
-		o.build.triangles = roomFor[[3]uint32](len(o.lines.rest)/(len(rest)+2) + 1)[:0]
+	if o.build.triangles == nil { // a mesh has some two for each point, and "f 1 2 3" with its line end has eight bytes
+		o.build.triangles = roomFor[[3]uint32](1 + min(2*len(o.build.wide), len(o.lines.rest)/8))[:0]
 	}
 	var first, last uint32
 	corners := 0
