@@ -14,7 +14,8 @@ import (
 // uncertainty under it and noise that neighbours share counted in, it stands out surely.
 const (
 	falseShare = 0.001 // false regions a panel that each window may make on either side, all seven together fewer than one in fifty scans
-	triedShare = 0.75  // of the standard errors that make a region: where a place stands off by as many, it is tried
+	triedShare = 0.75  // of the standard errors that make a region: where a place stands off by as many under a window
+	triedWidth = 16.0  // mm wider than that, it is tried: of narrower spots the form takes nothing
 	growSigma  = 2.0   // standard errors down to which it reaches
 	seedFloor  = 0.07  // mm: no window's mean below that makes a region, whatever its standard error
 	rimLeast   = 14.0  // mm beyond the edge that still belong to a region
@@ -59,7 +60,7 @@ type seeker struct {
 	residual []float64
 	uForm    []float64
 	floor    float64 // mm
-	share    float64 // of the standard errors that make a region
+	share    float64 // of the standard errors that make a region, under a window wide enough to try
 	owner    []int   // of each cell: 0 nobody, k+1 region k or its rim
 	core     []int   // the same without the rims
 	regions  []region
@@ -109,7 +110,10 @@ func (s *seeker) window(k kernel) {
 	for i, se := range f.se {
 		sigma[i] = math.Hypot(widen*se, s.uForm[i])
 	}
-	least := s.share * s.p.sure(k)
+	least := s.p.sure(k)
+	if math.Sqrt(k.arc*k.station) > triedWidth {
+		least *= s.share
+	}
 	for i, m := range f.mean {
 		if s.owner[i] == 0 && math.Abs(m) > math.Max(least*sigma[i], s.floor) {
 			s.grow(i, f.mean, sigma, k)
