@@ -57,7 +57,7 @@ func (r *Row) check() (out []string) {
 	if r.Condition.Warned {
 		return out
 	}
-	if n := r.refusals(); len(r.Condition.Must) == 0 && float64(n) > slackLost*float64(r.Scans) {
+	if n := r.refusals(); len(r.Condition.Must) == 0 && float64(n) > math.Max(slackLost, r.Condition.Lost)*float64(r.Scans) {
 		say("refused: %s", counts(r.Refused))
 	}
 	if r.PoseRight < r.Delivered {
@@ -81,11 +81,8 @@ func (r *Row) check() (out []string) {
 			say("%s: truth within U in %.0f %%", w.name, t.coverage())
 		}
 	}
-	if n := r.FalseLow + r.FalseHigh; float64(n) > 1+slackFalse*float64(r.Scans) {
+	if n := r.FalseLow + r.FalseHigh; float64(n) > more*(1+slackFalse*float64(r.Scans)) {
 		say("%d false spots", n)
 	}
 	return out
 }
-
-// allow sets by how much more than at the base errors may be.
-func (r *Row) allow(scale float64) { r.scale = scale }

@@ -28,6 +28,8 @@ type Condition struct {
 	Untold float64
 	// Warned: where it is said, the figures mean nothing, so that only those of the other scans count.
 	Warned bool
+	// Lost is the share of the scans that the check lets be refused, where more are than of other rows.
+	Lost float64
 	// Split: the skins lie apart, and by how much has to be said.
 	Split bool
 	// Limit: more than the scan can show, as the table's last section says; the truth need not lie within U.

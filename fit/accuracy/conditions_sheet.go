@@ -16,10 +16,10 @@ func sheetsApart() []Condition {
 			repeated(c, r)
 			c.Scan.Warp = 0.5
 		}},
-		{Name: "no airfoil", Note: "the sheet names none: the scan's own outline stands in for the drawing", Scans: 9, Change: func(c *Case, _ *rand.Rand) {
+		{Name: "no airfoil", Lost: 0.5, Note: "the sheet names none: the scan's own outline stands in for the drawing", Scans: 9, Change: func(c *Case, _ *rand.Rand) {
 			c.NoAirfoil = true
 		}},
-		{Name: "no sheet", Slack: 4, Note: "nothing but the scan: its scale is the scanner's own, up to 0.4 % wrong, and the aileron belongs to the section as it stood", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.NoSheet = true }},
+		{Name: "no sheet", Slack: 4, Lost: 0.5, Note: "nothing but the scan: its scale is the scanner's own, up to 0.4 % wrong, and the aileron belongs to the section as it stood", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.NoSheet = true }},
 		{Name: "tape as tapes are", Note: "the chord's tape is wrong by chance, with a standard deviation of half its U, 0.5 mm", Scans: 24, Change: func(c *Case, r *rand.Rand) {
 			c.Tape = tapeSigma * r.NormFloat64()
 		}},

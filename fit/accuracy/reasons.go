@@ -21,6 +21,9 @@ func (r *Report) reasons() []string {
 	if row := r.row("the other side's name"); row != nil && row.Told < row.Scans {
 		out = append(out, fmt.Sprintf("The other side's name. A wing turned end for end is one of the other side, and only its taper, its washout and the closed face of the tip rib tell; where the taper is slight, %d of %d passed without a word.", row.Scans-row.Told, row.Scans))
 	}
+	if r.row("no sheet") != nil {
+		out = append(out, "No sheet. Without a taped chord every length is the scanner's own, which U holds to 1 %. That the hinge breaks the skin's curve is not known either, and its edges may pass for a low and a high spot.")
+	}
 	return append(out,
 		"Tape 1 mm off. The chord is then wrong by just the U that the tape is given, so that chance tells whether the truth lies within. Tapes as they are have a row of their own.",
 		"U wide. The chord's and the scale's U hold the tape's own 1 mm, while the simulated tape is exact. Those of twist, aileron and outlines leave room for what the base does not have: forms that change along the span, a warp of the whole scan, noise that neighbours share. The rows that have them need it.",

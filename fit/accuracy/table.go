@@ -182,7 +182,7 @@ func (r *Report) spots(p *page) {
 		}
 		limit := "-"
 		if row.Delivered > 0 {
-			limit = fmt.Sprintf("%.2f", row.Limit)
+			limit = fmt.Sprintf("%.2f", middle(row.limits))
 		}
 		p.row(append(cells, fmt.Sprintf("%d of %d", row.Found, row.Due), low, fmt.Sprint(row.FalseHigh), limit)...)
 	}

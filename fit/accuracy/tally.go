@@ -108,8 +108,8 @@ type Row struct {
 	PoseRight  int
 	FalseLow   int
 	FalseHigh  int
-	Due, Found int // low spots of twice the stated detection limit, whole in the band
-	Limit      float64
+	Due, Found int       // low spots of twice the stated detection limit, whole in the band
+	limits     []float64 // mm, the stated detection limits
 	quantities map[string]*tally
 	split      tally   // mm, amount by which skins were said to lie apart
 	tape       tally   // mm, by how much the chord was taped wrong
@@ -124,26 +124,26 @@ func Gather(d Condition, outcomes []Outcome) *Row {
 	for _, w := range wants() {
 		r.quantities[w.name] = &tally{}
 	}
-	var limits []float64
 	for i := range outcomes {
 		o := &outcomes[i]
-		r.Scans++
 		c := d.New(o.Seed)
-		r.scale = math.Max(r.scale, c.allowance())
+		r.allow(c.allowance())
 		r.tape.add(c.Tape, c.Tape)
-		r.tell(o)
-		if o.Refused != "" {
-			continue
-		}
-		if r.count(o) {
-			limits = append(limits, o.Limit)
-		}
-	}
-	if len(limits) > 0 {
-		slices.Sort(limits)
-		r.Limit = limits[len(limits)/2]
+		r.add(o)
 	}
 	return r
+}
+
+// allow lets errors be by so much more than at the base.
+func (r *Row) allow(scale float64) { r.scale = math.Max(r.scale, scale) }
+
+// add counts what came of a scan.
+func (r *Row) add(o *Outcome) {
+	r.Scans++
+	r.tell(o)
+	if o.Refused == "" && r.count(o) {
+		r.limits = append(r.limits, o.Limit)
+	}
 }
 
 // splitAmount names the amount of a split among the quantities.
