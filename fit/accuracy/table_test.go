@@ -201,11 +201,12 @@ func TestReasonsAreThoseOfTheRows(t *testing.T) {
 	}
 }
 
-// With a share of that size all of n succeed in one of twenty samples.
-func TestLeastShare(t *testing.T) {
-	for _, n := range []int{1, 6, 100} {
-		if got := math.Pow(leastShare(n), float64(n)); math.Abs(got-0.05) > 1e-12 {
-			t.Errorf("%d: %g", n, got)
+// How many must be found without a miss to show 90 or 95 % with 95 % confidence: the 29 and 59 of MIL-HDBK-1823A and of
+// every table of acceptance sampling (from memory).
+func TestOutsideLeastShare(t *testing.T) {
+	for n, share := range map[int]float64{29: 0.90, 59: 0.95} {
+		if leastShare(n) < share || leastShare(n-1) >= share {
+			t.Errorf("%d of %d show %g, one fewer %g; want %g between", n, n, leastShare(n), leastShare(n-1), share)
 		}
 	}
 }
