@@ -23,7 +23,7 @@ type key struct {
 
 const (
 	practice = "common practice, no source"
-	invented = "invented default"
+	invented = "our choice"
 )
 
 // keys lists every key, in the order of the blank sheet. The tables are in one piece each.
@@ -58,7 +58,7 @@ func keys() []key {
 
 		{"tip.length", "260 mm", "", "of the tip, from the tip rib to its outer end", invented, length(20, 3000, func(s *Sheet) *Length { return &s.TipLength })},
 		{"tip.laminate", "0.8 mm", "", "thickness of the glass skin over the foam; or the plies in its place",
-			"invented default, near two plies of 200 g/m2 with skim, weave and paint: measure a sample", length(0, 20, func(s *Sheet) *Length { return &s.Laminate })},
+			"our choice, near two plies of 200 g/m2 with skim, weave and paint: measure a sample", length(0, 20, func(s *Sheet) *Length { return &s.Laminate })},
 		{"tip.plies", nil, `[{weight = "200 g/m2", count = 2}]`, "in place of laminate; slurry, peel-ply weave, filler and paint come on top", "", readPlies},
 
 		{"wire.diameter", "0.5 mm", "", "of the hot wire", "upper end of the published range for foam cutting, 0.2 to 0.5 mm",

@@ -23,7 +23,7 @@ type Sheet struct {
 	Thickness Length // callipered at the thickest point; 0 unknown. 3 to 40 % of the chord
 
 	// TargetNominal is true for target = "nominal": placed nominal and one constant offset. The default is
-	// "fair": the form of the wing stays (invented default: the tip has to fit the wing as it stands).
+	// "fair": the form of the wing stays (our choice: the tip has to fit the wing as it stands).
 	TargetNominal bool
 
 	Hinge float64 // hinge line, fraction of the chord, 0.5 to 0.95; 0: no aileron reaches the tip (the default)
