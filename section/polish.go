@@ -5,8 +5,6 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r3"
-
-	"tipwright/scan"
 )
 
 // The polish. A plain least-squares fit takes the form of the wing for a change of pose: a wave along the
@@ -109,6 +107,7 @@ func (f *fitter) polish(m *Map, s step, tails []tailBand) polished {
 // memory).
 func robust(rows []polishRow, columns []int, priorLHS *mat.SymDense, priorRHS *mat.VecDense) (x *mat.VecDense, inv *mat.SymDense, ok bool) {
 	n := len(columns)
+	table := newColumned(rows, columns)
 	misfits := make([]float64, len(rows))
 	abs := make([]float64, len(rows))
 	weight := func(float64) float64 { return 1 }
@@ -117,15 +116,13 @@ func robust(rows []polishRow, columns []int, priorLHS *mat.SymDense, priorRHS *m
 		lhs, rhs := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
 		lhs.CopySym(priorLHS)
 		rhs.CopyVec(priorRHS)
-		addRows(rows, columns, func(i int) float64 { return weight(misfits[i]) }, lhs, rhs)
+		table.add(func(i int) float64 { return weight(misfits[i]) }, lhs, rhs)
 		if x, inv, ok = solve(lhs, rhs); !ok {
 			return nil, nil, false
 		}
-		moved := 0.0
-		for i := range rows {
-			e := rows[i].misfit(columns, x.RawVector().Data)
-			moved = math.Max(moved, math.Abs(e-misfits[i]))
-			misfits[i], abs[i] = e, math.Abs(e)
+		moved := table.misfits(misfits, x.RawVector().Data)
+		for i, e := range misfits {
+			abs[i] = math.Abs(e)
 		}
 		scale := math.Max(madScale*median(abs), 1e-4)
 		switch settled := moved < settledMisfit; {
@@ -144,63 +141,6 @@ func robust(rows []polishRow, columns []int, priorLHS *mat.SymDense, priorRHS *m
 		}
 	}
 	return x, inv, true
-}
-
-// misfit returns what is left of a row's departure with the values x of the given columns.
-func (r *polishRow) misfit(columns []int, x []float64) float64 {
-	e := r.departure
-	for i, c := range columns {
-		e += r.row[c] * x[i]
-	}
-	return e
-}
-
-// rowChunk is how many rows are summed at a time; the sums of the chunks are added in their order.
-const rowChunk = 1024
-
-// addRows adds the weighted rows to the normal equations.
-func addRows(rows []polishRow, columns []int, weight func(i int) float64, lhs *mat.SymDense, rhs *mat.VecDense) {
-	n := len(columns)
-	parts := make([][]float64, (len(rows)+rowChunk-1)/rowChunk)
-	scan.OnAllProcessors(len(parts), func(c int) {
-		sum := make([]float64, n*n+n) // the upper triangle of the left side, and the right side
-		picked := make([]float64, n)
-		for k := c * rowChunk; k < min((c+1)*rowChunk, len(rows)); k++ {
-			r := &rows[k]
-			w := weight(k) / (r.se * r.se)
-			if w == 0 {
-				continue
-			}
-			for i, a := range columns {
-				picked[i] = r.row[a]
-			}
-			for i, v := range picked {
-				if v == 0 {
-					continue
-				}
-				wv := w * v
-				sum[n*n+i] -= wv * r.departure
-				axpy(wv, picked[i:], sum[i*n+i:i*n+n])
-			}
-		}
-		parts[c] = sum
-	})
-	for _, sum := range parts {
-		for i := range n {
-			rhs.SetVec(i, rhs.AtVec(i)+sum[n*n+i])
-			for j := i; j < n; j++ {
-				lhs.SetSym(i, j, lhs.At(i, j)+sum[i*n+j])
-			}
-		}
-	}
-}
-
-// axpy adds a·x to y, which is as long.
-func axpy(a float64, x, y []float64) {
-	y = y[:len(x)]
-	for i, v := range x {
-		y[i] += a * v
-	}
 }
 
 func freeIndex(free [parameters]bool) (index []int) {
