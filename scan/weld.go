@@ -35,24 +35,28 @@ func (w *welder) number(p [3]float32) uint32 {
 }
 
 // numbers puts down those of many positions, which have their hash in the number's place, as number does one after
-// another. The slots of a few are looked at ahead, so that memory fetches them, each far from the last, all at once.
+// another. The table is looked at for a few ahead, so that memory fetches their slots, each far from the last, all at
+// once.
 func (w *welder) numbers(sought []slot, into []uint32) {
-	const ahead = 16
-	var met [ahead]slot
-	for lo := 0; lo < len(sought); lo += ahead {
-		batch := sought[lo:min(lo+ahead, len(sought))]
-		mask := uint32(len(w.table) - 1)
-		for i := range batch {
-			met[i&(ahead-1)] = w.table[batch[i].number&mask]
+	const ahead = 32
+	var met [ahead]uint64
+	for len(sought) > 0 {
+		n := min(ahead, len(sought))
+		table, mask := w.table, uint32(len(w.table)-1)
+		for i := range sought[:n] {
+			met[i&(ahead-1)] = table[sought[i].number&mask].xy
 		}
-		for i, s := range batch {
-			m := met[i&(ahead-1)]
-			n := m.number - 1
-			if m.number == 0 || !m.same(s) {
-				n = w.find(s, s.number)
+		for i := range sought[:n] {
+			s := &sought[i]
+			t := &table[s.number&mask]
+			if met[i&(ahead-1)] == s.xy && t.same(*s) && t.number != 0 {
+				into[i] = t.number - 1
+				continue
 			}
-			into[lo+i] = n
+			into[i] = w.find(*s, s.number)
+			table, mask = w.table, uint32(len(w.table)-1) // it may have grown
 		}
+		sought, into = sought[n:], into[n:]
 	}
 }
 
