@@ -1,7 +1,6 @@
 package section
 
 import (
-	"maps"
 	"math"
 	"slices"
 
@@ -13,52 +12,58 @@ import (
 // But what bends a scan so also bends it in ways that a wing does not: both skins rise and fall together along the
 // span, as a straight wing's skins do not. How far they do says how far twist and scale are in doubt.
 const (
-	warpTwist = 4.0   // mm that the corners may be twisted by a bend of 1 mm (k = 2; simulated, a warp as long as the panel)
-	warpScale = 10.0  // mm that a chord may be stretched by it (k = 2; simulated)
-	warpBlock = 100.0 // mm of arc and station: cells nearer than that are taken to err together
-	warpTurns = 4     // of Tukey's biweight, which leaves spots out
-	warpRows  = 6     // stations of a column that must be seen
-	warpNose  = 0.1   // chords of arc from the leading edge on which up and down is not outward and inward
-	warpTerms = 9     // Legendre polynomials 1 to 3 of the station times 0 to 2 of the place along the chord
-	warpFewer = 20    // cells a term without which nothing is told
+	warpTwist = 4.0  // mm that the corners may be twisted by a bend of 1 mm (k = 2; simulated, a warp as long as the panel)
+	warpScale = 10.0 // mm that a chord may be stretched by it (k = 2; simulated)
+	warpTurns = 4    // of Tukey's biweight, which leaves spots out
+	warpRows  = 6    // stations of a column that must be seen
+	warpNose  = 0.1  // chords of arc from the leading edge on which up and down is not outward and inward
+	warpTerms = 9    // Legendre polynomials 1 to 3 of the station times 0 to 2 of the place along the chord
+	warpFewer = 20   // cells a term without which nothing is told
 )
 
 // warpCell is one cell of the map: how far its skin lies above where its column usually does, mm.
 type warpCell struct {
 	up    float64
 	value [warpTerms]float64
-	block [2]int
 }
 
-// warp returns how far the scan is bent along the span beyond what its noise explains, mm: the root of the sum of squares of
-// the three shapes that a bend makes and a change of the loft's parameters does not. 0 where too little was seen.
+// warp returns how far the scan is bent along the span, mm: the root of the sum of squares of the three shapes that a bend
+// makes and a change of the loft's parameters does not. What noise makes of a shape on one skin it does not make on the
+// other, nor does form that changes along the span, so that the products of both skins' shapes count. 0 where too
+// little was seen.
 func (m *Map) warp(l *Loft) float64 {
-	cells := m.warpCells(l)
-	if len(cells) < warpFewer*warpTerms {
+	upper, ok := warpShapes(m.warpCells(l, 1))
+	lower, ok2 := warpShapes(m.warpCells(l, -1))
+	if !ok || !ok2 {
 		return 0
 	}
-	var x [warpTerms]float64
-	var weights []float64
-	var normal mat.Cholesky
-	for range warpTurns {
-		weights = warpWeights(cells, &x)
-		lhs, rhs := warpNormal(cells, weights)
-		var solved mat.VecDense
-		if !normal.Factorize(lhs) || normal.SolveVecTo(&solved, rhs) != nil {
-			return 0
-		}
-		copy(x[:], solved.RawVector().Data)
-	}
-	cov := warpCovariance(cells, weights, &x, &normal)
 	sum := 0.0
 	for _, k := range [3]int{2, 3, 4} { // slope times bend of the chord, bend of the span, bend times slope of the chord
-		sum += x[k]*x[k] - cov.At(k, k)
+		sum += upper[k] * lower[k]
 	}
 	return math.Sqrt(math.Max(sum, 0))
 }
 
-// warpCells gathers the cells ahead of the hinge line and clear of the leading edge.
-func (m *Map) warpCells(l *Loft) (cells []warpCell) {
+// warpShapes fits the products of polynomials to the cells of one skin; it reports false where there are too few.
+func warpShapes(cells []warpCell) (x [warpTerms]float64, ok bool) {
+	if len(cells) < warpFewer*warpTerms {
+		return x, false
+	}
+	for range warpTurns {
+		lhs, rhs := warpNormal(cells, warpWeights(cells, &x))
+		var normal mat.Cholesky
+		var solved mat.VecDense
+		if !normal.Factorize(lhs) || normal.SolveVecTo(&solved, rhs) != nil {
+			return x, false
+		}
+		copy(x[:], solved.RawVector().Data)
+	}
+	return x, true
+}
+
+// warpCells gathers the cells of the upper (up is 1) or lower skin (-1), ahead of the hinge line and clear of the leading
+// edge.
+func (m *Map) warpCells(l *Loft, up float64) (cells []warpCell) {
 	first := slices.IndexFunc(m.Station, func(s float64) bool { return s >= 0 })
 	if first < 0 {
 		return nil
@@ -69,11 +74,10 @@ func (m *Map) warpCells(l *Loft) (cells []warpCell) {
 		most = l.Hinge * l.Chord
 	}
 	for j, arc := range m.Arc {
-		away := math.Abs(arc - m.NoseArc)
+		away := up * (m.NoseArc - arc)
 		if away < least || away > most || arc < m.HingeArc[0] || arc > m.HingeArc[1] { // false for NaN
 			continue
 		}
-		up := math.Copysign(1, m.NoseArc-arc)
 		middle, ok := m.columnMiddle(j, first)
 		if !ok {
 			continue
@@ -85,7 +89,7 @@ func (m *Map) warpCells(l *Loft) (cells []warpCell) {
 				continue
 			}
 			s := 2*(m.Station[i]-lo)/(hi-lo) - 1
-			cells = append(cells, warpCell{up * (c.Departure - middle), warpValues(s, t), [2]int{int(arc / warpBlock), int(m.Station[i] / warpBlock)}})
+			cells = append(cells, warpCell{up * (c.Departure - middle), warpValues(s, t)})
 		}
 	}
 	return cells
@@ -167,31 +171,4 @@ func warpWeights(cells []warpCell, x *[warpTerms]float64) []float64 {
 		}
 	}
 	return w
-}
-
-// warpCovariance sums the scores of blocks before it squares them, as certainty does.
-func warpCovariance(cells []warpCell, weights []float64, x *[warpTerms]float64, normal *mat.Cholesky) *mat.Dense {
-	scores := map[[2]int][warpTerms]float64{}
-	for i := range cells {
-		c := &cells[i]
-		pull := weights[i] * c.left(x)
-		g := scores[c.block]
-		for k, v := range c.value {
-			g[k] += pull * v
-		}
-		scores[c.block] = g
-	}
-	meat := mat.NewSymDense(warpTerms, nil)
-	for _, block := range slices.SortedFunc(maps.Keys(scores), func(a, b [2]int) int { return slices.Compare(a[:], b[:]) }) {
-		g := scores[block]
-		meat.SymRankOne(meat, 1, mat.NewVecDense(warpTerms, g[:]))
-	}
-	var bread mat.SymDense
-	if normal.InverseTo(&bread) != nil {
-		return mat.NewDense(warpTerms, warpTerms, nil)
-	}
-	var half, cov mat.Dense
-	half.Mul(&bread, meat)
-	cov.Mul(&half, &bread)
-	return &cov
 }
