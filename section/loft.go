@@ -170,30 +170,30 @@ func (m *model) compare(p r3.Vec, r *residual) bool {
 	if !(chord > 0) {
 		return false
 	}
-	sin, cos := sincos(m.Twist * station)
-	x, z, unit := p.X-m.Sweep*station, p.Z-m.Rise*station, 1/chord
-	qx, qz := (cos*x-sin*z)*unit, (cos*z+sin*x)*unit
-	neutral, aileron, droop := r2.Vec{X: qx, Y: qz}, m.Hinge > 0 && qx > m.Hinge, turn{}
+	twist, unit := turnBy(m.Twist*station), 1/chord
+	q := twist.noseDown(r2.Vec{X: p.X - m.Sweep*station, Y: p.Z - m.Rise*station})
+	q.X, q.Y = q.X*unit, q.Y*unit
+	neutral, aileron, droop := q, m.Hinge > 0 && q.X > m.Hinge, turn{}
 	if aileron {
 		droop = turnBy(m.Deflection)
-		vx, vz := qx-m.Hinge, qz-m.HingeZ
-		neutral = r2.Vec{X: m.Hinge + droop.cos*vx - droop.sin*vz, Y: m.HingeZ + droop.cos*vz + droop.sin*vx}
+		v := droop.noseDown(r2.Vec{X: q.X - m.Hinge, Y: q.Y - m.HingeZ})
+		neutral = r2.Vec{X: m.Hinge + v.X, Y: m.HingeZ + v.Y}
 	}
 	var ft foot
 	if !m.field.look(neutral, &ft) {
 		return false
 	}
-	nx, nz, perDeflection := ft.normal.X, ft.normal.Y, 0.0
+	n, perDeflection := ft.normal, 0.0
 	if aileron {
-		perDeflection = chord * (nz*(neutral.X-m.Hinge) - nx*(neutral.Y-m.HingeZ))
-		nx, nz = droop.cos*nx+droop.sin*nz, droop.cos*nz-droop.sin*nx
+		perDeflection = chord * (n.Y*(neutral.X-m.Hinge) - n.X*(neutral.Y-m.HingeZ))
+		n = droop.noseUp(n)
 	}
-	gx, gz := cos*nx+sin*nz, cos*nz-sin*nx
-	perChord := ft.distance - (nx*qx + nz*qz)
-	perTwist := chord * (nz*qx - nx*qz)
-	perStation := m.Twist*perTwist + m.Taper*perChord - m.Sweep*gx - m.Rise*gz
+	g := twist.noseUp(n)
+	perChord := ft.distance - (n.X*q.X + n.Y*q.Y)
+	perTwist := chord * (n.Y*q.X - n.X*q.Y)
+	perStation := m.Twist*perTwist + m.Taper*perChord - m.Sweep*g.X - m.Rise*g.Y
 	r.distance = chord * ft.distance
-	r.gradient = r3.Vec{X: gx, Y: m.inboard * perStation, Z: gz}
+	r.gradient = r3.Vec{X: g.X, Y: m.inboard * perStation, Z: g.Y}
 	r.arc, r.x, r.station = ft.arc, neutral.X, station
 	r.perChord, r.perTwist, r.perDeflection, r.end = perChord, perTwist, perDeflection, ft.end
 	return true
