@@ -64,7 +64,8 @@ By the profile of each step:
 * Reading binary STL: a quarter takes the file's bytes apart, looks at every number and joins corners that repeat
   nearby; a fifth joins the others, in a table far larger than the processor's cache; a fifth is the SHA-256 by which a
   delivery knows its scan; a fifth is the system's, which copies the bytes and clears new memory. All but the table and
-  the sum is shared among the processors. A shuffled file has six look-ups a point instead of little more than one.
+  the sum is shared among the processors. A shuffled file has six look-ups a point instead of little more than one,
+  which brings it near six times the bytes.
 * Reading a binary PLY mesh: a fifth is the sum, a fifth the system's; an eighth each takes the triangles from the bytes,
   leaves out those without area, and looks for corners at one place, which a field of bits tells that hardly any can be.
 * Reading a binary PLY cloud: two fifths are the sum, two fifths the system's, a tenth the look at every number. Where a
@@ -98,7 +99,6 @@ As it stood when this was last written by hand; the tables above have the figure
   about 1.1 s, and twice that would not be reached.
 * Three times numpy's fromfile, for large binary files: that neither sums nor checks the bytes, nor joins corners. The
   sum alone takes twice as long as all of that.
-* Six times the bytes for a mesh whose triangles come in any order, which no scanner writes: some 6.5 times.
 `
 
 // write writes SPEED.md.
