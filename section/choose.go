@@ -98,7 +98,8 @@ func (w *work) choose(found []*candidate) error {
 	switch {
 	case e.taper < 0:
 		return w.mirrored()
-	case e.face < 0 && e.taper == 0 && w.margin < clearMargin:
+	case e.face < 0 && e.taper == 0 && (w.margin < clearMargin || w.best.endEvidence(leastTaper).taper < 0):
+		// Face and chord together speak against the name, if only a little.
 		w.say(scan.Cautionf("ends-doubtful", "The section's camber says that one end is outboard, but only the other end is closed by a face. The camber was followed. Check that the file's name gives the right side of the aircraft and that the scan was not mirrored."))
 	}
 	return nil

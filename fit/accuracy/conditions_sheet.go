@@ -34,7 +34,7 @@ func sheetsApart() []Condition {
 		{Name: "another airfoil in the sheet", Note: "the sheet names another of the sections that the wings are drawn from", Scans: 12, Warned: true,
 			Untold: 0.5, Must: []string{"airfoil-doubtful", "far-from-nominal", "skins-apart"}, Change: misnamed},
 		{Name: "the other side's name", Note: "a cambered wing whose file is named for the other side", Scans: 6, Warned: true,
-			Must: []string{"ends-doubtful"}, Untold: 0.5, Change: mirrored},
+			Must: []string{"ends-doubtful"}, Change: mirrored},
 		{Name: "span 30 to 110 mm", Note: "50,000 points", Scans: 6, Must: []string{"short-span"}, Change: func(c *Case, r *rand.Rand) {
 			shortened(c, r)
 			c.Wing.Span, c.Wing.Spots = between(r, 30, 110), nil

@@ -18,9 +18,6 @@ func (r *Report) reasons() []string {
 	if row := r.row("another airfoil in the sheet"); row != nil && row.Told < row.Scans {
 		out = append(out, fmt.Sprintf("Another airfoil in the sheet. What the drawing lacks passes for form of the wing. Of %d scans %d passed without a word; their as-built outline was up to %.1f mm wrong.", row.Scans, row.Scans-row.Told, row.quantities[AsBuilt].worst))
 	}
-	if row := r.row("the other side's name"); row != nil && row.Told < row.Scans {
-		out = append(out, fmt.Sprintf("The other side's name. A wing turned end for end is one of the other side, and only its taper, its washout and the closed face of the tip rib tell; where the taper is slight, %d of %d passed without a word.", row.Scans-row.Told, row.Scans))
-	}
 	if r.row("no sheet") != nil {
 		out = append(out, "No sheet. Without a taped chord every length is the scanner's own, which U holds to 1 %. That the hinge breaks the skin's curve is not known either, and its edges may pass for a low and a high spot.")
 	}
