@@ -2,9 +2,12 @@ package section
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"tipwright/scan"
 )
 
 // The polish. A plain least-squares fit takes the form of the wing for a change of pose: a wave along the
@@ -164,15 +167,15 @@ func (f *fitter) polishRows(m *Map, s step) []polishRow {
 	index := freeIndex(s.free)
 	gap := hingeGap * f.Chord
 	span := math.Max(s.hi-s.lo, 1)
-	var rows []polishRow
 	thin := f.thinColumns(m)
 	together := (len(m.Cells) + polishCells - 1) / polishCells
-	for first := 0; first < len(m.Station); first += together {
+	parts := make([][]polishRow, (len(m.Station)+together-1)/together)
+	scan.OnAllProcessors(len(parts), func(k int) {
 		for j, arc := range m.Arc {
 			if thin[j] || math.Abs(arc-m.HingeArc[0]) < gap || math.Abs(arc-m.HingeArc[1]) < gap {
 				continue
 			}
-			departure, station, se := m.mean(first, min(first+together, len(m.Station)), j, s.lo, s.hi)
+			departure, station, se := m.mean(k*together, min((k+1)*together, len(m.Station)), j, s.lo, s.hi)
 			if se == 0 {
 				continue
 			}
@@ -191,10 +194,10 @@ func (f *fitter) polishRows(m *Map, s step) []polishRow {
 			for a := len(index); a < len(row); a++ {
 				row[a] = -row[a]
 			}
-			rows = append(rows, polishRow{departure, se * math.Sqrt(oneVoice), row})
+			parts[k] = append(parts[k], polishRow{departure, se * math.Sqrt(oneVoice), row})
 		}
-	}
-	return rows
+	})
+	return slices.Concat(parts...)
 }
 
 // mean returns the weighted mean departure and station of the cells of one column in the rows from first on and before
