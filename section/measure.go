@@ -109,6 +109,8 @@ type work struct {
 	marked     marks    // those of them that lie near the wing
 	mended     *mending // how upper and lower skin have been brought together; nil: they have not
 	aft        []uint32 // what may lie at the tail
+	meshNoise  meshNoise
+	tailU      float64 // mm, k = 2: by how much the tail's edge may lie wrong
 	tip, root  end
 	final      step
 	unitName   scan.Unit
@@ -219,9 +221,13 @@ func (w *work) settleOwn() error {
 // the chord.
 func (w *work) polish() {
 	c := w.best
-	c.trimTail(c.tailEdges(w.tailPoints(), c.lo, c.hi))
+	tail := w.tailEdges()
+	c.trimTail(tail)
 	all := c.points
-	for _, points := range []bulk{all.about(firstPoints), all} {
+	for i, points := range []bulk{all.about(firstPoints), all} {
+		if i > 0 {
+			tail = w.tailEdges()
+		}
 		c.points = points
 		m := c.newMap(c.hi)
 		c.depart(&m, c.stream(), w.rimStation(), c.hi, w.mesh())
@@ -229,7 +235,7 @@ func (w *work) polish() {
 		m.correlate()
 		s := w.final
 		s.lo, s.hi = c.lo, c.hi
-		w.certain = c.polish(&m, s, c.tailEdges(w.tailPoints(), c.lo, c.hi)).u
+		w.certain = c.polish(&m, s, tail).u
 	}
 }
 
@@ -390,7 +396,7 @@ func (w *work) survey() (*Survey, error) {
 		w.say(scan.Cautionf("scale-unchecked", "No chord was taped, so every size is the scanner's own, which may be wrong by 1 %%. Tape the chord at the tip rib and write it into the wing sheet before you cut."))
 	}
 	if w.opt.Chord > 0 && !w.opt.TrustScale {
-		u := math.Hypot(math.Hypot(tapeU, c.hingeHeightU()), w.meshTailU(noise))
+		u := w.scaleU(noise)
 		v.ScaleRel = math.Hypot(u/c.Chord, v.ScaleRel)
 		v.Chord.U = math.Hypot(u, v.Chord.U)
 	}

@@ -32,8 +32,8 @@ func (w *work) settleScale() error {
 	if reference == 0 {
 		return nil
 	}
-	// The tape lies on the skin's nose, which may stand off the nominal's.
-	ratio := w.opt.Chord / (c.Chord*w.opt.Chord/reference + c.noseStandsOff())
+	// The tape runs from the skin's nose to the tail's edge, which both may stand off the loft's.
+	ratio := w.opt.Chord / (c.Chord*w.opt.Chord/reference + c.noseStandsOff() + w.tailStandsOff())
 	if math.Abs(ratio-1) > scaleRefusal {
 		return scan.Refusef("scale-impossible",
 			"Tape the chord again, nose to tail at the tip rib, and check the airfoil in the wing sheet and the unit that the scan was exported in.",
@@ -76,6 +76,27 @@ func (f *fitter) noseStandsOff() float64 {
 		return f.offset
 	}
 	return median(d)
+}
+
+// tailStandsOff returns how far the tail's edge lies aft of the loft's at the tip rib, mm, and says so where smoothing
+// has taken of it and of the nose.
+func (w *work) tailStandsOff() float64 {
+	t, ok := w.tailSeen()
+	if !ok {
+		return 0
+	}
+	w.tailU = 2 * t.line.u(0)
+	if lost := t.lost.chord(); lost > smoothedFrom {
+		w.tailU = math.Hypot(w.tailU, smoothedU*lost)
+		w.say(scan.Cautionf("mesh-smoothed", "The mesh was smoothed before it was saved: neighbouring corners err together, and nose and tail are rounded off. About %.1f mm are gone at the tail and %.1f mm at the nose. The scale makes up for them, to within %.1f mm on the chord, but the templates' nose is that much too blunt. Export the scan without smoothing, as a point cloud if the program offers one, and measure again before you cut.", t.lost.tail, t.lost.nose, math.Hypot(w.tailU, tapeU)))
+	}
+	return t.line.at(0) + t.lost.nose
+}
+
+// scaleU returns by how much the chord may be wrong that the tape gives, mm, k = 2: the tape itself, the tail's edge in
+// the scan, and the hinge that the tail hangs on.
+func (w *work) scaleU(noise float64) float64 {
+	return math.Hypot(math.Hypot(tapeU, w.tailU), math.Hypot(w.best.hingeHeightU(), w.meshTailU(noise)))
 }
 
 // hingeHeightU returns the uncertainty (k = 2) of the tail's place along the chord, mm, that comes of a turned aileron

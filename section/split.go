@@ -98,9 +98,13 @@ func (w *work) slide() (float64, bool) {
 			skins[0] = append(skins[0], p)
 		}
 	}
-	up, _, okUp := c.tailEdge(skins[0], c.lo, c.hi, 0)
-	low, _, okLow := c.tailEdge(skins[1], c.lo, c.hi, 0)
-	return (low - up) * c.ChordAt((c.lo+c.hi)/2), okUp && okLow
+	up, okUp := c.fitEdge(skins[0], c.lo, c.hi)
+	low, okLow := c.fitEdge(skins[1], c.lo, c.hi)
+	if !okUp || !okLow {
+		return 0, false
+	}
+	middle := (c.lo + c.hi) / 2
+	return low.line.at(middle) - up.line.at(middle), true
 }
 
 // checkSplit compares the scan's thickness with the callipered one and says what it finds. It reports how far

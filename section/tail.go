@@ -2,7 +2,6 @@ package section
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -10,83 +9,74 @@ import (
 
 // The tail's edge. A tape measures from nose to tail, and the shape of a section says little about its
 // chord: 1 mm more of it moves the skin by less than a tenth anywhere but at the ends. The nose is held by
-// the fit; the tail is found here, where the density of points falls off. That place is not moved by noise,
-// which blurs the edge to both sides alike, nor by points on the blunt face of a thick tail, which lie on
-// the edge itself. A rounded tail goes on beyond the end of its skins by half its thickness.
+// the fit; the tail is found where the points end, as tailedge.go says.
 
 const (
-	tailFrom       = 0.955 // chords: where the density of the skin is taken
+	tailFrom       = 0.955 // chords: from here on points are looked at
 	tailTo         = 1.025
-	tailBins       = 140
-	tailFine       = (tailTo - tailFrom) / tailBins / 16 // step of the last search
-	tailApart      = 0.003                               // chords: how far the edge in one band may lie from the others'
-	mostTailRadius = 4.0                                 // mm
-	roundTailGain  = 15.0                                // by how much a rounding must explain the tail better, squared standard deviations
-	tailReach      = 0.008                               // chords: how far a thick tail's skins may lie off the nominal
-	leastTail      = 150                                 // points in a band
-	tailTrim       = 2.0                                 // mm before the edge that are left out of the fit and the map, at least
-	tailMargin     = 0.03                                // chords by which the pose may move the tail after a first fit
-	exactNoise     = 0.05                                // mm: a mesh with less comes from a drawing
-	mostMeshTailU  = 4.0                                 // mm
-	tailSlack      = 0.005                               // chords by which twist moves it along the chord
-	tailSample     = 300_000                             // points laid over the triangles of the tail, about
-	tailDivideMost = 100                                 // parts along a triangle's side, at most
-	tailBands      = 5
-	leastTailBand  = 60.0 // mm
-	tailU          = 0.3  // mm, standard uncertainty that no number of points takes away (common practice, no source)
+	mostTailRadius = 4.0     // mm
+	tailReach      = 0.008   // chords: how far a thick tail's skins may lie off the nominal
+	leastTail      = 150     // points at the tail
+	tailTrim       = 2.0     // mm before the edge that are left out of the fit and the map, at least
+	tailMargin     = 0.03    // chords by which the pose may move the tail after a first fit
+	exactNoise     = 0.05    // mm: a mesh with less comes from a drawing
+	mostMeshTailU  = 4.0     // mm
+	tailSlack      = 0.005   // chords by which twist moves it along the chord
+	tailSample     = 300_000 // points laid over the triangles of the tail, about
+	tailDivideMost = 100     // parts along a triangle's side, at most
+	leastTailBand  = 60.0    // mm
 )
 
-// tailBand is the tail's edge as seen in one band of stations.
+// tailBand is the tail's edge at one station.
 type tailBand struct {
-	station float64 // mm, middle of the band
+	station float64 // mm
 	at, u   float64 // chords of the loft there: the edge and its standard uncertainty
 	radius  float64 // mm, of the tail's rounding
 }
 
-// tailEdges looks for the edge in bands of stations, so that it tells of the taper too.
-func (f *fitter) tailEdges(points []tailPoint, lo, hi float64) (bands []tailBand) {
-	n := max(1, min(tailBands, int((hi-lo)/leastTailBand)))
-	radius := f.tailRadius(points, lo, hi)
-	for i := range n {
-		a, b := lo+(hi-lo)*float64(i)/float64(n), lo+(hi-lo)*float64(i+1)/float64(n)
-		if at, u, ok := f.tailEdge(points, a, b, radius); ok {
-			bands = append(bands, tailBand{(a + b) / 2, at, u, radius})
+// tailSeen is the tail's edge on the wing: that in the scan, led on where smoothing has rounded it off.
+type tailSeen struct {
+	line   straight  // over the stations, mm aft of the loft's own tail
+	radius float64   // mm: how far before the edge the skins are rounded
+	lost   smoothing // what smoothing took away; the line has it back
+}
+
+// tailSeen finds the tail's edge; ok is false where it was not seen.
+func (w *work) tailSeen() (t tailSeen, ok bool) {
+	c, points := w.best, w.tailPoints()
+	e, ok := c.fitEdge(points, c.lo, c.hi)
+	if !ok {
+		return t, false
+	}
+	t = tailSeen{line: e.line, radius: e.shape.radius, lost: w.smoothing(points, &e.line)}
+	if t.lost.filter > 0 {
+		t.line.value += t.lost.tail
+		t.line.uValue = math.Hypot(t.line.uValue, smoothedU/2*t.lost.tail)
+		t.radius = t.lost.tail + 2*t.lost.filter
+	}
+	return t, true
+}
+
+// tailEdges returns the edge at two stations that together know as much of it as the whole panel, so that they tell of
+// the taper too; at one where the panel is short.
+func (w *work) tailEdges() (bands []tailBand) {
+	t, ok := w.tailSeen()
+	if !ok {
+		return nil
+	}
+	l := &t.line
+	off, times := 0.0, 1.0
+	if l.uSlope > 0 {
+		off, times = l.uValue/l.uSlope, math.Sqrt2
+	}
+	for _, station := range []float64{l.middle - off, l.middle + off} {
+		chord := w.best.ChordAt(station)
+		bands = append(bands, tailBand{station, 1 + l.at(station)/chord, times * l.uValue / chord, t.radius})
+		if off == 0 {
+			break
 		}
 	}
-	return agreeing(bands)
-}
-
-// agreeing drops bands whose edge lies so far from the others' that something else was taken for it.
-func agreeing(bands []tailBand) []tailBand {
-	if len(bands) < 3 {
-		return bands
-	}
-	var edges []float64
-	for _, b := range bands {
-		edges = append(edges, b.at)
-	}
-	middle := median(edges)
-	return slices.DeleteFunc(bands, func(b tailBand) bool { return math.Abs(b.at-middle) > math.Max(tailApart, 4*b.u) })
-}
-
-// tailEdge returns where the skin ends, in chords of the loft, with its standard uncertainty; ok is false
-// where the tail was not seen. radius is that of a rounded tail, mm.
-func (f *fitter) tailEdge(points []tailPoint, lo, hi, radius float64) (at, u float64, ok bool) {
-	h, n := tailHistogram(points, lo, hi)
-	if n < leastTail {
-		return 0, 0, false
-	}
-	at, blur, _ := squareTail(h)
-	if at < 0.971 || at > 1.013 {
-		return 0, 0, false
-	}
-	if radius > 0 {
-		at, _ = roundTail(h, at, blur, radius/f.ChordAt((lo+hi)/2))
-	}
-	// The edge of a skin with m points in the length of its blur is known to blur/sqrt(m).
-	m := float64(n) / (at - tailFrom) * blur
-	u = math.Hypot(blur/math.Sqrt(math.Max(m, 1)), tailFine)
-	return at, math.Hypot(u, tailU/f.ChordAt((lo+hi)/2)), true
+	return bands
 }
 
 // trimTail leaves the last of the tail out of all that follows: points of its blunt face, and the rounding of
@@ -105,7 +95,16 @@ func (f *fitter) trimTail(bands []tailBand) {
 // tailPoint is a point on the aft skin or just behind it.
 type tailPoint struct {
 	x, station, weight float64 // chords aft, mm; points of skin that it stands for
+	height             float64 // mm over the chord line, aileron at neutral
 	lower              bool    // nearer to the lower skin
+}
+
+// side is 0 for a point nearer to the upper skin, 1 for the lower.
+func (p *tailPoint) side() int {
+	if p.lower {
+		return 1
+	}
+	return 0
 }
 
 // tailPoint places a point (wing frame) if it lies at the tail.
@@ -127,7 +126,7 @@ func (f *fitter) tailPoint(p r3.Vec, weight float64) (tailPoint, bool) {
 	} else if q.Y > top.Y+reach || q.Y < bottom.Y-reach {
 		return tailPoint{}, false
 	}
-	return tailPoint{q.X, l.station, weight, lower}, true
+	return tailPoint{q.X, l.station, weight, q.Y * l.chord, lower}, true
 }
 
 // tailPoints lists the points at the tail. The vertices of a mesh may stand in columns, several millimetres
@@ -245,110 +244,6 @@ func gatherTail(n int, item func(i int, add func(p r3.Vec, weight float64)), f *
 		}
 		return out
 	})
-}
-
-// tailHistogram counts the tail points between two stations by their place along the chord. The counts are
-// scaled so that their sum is the number of points, whatever their weights.
-func tailHistogram(points []tailPoint, lo, hi float64) (h [tailBins]float64, n int) {
-	var sum float64
-	for _, p := range points {
-		if p.station >= lo && p.station < hi {
-			h[int((p.x-tailFrom)/(tailTo-tailFrom)*tailBins)] += p.weight
-			sum += p.weight
-			n++
-		}
-	}
-	for i := range h {
-		h[i] *= float64(n) / math.Max(sum, 1e-300)
-	}
-	return h, n
-}
-
-// squareTail returns the edge of a tail cut square, its blur (both chords) and its loss.
-func squareTail(h [tailBins]float64) (at, blur, loss float64) {
-	bin := (tailTo - tailFrom) / tailBins
-	loss = math.Inf(1)
-	try := func(e, s float64) {
-		if l := edgeLoss(h, e, s, 0); l < loss {
-			loss, at, blur = l, e, s
-		}
-	}
-	for _, s := range []float64{0.0002, 0.0004, 0.0007, 0.0012, 0.002, 0.0035} {
-		for e := 0.97; e < 1.015; e += bin {
-			try(e, s)
-		}
-	}
-	around, width := at, blur
-	for e := around - bin; e < around+bin; e += bin / 16 {
-		for _, s := range []float64{width / 1.4, width, 1.4 * width} {
-			try(e, s)
-		}
-	}
-	return at, blur, loss
-}
-
-// tailRadius returns the radius of the tail's rounding as the whole panel shows it, mm; 0 unless a rounding
-// explains it clearly better than a square end.
-func (f *fitter) tailRadius(points []tailPoint, lo, hi float64) float64 {
-	h, n := tailHistogram(points, lo, hi)
-	if n < leastTail {
-		return 0
-	}
-	square, blur, loss := squareTail(h)
-	const step = 0.4 // mm
-	best, least := 0.0, loss-roundTailGain
-	for radius := 2 * step; radius <= mostTailRadius; radius += step {
-		if _, l := roundTail(h, square, blur, radius/f.ChordAt((lo+hi)/2)); l < least {
-			best, least = radius, l
-		}
-	}
-	return best
-}
-
-// roundTail returns the edge of a tail with the given radius (chords), and its loss, from the edge found for a
-// square one.
-func roundTail(h [tailBins]float64, square, blur, radius float64) (at, loss float64) {
-	loss = math.Inf(1)
-	for k := range 25 {
-		e := square + radius*(float64(k)/16-0.25)
-		for _, s := range []float64{blur / 2, blur / 1.4, blur} {
-			if l := edgeLoss(h, e, s, radius); l < loss {
-				at, loss = e, l
-			}
-		}
-	}
-	return at, loss
-}
-
-// edgeLoss returns how badly a blurred edge at e explains the histogram: a skin of even density that ends a
-// radius before it, and a face that bulges from there to the edge. The two amounts are fitted. The points of a
-// half circle lie about 0.3 radii before its end on average, with a standard deviation as large: 0.36 and 0.31
-// where they are even along the arc, 0.21 and 0.22 where they are even over the height (computed).
-func edgeLoss(h [tailBins]float64, e, blur, radius float64) float64 {
-	bin := (tailTo - tailFrom) / tailBins
-	var aa, ab, bb, ah, bh, hh float64
-	end, face, faceBlur := e-radius, e-0.29*radius, math.Hypot(blur, 0.27*radius)
-	lastRamp, lastStep := ramp((tailFrom-end)/blur), cumulative((tailFrom-face)/faceBlur)
-	for i, count := range h {
-		x := tailFrom + float64(i+1)*bin
-		nextRamp, nextStep := ramp((x-end)/blur), cumulative((x-face)/faceBlur)
-		skin := 1 - (nextRamp-lastRamp)*blur/bin // share of the bin that the skin fills
-		face := nextStep - lastStep
-		lastRamp, lastStep = nextRamp, nextStep
-		w := 1 / (count + 2)
-		aa, ab, bb = aa+w*skin*skin, ab+w*skin*face, bb+w*face*face
-		ah, bh, hh = ah+w*skin*count, bh+w*face*count, hh+w*count*count
-	}
-	det := aa*bb - ab*ab
-	a, b := ah/aa, 0.0
-	if det > 0 {
-		if b = (aa*bh - ab*ah) / det; b < 0 {
-			b = 0
-		} else {
-			a = (bb*ah - ab*bh) / det
-		}
-	}
-	return hh - 2*a*ah - 2*b*bh + a*a*aa + 2*a*b*ab + b*b*bb
 }
 
 // farSigma is how many standard deviations from the middle a normal distribution has nothing left: one part in 10^9.
