@@ -17,11 +17,12 @@ import (
 const (
 	patchesPerChord = 100     // voxels of the coarse cloud along a chord
 	maxPatches      = 120_000 // more than this and the voxels grow
-	seedsFitted     = 8
-	seedsAtOnce     = 2
-	growth          = 0.15 // chords by which a fit grows along the span at a time
-	coverBins       = 60   // bins along the arc in which the skin is looked for
-	stripCover      = 0.35 // share of them that must show the skin for a fit to go on growing
+	seedsAtOnce     = 2       // of the likeliest axis and chord
+	seedsFitted     = 8       // of all, those with the most votes ...
+	seedsCovered    = 4       // ... and of the others those that one slab shows best
+	growth          = 0.15    // chords by which a fit grows along the span at a time
+	coverBins       = 60      // bins along the arc in which the skin is looked for
+	stripCover      = 0.35    // share of them that must show the skin for a fit to go on growing
 	aileronPoints   = 20_000
 	rivalLoss       = 2.0    // times the least loss of a place's flips from which on a flip is out of the running
 	slabPoints      = 2_500  // of a slab, enough to tell its flips apart
@@ -53,13 +54,17 @@ type candidate struct {
 // which span. The share of the outline counts most: a floor may pass for half a section along any span,
 // but nothing except a wing shows nose, tail and both surfaces.
 func (c *candidate) score() float64 {
-	s := c.scale / (0.004 * c.Chord)
-	span := math.Min((c.hi-c.lo)/c.Chord, 1)
-	score := math.Pow(c.cover, 4) * math.Sqrt(span) / (1 + s*s)
+	score := c.fitOf(c.cover) * math.Sqrt(math.Min((c.hi-c.lo)/c.Chord, 1))
 	if !c.meetsChord() {
 		score /= 10
 	}
 	return score
+}
+
+// fitOf returns how well a candidate that shows such a share of the outline explains what it covers: 1 at best.
+func (c *candidate) fitOf(cover float64) float64 {
+	s := c.scale / (0.004 * c.Chord)
+	return math.Pow(cover, 4) / (1 + s*s)
 }
 
 // meetsChord reports whether the chord that is expected at the tip lies within what the panel's ends show. A file
@@ -94,12 +99,12 @@ func search(m *mesh, gs []guess, f *field, opt *Options) []*candidate {
 		axes := spanAxes(cl.patches)
 		// Mostly the likeliest axis and chord show the wing at once; only where they do not are all tried.
 		for _, look := range []struct {
-			axes   []r3.Vec
-			chords []float64
-			most   int
-		}{{axes[:min(len(axes), 1)], chords[:1], seedsAtOnce}, {axes, chords, seedsFitted}} {
+			axes          []r3.Vec
+			chords        []float64
+			most, covered int
+		}{{axes[:min(len(axes), 1)], chords[:1], seedsAtOnce, 0}, {axes, chords, seedsFitted, seedsCovered}} {
 			seeds := findSeeds(cl.patches, look.axes, look.chords, t)
-			for _, s := range seeds[:min(len(seeds), look.most)] {
+			for _, s := range promising(seeds, look.most, look.covered) {
 				c := fitSeed(&cl, s, f, opt)
 				if c == nil {
 					continue
@@ -113,6 +118,15 @@ func search(m *mesh, gs []guess, f *field, opt *Options) []*candidate {
 	}
 	slices.SortStableFunc(all, func(a, b *candidate) int { return cmp.Compare(b.score(), a.score()) })
 	return all
+}
+
+// promising returns the first seeds, which have the most votes, and of the others those that one slab shows best. A
+// short panel is cut into few slabs, and the votes of a wardrobe that many slabs show half outnumber its own.
+func promising(seeds []seed, most, covered int) []seed {
+	most = min(len(seeds), most)
+	rest := slices.Clone(seeds[most:])
+	slices.SortStableFunc(rest, func(a, b seed) int { return cmp.Compare(b.cover, a.cover) })
+	return slices.Concat(seeds[:most], rest[:min(len(rest), covered)])
 }
 
 // thinTo thins the points, with larger voxels where there would be too many.

@@ -12,8 +12,13 @@ import (
 
 // The rivals: the four ways in which one section can lie in its place, compared by what they leave unexplained.
 
-// rivalPoints is how many of the coarse cloud's points about are asked which way the wing lies.
-const rivalPoints = 5_000
+const (
+	// rivalPoints is how many of the coarse cloud's points about are asked which way the wing lies.
+	rivalPoints = 5_000
+	// outOfRunning is the share of the best flip's fit below which a flip is out of the running: with nose and tail
+	// swapped it is a twentieth to a third (simulated).
+	outOfRunning = 0.5
+)
 
 // misfits returns, for every point, its distance from the loft in the given chord, counted as at most worst;
 // worst for points that the loft does not reach, or whose direction contradicts it, and for all points if the
@@ -42,18 +47,24 @@ func (c *candidate) misfits(lo, hi, chord float64) []float64 {
 }
 
 // compare sets the loss of candidates of one place: the root mean square of the misfits of those points
-// that at least one of them explains. What none explains is clutter and would only blur the comparison.
+// that at least one of them explains. What none explains is clutter and would only blur the comparison. Nor does what
+// only such a one explains count that shows far less of the outline than another, or far less closely: laid across a
+// wing that lies the other way, a section passes through the stand and the floor about it, and would win by them.
 func compare(cs []*candidate) {
-	var all [][]float64
-	for _, c := range cs {
-		all = append(all, c.misfits(c.lo, c.hi, cs[0].middleChord()))
+	all, fits := make([][]float64, len(cs)), make([]float64, len(cs))
+	for k, c := range cs {
+		all[k] = c.misfits(c.lo, c.hi, cs[0].middleChord())
+		fits[k] = c.fitOf(c.covered(c.lo, c.hi))
 	}
+	best := slices.Max(fits)
 	sums := make([]float64, len(cs))
 	n := 0
 	for i := range all[0] {
 		least := worst
-		for _, m := range all {
-			least = math.Min(least, m[i])
+		for k, m := range all {
+			if fits[k] >= outOfRunning*best {
+				least = math.Min(least, m[i])
+			}
 		}
 		if least > worst/2 {
 			continue
