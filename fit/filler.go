@@ -45,7 +45,7 @@ func (w *work) filler() Filler {
 			whole.cells, whole.rim = append(whole.cells, g.cells...), append(whole.rim, g.rim...)
 			depth += g.depth * float64(len(g.cells))
 		}
-		_, volume := w.surveyor.amount(&whole, usualWidth, depth/float64(len(whole.cells)))
+		_, volume := w.surveyor.amount(&whole, usualWidth, usualWidth, depth/float64(len(whole.cells)))
 		v, u = volume.Value, volume.U
 	}
 	const litres = 1e-6 // mm³ to litres; kg/m³ is g/l

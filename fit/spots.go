@@ -85,6 +85,7 @@ func (s *surveyor) spot(r *region) Spot {
 	length, width := extent(edge)
 	length, width = unblurred(length), unblurred(width)
 	arc, station, v, u := s.peak(r, deepest, math.Min(length*s.cut(r, true), width*s.cut(r, false)))
+	u = math.Hypot(u, leakDepth*s.likeForm(length, width)*v)
 	if !(u >= 0) || math.IsInf(u, 0) {
 		u = depth // the cells about it say nothing of their errors: nothing is known of its depth either
 	}
@@ -94,7 +95,7 @@ func (s *surveyor) spot(r *region) Spot {
 		Length: length, Width: width, Depth: section.Measured{Value: v, U: 2 * u},
 		Arc: arc, Outline: edge,
 	}
-	out.Area, out.Volume = s.amount(r, math.Sqrt(length*width), v)
+	out.Area, out.Volume = s.amount(r, length, width, v)
 	return out
 }
 

@@ -13,12 +13,14 @@ const (
 	rimMost     = 3.0   // limit over depth beyond which it changes no more
 	behindReach = 30.0  // mm that a spot may run on behind what hides it
 	volumeShare = 0.035 // of a volume: what the choice of its edge leaves in doubt
+	leakVolume  = 0.1   // of the volume, and
+	leakDepth   = 0.06  // of the depth of a spot as wide as the form's waves and the panel's span: what the form may take of it (by independent wings)
 )
 
 // amount returns the area deeper than the detection limit and the volume over the whole region, its rim
 // included: there the cells are added up as they are, so that what lies beyond the edge of the noise is
-// counted and noise averages out. size is the spot's middle width, depth its depth, mm.
-func (s *surveyor) amount(r *region, size, depth float64) (area float64, volume section.Measured) {
+// counted and noise averages out. length, width and depth are those of the spot, mm.
+func (s *surveyor) amount(r *region, length, width, depth float64) (area float64, volume section.Measured) {
 	nc := s.p.columns()
 	var v, noise, whole float64
 	var arcs, stations, weights []float64
@@ -42,9 +44,16 @@ func (s *surveyor) amount(r *region, size, depth float64) (area float64, volume 
 	for i := range weights {
 		weights[i] /= whole
 	}
-	u := math.Sqrt(square(s.parted.widening(size/5))*noise + square(whole*s.form.uMean(arcs, stations, weights)) +
-		square(volumeShare*v) + square(rimShare*v*math.Pow(math.Min(s.limit/depth, rimMost), rimPower)) + square(s.behind(r)))
+	u := math.Sqrt(square(s.parted.widening(math.Sqrt(length*width)/5))*noise + square(whole*s.form.uMean(arcs, stations, weights)) +
+		square(volumeShare*v) + square(leakVolume*s.likeForm(length, width)*v) +
+		square(rimShare*v*math.Pow(math.Min(s.limit/depth, rimMost), rimPower)) + square(s.behind(r)))
 	return area, section.Measured{Value: v, U: 2 * u}
+}
+
+// likeForm returns how far a spot of a length along the arc and a width along the station, mm, is like what the form is
+// made of: 1 if it is as long as the waves at the cut and as wide as the panel.
+func (s *surveyor) likeForm(length, width float64) float64 {
+	return math.Min(length/(formCut*s.p.chord), 1) * math.Min(width/s.p.span(), 1)
 }
 
 // behind returns how much of a spot, mm^3, may lie behind what borders on it and hides the skin: holes, things, other
