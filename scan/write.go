@@ -60,7 +60,7 @@ func WriteSTL(w io.Writer, s *Scan) error {
 		return fmt.Errorf("a cloud of points cannot be written as STL: write PLY")
 	case s.Origin != [3]float64{}:
 		return fmt.Errorf("a scan far from its origin cannot be written as STL without loss: write PLY")
-	case len(s.Triangles) > math.MaxUint32:
+	case uint64(len(s.Triangles)) > math.MaxUint32:
 		return fmt.Errorf("%d triangles are more than STL can count", len(s.Triangles))
 	}
 	solid := stl.Solid{Name: "scan", Triangles: make([]stl.Triangle, len(s.Triangles))}
