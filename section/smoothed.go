@@ -127,12 +127,8 @@ func (f *fitter) profile(points []tailPoint, lo, hi float64, edge *straight) (p 
 			continue
 		}
 		at := (q.x-1)*f.ChordAt(q.station) - edge.at(q.station)
-		k, side := int(math.Floor((at+profileAhead)/profileStep)), 0
-		if q.lower {
-			side = 1
-		}
-		if k >= 0 && k < steps {
-			heights[side][k] = append(heights[side][k], q.height)
+		if k := int(math.Floor((at + profileAhead) / profileStep)); k >= 0 && k < steps {
+			heights[q.side()][k] = append(heights[q.side()][k], q.height)
 		}
 	}
 	usual := float64(len(heights[0][steps/2]) + len(heights[1][steps/2]))

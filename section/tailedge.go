@@ -105,7 +105,9 @@ func (f *fitter) fitEdge(points []tailPoint, lo, hi float64) (t edgeFit, ok bool
 	t.shape = tailShape{blur: math.Max(0.3*f.scale, leastBlur), face: math.Max(thick/2, 0.2), faceBlur: math.Max(f.scale, leastBlur), stray: 0.01}
 	for range edgeRounds {
 		bands := t.lay(counts, coarse)
-		t.shape = f.fitShape(pooled(bands, &t.line), thick)
+		if all := pooled(bands, &t.line); all.points() > 0 {
+			t.shape = f.fitShape(all, thick)
+		}
 	}
 	t.lay(counts, coarse)
 	return t, true
@@ -211,11 +213,8 @@ func (f *fitter) tailThickness(points []tailPoint, lo, hi, edge float64) float64
 		if p.station < lo || p.station >= hi || d <= to || d >= from {
 			continue
 		}
-		k, side := int((d-to)/(from-to)*slices), 0
-		if p.lower {
-			side = 1
-		}
-		heights[side][k] = append(heights[side][k], p.height)
+		k := int((d - to) / (from - to) * slices)
+		heights[p.side()][k] = append(heights[p.side()][k], p.height)
 	}
 	var n, sx, sy, sxx, sxy float64
 	for k := range slices {
@@ -291,7 +290,7 @@ func (f *fitter) edgeCounts(points []tailPoint, lo, hi, coarse float64) (out []e
 		}
 	}
 	for i, b := range bands {
-		if numbers[i] < leastTail/3 {
+		if numbers[i] < leastTail/3 || !(weights[i] > 0) {
 			continue
 		}
 		b.station /= weights[i]

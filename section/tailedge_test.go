@@ -124,6 +124,13 @@ func TestNoTailNoEdge(t *testing.T) {
 	if _, ok := f.fitEdge(nil, 0, 600); ok {
 		t.Error("found in nothing")
 	}
+	var nothing []tailPoint // triangles without area
+	for i := range 500 {
+		nothing = append(nothing, tailPoint{x: 0.96 + 0.04*float64(i)/500, station: float64(i)})
+	}
+	if e, ok := f.fitEdge(nothing, 0, 600); ok {
+		t.Errorf("found at %.2f mm in what has no area", e.line.at(0))
+	}
 	var skin []tailPoint
 	for i := range 5000 { // skin that goes on beyond the tail
 		skin = append(skin, tailPoint{x: tailFrom + (tailTo-tailFrom)*float64(i)/5000, station: float64(i*7%600) + 0.5, weight: 1, height: 2})

@@ -134,10 +134,10 @@ func (f *fitter) fitShape(c edgeCounts, thick float64) tailShape {
 	// A face that was seen and one that was not are two tops of the likelihood.
 	steps := []float64{0.3, 0.4, 0.3, 0.1, 0.3, 0.1, 0.4}
 	var square []float64
-	least := math.Inf(1)
+	var least float64
 	for _, face := range []float64{math.Sqrt(thick / 2), 0.3} {
 		p := []float64{0, math.Log(math.Max(usualBlur*noise, leastBlur)), face, 0, 2, 0}
-		if l := walk(p, steps[:len(p)], loss); l < least {
+		if l := walk(p, steps[:len(p)], loss); square == nil || l < least {
 			square, least = p, l
 		}
 	}
