@@ -116,6 +116,7 @@ type work struct {
 	unitName   scan.Unit
 	unitFrom   string
 	correction float64
+	noseOff    float64             // mm by which the skin's nose at the tip stands off more than the skin as a whole
 	certain    [parameters]float64 // standard uncertainty of each parameter of the loft
 }
 
@@ -398,7 +399,8 @@ func (w *work) survey() (*Survey, error) {
 	if w.opt.Chord > 0 && !w.opt.TrustScale {
 		u := w.scaleU(noise)
 		v.ScaleRel = math.Hypot(u/c.Chord, v.ScaleRel)
-		v.Chord.U = math.Hypot(u, v.Chord.U)
+		// A nose that stands off by itself is the loft's chord, or it is the wing's form.
+		v.Chord.U = math.Hypot(math.Hypot(u, w.noseOff), v.Chord.U)
 	}
 	if c.Hinge > 0 {
 		v.Deflection = &Measured{c.Deflection, 2 * u[deflectPar]}

@@ -2,6 +2,7 @@ package section
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -33,7 +34,9 @@ func (w *work) settleScale() error {
 		return nil
 	}
 	// The tape runs from the skin's nose to the tail's edge, which both may stand off the loft's.
-	ratio := w.opt.Chord / (c.Chord*w.opt.Chord/reference + c.noseStandsOff() + w.tailStandsOff())
+	nose := c.noseStandsOff()
+	w.noseOff = nose - c.offset
+	ratio := w.opt.Chord / (c.Chord*w.opt.Chord/reference + nose + w.tailStandsOff())
 	if math.Abs(ratio-1) > scaleRefusal {
 		return scan.Refusef("scale-impossible",
 			"Tape the chord again, nose to tail at the tip rib, and check the airfoil in the wing sheet and the unit that the scan was exported in.",
@@ -57,25 +60,62 @@ func (w *work) settleScale() error {
 	return nil
 }
 
-// noseStandsOff returns how far the skin's nose lies outside the nominal's, mm: the median over the panel.
+// The nose's stand-off is told at the tip rib, where the tape lay: a loft that tapers a little more or less than the
+// skin leaves its nose by another amount there than farther inboard.
+const (
+	noseSpan  = 400.0 // mm inboard of the tip rib that tell it
+	noseSlope = 0.004 // standard deviation of its change along the span (common practice, no source)
+	noseTurns = 5
+)
+
+// noseStandsOff returns how far the skin's nose lies outside the nominal's at the tip rib, mm.
 func (f *fitter) noseStandsOff() float64 {
 	reach := noseReach * f.Chord
 	nose := f.field.arc[f.field.nose] * f.Chord
-	var d []float64
+	var stations, d []float64
 	for i := range f.points {
 		p := f.wingFromPoints.Apply(f.points.at(i))
 		station := p.Y * f.inboard
-		if station < 0 || math.Abs(p.X-f.Sweep*station) > noseAhead*f.Chord {
+		if station < 0 || station > noseSpan || math.Abs(p.X-f.Sweep*station) > noseAhead*f.Chord {
 			continue
 		}
 		if s, ok := f.sample(p); ok && math.Abs(s.arc-nose) < reach {
-			d = append(d, s.distance)
+			stations, d = append(stations, station), append(d, s.distance)
 		}
 	}
 	if len(d) < leastBlock {
 		return f.offset
 	}
-	return median(d)
+	return atTip(stations, d)
+}
+
+// atTip returns the value at station 0 of a line through values at stations, which strays do not pull at. Neighbours err
+// together, and the fewer they are the less of their slope is believed.
+func atTip(stations, values []float64) float64 {
+	level, slope, middle := median(slices.Clone(values)), 0.0, 0.0
+	off := make([]float64, len(values))
+	for range noseTurns {
+		for i, v := range values {
+			off[i] = math.Abs(v - level - slope*(stations[i]-middle))
+		}
+		noise := math.Max(madScale*median(slices.Clone(off)), leastSE)
+		var sum, sumStation, sumValue, lever, moment float64
+		weight := func(i int) float64 {
+			t := math.Min(off[i]/(biweight*noise), 1)
+			return (1 - t*t) * (1 - t*t)
+		}
+		for i, v := range values {
+			w := weight(i)
+			sum, sumStation, sumValue = sum+w, sumStation+w*stations[i], sumValue+w*v
+		}
+		middle, level = sumStation/sum, sumValue/sum
+		for i, v := range values {
+			w, arm := weight(i), stations[i]-middle
+			lever, moment = lever+w*arm*arm, moment+w*arm*(v-level)
+		}
+		slope = moment / (lever + oneVoice*noise*noise/(noseSlope*noseSlope))
+	}
+	return level - slope*middle
 }
 
 // tailStandsOff returns how far the tail's edge lies aft of the loft's at the tip rib, mm, and says so where smoothing
