@@ -79,7 +79,7 @@ func noises() []Condition {
 		{Name: "noise 1 mm", Scans: 6, Change: noise(1)},
 		{Name: "noise 2.5 mm, warp 0.8 mm", Scans: 9, Change: func(c *Case, _ *rand.Rand) { c.Scan.Noise, c.Scan.Warp = 2.5, 0.8 }},
 		{Name: "warp 0.5 mm", Note: "a slow bend of the whole scan", Scans: 6, Change: func(c *Case, _ *rand.Rand) { c.Scan.Warp = 0.5 }},
-		{Name: "correlated noise", Slack: 2, Limit: true, Note: "0.1 to 0.3 mm that neighbours within 8 to 80 mm share, beside 0.15 to 0.5 mm of their own", Scans: 12, Change: correlated},
+		{Name: "correlated noise", Slack: 2, Note: "0.1 to 0.3 mm that neighbours within 8 to 80 mm share, beside 0.15 to 0.5 mm of their own", Scans: 12, Change: correlated},
 		{Name: "sparse", Note: "20,000 to 30,000 points", Scans: 9, Change: func(c *Case, r *rand.Rand) {
 			c.Scan.Points, c.Scan.ClutterDensity = 20_000+r.IntN(10_001), 0.25
 		}},
