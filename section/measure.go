@@ -238,6 +238,7 @@ func (w *work) polish() {
 		s.lo, s.hi = c.lo, c.hi
 		w.certain = c.polish(&m, s, tail).u
 	}
+	w.reachTail()
 }
 
 // mesh reports whether the scan is a mesh, which may be hollow; a scanner's cloud shows the outside only.

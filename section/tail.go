@@ -17,6 +17,7 @@ const (
 	mostTailRadius = 4.0     // mm
 	tailReach      = 0.008   // chords: how far a thick tail's skins may lie off the nominal
 	leastTail      = 150     // points at the tail
+	mostReach      = 2.0     // mm by which the polished loft is stretched to the tail, at most
 	tailTrim       = 2.0     // mm before the edge that are left out of the fit and the map, at least
 	tailMargin     = 0.03    // chords by which the pose may move the tail after a first fit
 	exactNoise     = 0.05    // mm: a mesh with less comes from a drawing
@@ -77,6 +78,15 @@ func (w *work) tailEdges() (bands []tailBand) {
 		}
 	}
 	return bands
+}
+
+// reachTail stretches the loft about its leading edge so that it ends where the tail does: the polish settles its place
+// fore and aft on the skin alone, after the chord. It moves the skin nowhere, since departures are measured anew.
+func (w *work) reachTail() {
+	if t, ok := w.tailSeen(); ok && math.Abs(t.line.at(0)) < mostReach {
+		w.best.Chord += t.line.at(0)
+		w.best.Taper += t.line.slope
+	}
 }
 
 // trimTail leaves the last of the tail out of all that follows: points of its blunt face, and the rounding of
