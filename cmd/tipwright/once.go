@@ -56,7 +56,11 @@ func (s setting) bringUpToDate(root string) (done pass, err error) {
 		return done, err
 	}
 	defer end()
+	bar := newProgress(s)
+	defer bar.end()
+	s.stderr = bar
 	o := s.shopOptions(set)
+	o.Progress = bar.job
 	o.Entries = func(list []shop.Entry) { done.entries = list }
 	done.Summary, err = shop.Once(s.ctx, root, p, o)
 	return done, err
@@ -165,6 +169,5 @@ func (s setting) log() *slog.Logger {
 }
 
 func (s setting) shopOptions(set shop.Settings) shop.Options {
-	bar := newProgress(s)
-	return shop.Options{Version: version, Log: s.log(), Progress: bar.job, Parallel: set.Parallel, Limits: set.Limits, Quiet: set.Quiet}
+	return shop.Options{Version: version, Log: s.log(), Parallel: set.Parallel, Limits: set.Limits, Quiet: set.Quiet}
 }

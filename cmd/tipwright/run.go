@@ -62,6 +62,7 @@ func wasRefused(r shop.Record) bool { return r.Verdict == "refused" }
 // deliverAll makes both sides at once and then the pair, and returns the records of what was made.
 func (c runCommand) deliverAll(s setting, p shop.Processor, set shop.Settings, jobs []shop.Job) ([]shop.Record, error) {
 	bar := newProgress(s)
+	defer bar.end()
 	made := make([]shop.Record, len(jobs))
 	sides := min(len(jobs), 2)
 	bar.job(0, len(jobs), jobs[0])
@@ -85,7 +86,6 @@ func (c runCommand) deliverAll(s setting, p shop.Processor, set shop.Settings, j
 		return done, nil
 	}
 	pair, err := c.deliver(s, p, set, jobs[sides])
-	bar.job(len(jobs), len(jobs), jobs[sides])
 	if err != nil {
 		return done, err
 	}
