@@ -34,7 +34,8 @@ func thin(points *cloud, edge float64) []patch {
 	shares := make([][]mean, min(n/thinShare+1, mostThinShares))
 	scan.OnAllProcessors(len(shares), func(k int) {
 		lo, hi := k*n/len(shares), (k+1)*n/len(shares)
-		_, shares[k] = voxelMeans(hi-lo, edge, func(i int) mean { return mean{points.at(lo + i), 1} })
+		order := byPlace(points, lo, hi, edge)
+		_, shares[k] = voxelMeans(hi-lo, edge, func(i int) mean { return mean{points.at(int(order[i])), 1} })
 	})
 	all := slices.Concat(shares...)
 	g, means := voxelMeans(len(all), edge, func(i int) mean { return all[i] })
@@ -55,6 +56,36 @@ func thin(points *cloud, edge float64) []patch {
 		}
 	})
 	return patches
+}
+
+// byPlace returns the numbers from lo on and before hi in another order: of a batch of them those in one block of voxels
+// follow each other, so that the block and its means are at hand, however the scan strews its points.
+func byPlace(points *cloud, lo, hi int, edge float64) []int32 {
+	const batch, buckets = 1 << 17, 1 << 12
+	out := make([]int32, 0, hi-lo)
+	bucket := make([]uint16, min(batch, hi-lo))
+	perBlock := 1 / (edge * blockEdge)
+	for ; lo < hi; lo += batch {
+		n := min(batch, hi-lo)
+		var starts [buckets + 1]int32
+		for i := range n {
+			p := points.at(lo + i)
+			x, y, z := int32(math.Floor(p.X*perBlock)), int32(math.Floor(p.Y*perBlock)), int32(math.Floor(p.Z*perBlock))
+			bucket[i] = uint16(uint32(x+61*y+3721*z) % buckets)
+			starts[bucket[i]+1]++
+		}
+		for b := range buckets {
+			starts[b+1] += starts[b]
+		}
+		done := len(out)
+		out = out[:done+n]
+		for i := range n {
+			at := &starts[bucket[i]]
+			out[done+int(*at)] = int32(lo + i)
+			*at++
+		}
+	}
+	return out
 }
 
 // mean is the middle of so many points.
