@@ -27,6 +27,7 @@ const (
 	rivalLoss       = 2.0    // times the least loss of a place's flips from which on a flip is out of the running
 	slabPoints      = 2_500  // of a slab, enough to tell its flips apart
 	slabHalf        = 0.15   // chords either side of a seed that its slab reaches
+	aboutHeight     = 0.5    // chords above and below a seed within which its wing lies, along any span
 	growPoints      = 2_500  // near the loft, enough for a step of its growth
 	worst           = 0.02   // chords: misfit at which a point counts as unexplained
 	chordsApart     = 0.3    // of the logarithm: how far the chords of two flips of one wing may differ
@@ -217,15 +218,14 @@ func (cl *coarse) scale(s seed) float64 {
 	return cl.guess.mm
 }
 
-// about returns, in mm about a seed's nose, the patches that have a normal and lie no farther than a chord from
-// the line along the seed's axis through the middle of its chord.
+// about returns, in mm about a seed's nose, the patches that have a normal and lie in a box along the seed's axis: a
+// chord before and behind the middle of its chord, and aboutHeight chords above and below.
 func (cl *coarse) about(s seed) (points bulk, normals []r3.Vec) {
-	middle, mm := r3.Add(s.nose, r3.Scale(s.chord/2, s.aft)), cl.scale(s)
+	middle, mm, up := r3.Add(s.nose, r3.Scale(s.chord/2, s.aft)), cl.scale(s), r3.Cross(s.axis, s.aft)
 	near := joined(len(cl.patches), func(lo, hi int) (near []int) {
 		for i := lo; i < hi; i++ {
 			off := r3.Sub(cl.patches[i].at, middle)
-			off = r3.Sub(off, r3.Scale(r3.Dot(off, s.axis), s.axis))
-			if cl.patches[i].flat > 0.3 && r3.Norm2(off) < s.chord*s.chord {
+			if cl.patches[i].flat > 0.3 && math.Abs(r3.Dot(off, s.aft)) < s.chord && math.Abs(r3.Dot(off, up)) < aboutHeight*s.chord {
 				near = append(near, i)
 			}
 		}
@@ -348,19 +348,24 @@ func (c *candidate) full() step {
 func (c *candidate) runNear(s step) {
 	points, normals := c.points, c.normals
 	defer func() { c.points, c.normals = points, normals }()
-	near := joined(len(points), func(lo, hi int) (near []int) {
-		for i := lo; i < hi; i++ {
-			if y := c.wingFromPoints.y(points.at(i)) * c.inboard; y < s.lo || y > s.hi {
+	c.points, c.normals = pick(points, normals, c.near(s.lo, s.hi, 2*s.gate), growPoints)
+	c.run(s)
+}
+
+// near lists the points between two stations that lie no farther than so many mm from the offset skin, as far as the field
+// reaches.
+func (c *candidate) near(lo, hi, distance float64) []int {
+	return joined(len(c.points), func(first, last int) (near []int) {
+		for i := first; i < last; i++ {
+			if y := c.wingFromPoints.y(c.points.at(i)) * c.inboard; y < lo || y > hi {
 				continue
 			}
-			if r, ok := c.at(c.wingFromPoints.apply(points.at(i))); ok && math.Abs(r.distance-c.offset) < 2*s.gate {
+			if r, ok := c.at(c.wingFromPoints.apply(c.points.at(i))); ok && math.Abs(r.distance-c.offset) < distance {
 				near = append(near, i)
 			}
 		}
 		return near
 	})
-	c.points, c.normals = pick(points, normals, near, growPoints)
-	c.run(s)
 }
 
 // grow extends the fit along the span from a station, strip by strip, as far as the outline goes on.

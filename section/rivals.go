@@ -13,8 +13,11 @@ import (
 // The rivals: the four ways in which one section can lie in its place, compared by what they leave unexplained.
 
 const (
-	// rivalPoints is how many of the coarse cloud's points about are asked which way the wing lies.
-	rivalPoints = 5_000
+	// rivalPoints is how many of the coarse cloud's points about the loft are asked which way the wing lies, about.
+	rivalPoints = 2_500
+	// rivalFar is how many times the winner's loss another flip's may be after a first fit for a second to be worth
+	// while.
+	rivalFar = 5
 	// outOfRunning is the share of the best flip's fit below which a flip is out of the running: with nose and tail
 	// swapped it is a twentieth to a third (simulated).
 	outOfRunning = 0.5
@@ -87,23 +90,23 @@ func (c *candidate) middleChord() float64 { return math.Max(c.ChordAt((c.lo+c.hi
 // itself, and returns all four, the best first.
 func (c *candidate) rivals() []*candidate {
 	points, normals := c.points, c.normals
-	c.points, c.normals = nil, nil
-	for i := 0; i < len(points); i += max(len(points)/rivalPoints, 1) {
-		c.points, c.normals = append(c.points, points[i]), append(c.normals, normals[i])
-	}
+	c.points, c.normals = pick(points, normals, c.near(c.lo, c.hi, math.Inf(1)), rivalPoints)
 	out := make([]*candidate, len(flips))
 	scan.OnAllProcessors(len(flips), func(k int) {
 		if k == 0 {
 			out[k] = c
 			return
 		}
+		winner := *c
 		r := *c
 		r.flip(flips[k])
 		s := r.full()
 		s.gate, s.floor, s.rounds = 0.06*c.Chord, 0.003*c.Chord, 8
 		r.run(s)
-		s.gate, s.floor, s.rounds = 0.04*c.Chord, coarseFloor*c.Chord, 8
-		r.run(s)
+		if compare([]*candidate{&r, &winner}); r.loss < rivalFar*winner.loss {
+			s.gate, s.floor, s.rounds = 0.04*c.Chord, coarseFloor*c.Chord, 8
+			r.run(s)
+		}
 		out[k] = &r
 	})
 	compare(out)
