@@ -34,7 +34,7 @@ func (w *work) settleScale() error {
 		return nil
 	}
 	// The tape runs from the skin's nose to the tail's edge, which both may stand off the loft's.
-	nose := c.noseStandsOff()
+	nose := c.noseStandsOff(w.rimStation())
 	w.noseOff = nose - c.offset
 	ratio := w.opt.Chord / (c.Chord*w.opt.Chord/reference + nose + w.tailStandsOff())
 	if math.Abs(ratio-1) > scaleRefusal {
@@ -66,39 +66,47 @@ const (
 	noseSpan  = 400.0 // mm inboard of the tip rib that tell it
 	noseSlope = 0.004 // standard deviation of its change along the span (common practice, no source)
 	noseTurns = 5
+	noseLeast = 12  // points that tell it
+	noseLoose = 3.0 // standard deviations of the skin's residuals, and
+	noseThick = 1.0 // mm: what scatters by more is not the nose but the rib's face, strays, or the inside
 )
 
-// noseStandsOff returns how far the skin's nose lies outside the nominal's at the tip rib, mm.
-func (f *fitter) noseStandsOff() float64 {
+// noseStandsOff returns how far the skin's nose lies outside the nominal's at the tip rib, mm, from the points inboard of
+// a station. Where the scan does not show it, it is where the skin as a whole lets expect it.
+func (f *fitter) noseStandsOff(from float64) float64 {
 	reach := noseReach * f.Chord
 	nose := f.field.arc[f.field.nose] * f.Chord
 	var stations, d []float64
 	for i := range f.points {
 		p := f.wingFromPoints.Apply(f.points.at(i))
 		station := p.Y * f.inboard
-		if station < 0 || station > noseSpan || math.Abs(p.X-f.Sweep*station) > noseAhead*f.Chord {
+		if station < math.Max(from, 0) || station > noseSpan || math.Abs(p.X-f.Sweep*station) > noseAhead*f.Chord {
 			continue
 		}
 		if s, ok := f.sample(p); ok && math.Abs(s.arc-nose) < reach {
 			stations, d = append(stations, station), append(d, s.distance)
 		}
 	}
-	if len(d) < leastBlock {
+	if len(d) < noseLeast {
 		return f.offset
 	}
-	return atTip(stations, d)
+	if nose, noise := atTip(stations, d); noise < math.Max(noseLoose*f.scale, noseThick) {
+		return nose
+	}
+	return f.offset
 }
 
-// atTip returns the value at station 0 of a line through values at stations, which strays do not pull at. Neighbours err
-// together, and the fewer they are the less of their slope is believed.
-func atTip(stations, values []float64) float64 {
+// atTip returns the value at station 0 of a line through values at stations, which strays do not pull at, and the
+// standard deviation of the values about it. Neighbours err together, and the fewer they are the less of their slope is
+// believed.
+func atTip(stations, values []float64) (value, noise float64) {
 	level, slope, middle := median(slices.Clone(values)), 0.0, 0.0
 	off := make([]float64, len(values))
 	for range noseTurns {
 		for i, v := range values {
 			off[i] = math.Abs(v - level - slope*(stations[i]-middle))
 		}
-		noise := math.Max(madScale*median(slices.Clone(off)), leastSE)
+		noise = math.Max(madScale*median(slices.Clone(off)), leastSE)
 		var sum, sumStation, sumValue, lever, moment float64
 		weight := func(i int) float64 {
 			t := math.Min(off[i]/(biweight*noise), 1)
@@ -115,7 +123,7 @@ func atTip(stations, values []float64) float64 {
 		}
 		slope = moment / (lever + oneVoice*noise*noise/(noseSlope*noseSlope))
 	}
-	return level - slope*middle
+	return level - slope*middle, noise
 }
 
 // tailStandsOff returns how far the tail's edge lies aft of the loft's at the tip rib, mm, and says so where smoothing

@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // TestHingeHeightU works the doubt about a hinge line's height by hand: NACA 0012 is 6.32 % of its chord deep at
@@ -42,8 +44,29 @@ func TestNoseIsToldAtTheTip(t *testing.T) {
 		for range c.strays {
 			stations, d = append(stations, 400*r.Float64()), append(d, 10+5*r.Float64())
 		}
-		if got := atTip(stations, d); math.Abs(got-2) > c.within {
-			t.Errorf("%d points and %d strays: %.3f mm, want 2", c.n, c.strays, got)
+		if got, noise := atTip(stations, d); math.Abs(got-2) > c.within || math.Abs(noise-0.5) > 0.2 {
+			t.Errorf("%d points and %d strays: %.3f mm and noise of %.2f, want 2 and 0.5", c.n, c.strays, got, noise)
 		}
+	}
+}
+
+// TestNoseThatIsNotSeenIsNotMadeUp lays points of the rib's face behind the nose and none on it.
+func TestNoseThatIsNotSeenIsNotMadeUp(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 4))
+	f := testFitter(t, "NACA 0012")
+	f.Loft = Loft{Airfoil: f.Loft.Airfoil, Chord: 1000}
+	f.scale, f.offset, f.inboard = 0.5, 0.3, 1
+	f.points = nil
+	for range 200 {
+		f.points = append(f.points, single(r3.Vec{X: 10 * r.Float64(), Y: 5 * r.Float64(), Z: 4*r.Float64() - 2}))
+	}
+	if got := f.noseStandsOff(0); got != f.offset {
+		t.Errorf("a nose that only the rib's face lies behind stands off by %.2f mm, want the skin's %.2f", got, f.offset)
+	}
+	for i := range 200 {
+		f.points = append(f.points, single(r3.Vec{X: -0.8 + 0.3*r.NormFloat64(), Y: 2 * float64(i)}))
+	}
+	if got := f.noseStandsOff(6); math.Abs(got-0.8) > 0.1 {
+		t.Errorf("a nose 0.8 mm proud stands off by %.2f mm", got)
 	}
 }
