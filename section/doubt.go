@@ -4,12 +4,24 @@ import (
 	"math"
 
 	"tipwright/scan"
+	"tipwright/section/airfoil"
 )
 
 // What must be said of a measurement that was made: whether the airfoil is this wing's, and what was not seen.
 
+const (
+	// The form that a hand-built wing hardly reaches, chords, robust rms (common practice, no source).
+	doubtfulForm = 0.004
+	// What the sheet's section, laid on the skin by itself, leaves from which on others are tried, chords. A loft that is
+	// bent to fit hides much of a wrong section, its nose lies beyond the gate, and what the map then shows may be no more
+	// than a large form.
+	tryLikeness = 0.0004
+	// Another section is named if it leaves no more than this share of that: a like one may meet a form a little better.
+	likelierBy = 0.65
+)
+
 // doubt looks whether the sheet's airfoil is this wing's.
-func (w *work) doubt(m *Map) {
+func (w *work) doubt(m *Map, noise float64) {
 	c := w.best
 	var abs []float64
 	for _, cell := range m.Cells {
@@ -21,14 +33,26 @@ func (w *work) doubt(m *Map) {
 		return
 	}
 	rms := madScale * median(abs)
-	if rms < doubtfulForm*c.Chord {
+	if other, own, of := w.likelier(noise); of < likelierBy*own {
+		w.say(scan.Cautionf("airfoil-doubtful", "The skin departs from %s by %.1f mm rms, from %s by only %.1f mm: the wing sheet may name the wrong airfoil. Check it before you cut.", w.airfoil.Name, own, other, of))
 		return
 	}
-	if likest, other := c.closest(w.opt.Chord); other < rms/2 {
-		w.say(scan.Cautionf("airfoil-doubtful", "The skin departs from %s by %.1f mm rms, from %s by only %.1f mm: the wing sheet may name the wrong airfoil. Check it before you cut.", w.airfoil.Name, rms, likest[0].Name, other))
-		return
+	if rms > doubtfulForm*c.Chord {
+		w.say(scan.Cautionf("far-from-nominal", "The skin departs from %s by %.1f mm rms, more than a hand-built wing usually does. Check the airfoil and the taped chord in the wing sheet.", w.airfoil.Name, rms))
 	}
-	w.say(scan.Cautionf("far-from-nominal", "The skin departs from %s by %.1f mm rms, more than a hand-built wing usually does. Check the airfoil and the taped chord in the wing sheet.", w.airfoil.Name, rms))
+}
+
+// likelier returns the known section that comes nearest to the skin, and how far the skin departs from the sheet's and
+// from that one, mm, both laid on in the same way, the scan's noise taken off.
+func (w *work) likelier(noise float64) (other string, own, of float64) {
+	c := w.best
+	form := func(rms float64) float64 { return math.Sqrt(math.Max(rms*rms-noise*noise, 0)) }
+	_, rms := c.rank([]*airfoil.Airfoil{w.airfoil}, w.opt.Chord, closestPoints)
+	if own = form(rms); own < tryLikeness*c.Chord {
+		return w.airfoil.Name, own, own
+	}
+	likest, rms := c.closest(w.opt.Chord)
+	return likest[0].Name, own, form(rms)
 }
 
 // checkSeen refuses a scan that shows too little of the wing and warns of one that shows not all of it.

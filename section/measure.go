@@ -38,7 +38,6 @@ const (
 	endReach      = 0.25      // chords either side of an end's supposed place in which it is looked for ...
 	endKnown      = 0.15      // ... and once it is known
 	panelMargin   = 0.06      // chords about the coarse loft within which points are kept for the fine fit
-	doubtfulForm  = 0.004     // chords: a form larger than this (robust rms) may mean another section
 )
 
 // Measure finds the wing in a scan and measures it. An error is a *scan.RefusalError, in a builder's words.
@@ -410,7 +409,7 @@ func (w *work) survey() (*Survey, error) {
 	if err := w.checkSeen(v); err != nil {
 		return nil, err
 	}
-	w.doubt(&m)
+	w.doubt(&m, noise)
 	v.Messages = w.messages
 	return v, nil
 }
