@@ -5,11 +5,12 @@ import "fmt"
 // reasons say why what is not reached is not. What they say of single rows they take from these.
 func (r *Report) reasons() []string {
 	out := []string{
-		"Scale. The tape fixes nose to tail, so the scale is as good as the tail's edge in the scan. That is found where the density of points falls off, and too far forward where points are few, noisy or smoothed: mostly to that side.",
+		"Scale. The tape is laid from the skin's nose to the tail's edge, which is found by maximum likelihood to 0.05 to 0.2 mm. What is left comes from the few points at the edge, from a bend of the whole scan, and from the hinge's height where the aileron is off neutral.",
 		"Chord. The outline is right to a few hundredths, but how much of the nose's place is chord and how much is form cannot be told better than the form is known: waves of 0.1 to 0.3 mm move it by as much. The row without a form shows what is left then, and the bound with an unknown form is several times the error.",
 		"Aileron and incidence against the bound as drawn. The measurement leaves room for a form of the wing, since every hand-built wing has one; a wave of it along the skin bends the aileron's section as a turn does. Against the bound that leaves the same room it reaches what is wanted.",
 		"Hinge on the lower skin. The wing sheet does not say how high the hinge's axis lies, and the middle of the depth is assumed. An aileron off neutral then stands a little too far forward or aft, with it the tail's edge, and by the tape the scale. Set the aileron to neutral before scanning.",
-		"Noise that neighbours share, and skins that sag between ribs. Both look like shallow spots; the detection limit rises so that they are not reported, and shallow spots drown with them.",
+		"Noise that neighbours share looks like shallow spots; the detection limit rises so that they are not reported, and shallow spots drown with them. A sag between ribs is told as such where all of a skin waves alike.",
+		"Smoothed meshes. Smoothing is told by the noise that neighbouring corners share. What it took of tail and nose is made up for, 60 % of it is left in U, and a caution says so.",
 	}
 	if row := r.row("smoothed mesh"); row != nil && row.quantities[Scale].coverage() < coverageWanted[0] {
 		t := row.quantities[Scale]
