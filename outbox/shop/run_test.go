@@ -44,7 +44,8 @@ func TestRoom(t *testing.T) {
 		{4, 4 << 30, []int64{large, large}, large, true},
 		{4, 4 << 30, []int64{large, large, large}, large, false},
 		{8, 1 << 30, []int64{large}, large, true},
-		{8, 1 << 30, []int64{large, large}, large, false}, // no memory for it beside the others
+		{8, 1 << 30, []int64{large, large}, large, true},
+		{8, 1 << 30, []int64{large, large, large}, large, false}, // no memory for it beside the others
 		{4, 1 << 30, []int64{large}, small, true},
 		{4, 200 << 20, nil, 1 << 40, true}, // alone it may try
 	} {
