@@ -2,6 +2,7 @@ package fit
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"gonum.org/v1/gonum/spatial/r2"
@@ -61,8 +62,9 @@ func (c *contour) at(share float64) (p, normal r2.Vec) {
 func mix(a, b r2.Vec, t float64) r2.Vec { return r2.Add(r2.Scale(1-t, a), r2.Scale(t, b)) }
 
 // outline places the loft's section at a station with a departure added along the nominal's normal. The
-// aileron stands at the loft's deflection: a departure turns with it. Where a turned aileron or a sunken
-// tail makes the outline cross itself, the loop is cut off.
+// aileron stands at the loft's deflection: a departure turns with it. The skins end where the loft does, which
+// is where the tail's edge was found, however far a departure carries them aft. Where a turned aileron or a
+// sunken tail makes the outline cross itself, the loop is cut off.
 func (c *contour) outline(l *section.Loft, station float64, departure func(share float64) float64) []r2.Vec {
 	chord := l.ChordAt(station)
 	base := l.Airfoil.Outline(outlinePoints)
@@ -75,9 +77,39 @@ func (c *contour) outline(l *section.Loft, station float64, departure func(share
 		}
 		_, normal := c.at(share)
 		d := departure(share)
-		out[i] = l.Place(l.Deflect(r2.Add(q, r2.Scale(d/chord, normal))), station)
+		out[i] = r2.Add(q, r2.Scale(d/chord, normal))
+	}
+	out = endAt(out, base[0].X, base[len(base)-1].X)
+	for i, q := range out {
+		out[i] = l.Place(l.Deflect(q), station)
 	}
 	return uncross(out)
+}
+
+// endAt cuts off what lies aft of where the first and the last point of a section belong along the chord: a wedge's
+// normals lean aft, and a thick skin on them would lengthen it.
+func endAt(path []r2.Vec, first, last float64) []r2.Vec {
+	path = cutAft(path, first)
+	slices.Reverse(path)
+	path = cutAft(path, last)
+	slices.Reverse(path)
+	return path
+}
+
+// cutAft cuts off the beginning of a path that lies aft of x.
+func cutAft(path []r2.Vec, x float64) []r2.Vec {
+	for i, p := range path {
+		if p.X > x {
+			continue
+		}
+		if i == 0 {
+			break
+		}
+		a := path[i-1]
+		path[i-1] = mix(a, p, (a.X-x)/(a.X-p.X))
+		return path[i-1:]
+	}
+	return path
 }
 
 func polylineLength(p []r2.Vec) (sum float64) {
