@@ -46,6 +46,9 @@ func Fit(s *section.Survey, opt Options) (*Result, error) {
 	}
 	w.nodes = newNodes(p, opt.Band)
 	w.nodes.smoothSkin(w.parted, s.Loft.Airfoil.NoseRadius()*s.Loft.Chord, w.covered)
+	if err := w.checkShown(); err != nil {
+		return nil, err
+	}
 	w.target = newTarget(w.parted, w.nodes, &w.opt, w.covered)
 	w.aboveTarget()
 	w.outlines()
@@ -178,8 +181,8 @@ func (w *work) traces() {
 			count++
 			r.WorstLow = math.Min(r.WorstLow, t.Departure.Value)
 			r.WorstHigh = math.Max(r.WorstHigh, t.Departure.Value)
-			us = append(us, t.Departure.U)
 		}
+		us = append(us, t.Departure.U)
 		sum += t.Form
 		r.Sections = append(r.Sections, t)
 	}

@@ -12,6 +12,7 @@ const (
 	offNeutral = 0.5 * math.Pi / 180 // rad, deflection that the builder is cautioned about
 	muchRaised = 2.0                 // mm over high spots, above which the builder is cautioned
 	leastSeen  = 0.97                // share of the outline at the tip rib below which the unseen parts are named
+	leastShown = 0.25                // share of it without which it is not known: one skin without its aileron
 )
 
 func (w *work) say(m scan.Message) { w.result.Messages = append(w.result.Messages, m) }
@@ -98,6 +99,22 @@ func (w *work) tellSag() {
 	}
 	most := math.Max(f.sagDepth(f.nose/2), f.sagDepth((f.nose+w.panel.length)/2))
 	w.say(scan.Notef("skin-sags", "The skin sags between the ribs by up to %.1f mm along the whole chord. That is taken for the wing's form, not for low spots: the filler map does not show it, and the template is that of the tip rib.", most))
+}
+
+// checkShown refuses a scan of which hardly anything passes for skin at the tip rib, because nothing was seen there or
+// because it was taken for things that lie on it.
+func (w *work) checkShown() error {
+	shown, n := 0, w.panel.columns()
+	for _, seen := range w.nodes.seen[:n] {
+		if seen {
+			shown++
+		}
+	}
+	if share := float64(shown) / float64(n); share < leastShown {
+		return scan.Refusef("too-little-seen", "Clear the tip rib's end of the wing and scan it again from above, from below and round the nose.",
+			"Only %.0f %% of the section's outline at the tip rib shows as skin in the scan, too little to draw the rest from.", 100*share)
+	}
+	return nil
 }
 
 // tellUnseen names the longest stretch of the outline at the tip rib that the scan does not show.
