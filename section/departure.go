@@ -84,10 +84,16 @@ func (m *Map) locate(s sample) (i, j int, ok bool) {
 func (f *fitter) depart(m *Map, points stream, lo, hi float64, hollow bool) (noise float64, near int) {
 	cells, near := f.piled(m, points, lo, hi)
 	some := m.someOf(cells)
-	if !hollow {
-		return m.average(cells, some, nil), near
+	var skins [][]bool
+	if hollow {
+		skins = m.hollowBlocks(some)
 	}
-	return m.average(cells, some, m.hollowBlocks(some)), near
+	noise = m.average(cells, some, skins)
+	// A scanner sees no inner skin: only of an exact mesh may two be those of a hollow body.
+	if m.doubled != nil && (skins == nil || noise > exactNoise) {
+		*m.doubled = f.twice(m, some)
+	}
+	return noise, near
 }
 
 // average fills the map from the distances of each cell's points, of which some are an even share, and returns their

@@ -358,6 +358,7 @@ func (w *work) survey() (*Survey, error) {
 	u := w.certain
 	c.Loft.Airfoil = w.airfoil
 	m := c.newMap(c.hi)
+	m.doubled = &doubled{}
 	noise, near := c.depart(&m, w.everyPoint(), w.rimStation(), c.hi, w.mesh())
 	m.correlate()
 	c.fold(&m, noise)
@@ -410,6 +411,7 @@ func (w *work) survey() (*Survey, error) {
 		return nil, err
 	}
 	w.doubt(&m, noise)
+	w.checkTwice(*m.doubled)
 	v.Messages = w.messages
 	return v, nil
 }

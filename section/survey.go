@@ -75,6 +75,7 @@ type Map struct {
 	Length   float64    // mm, arc of the whole outline
 	NoseArc  float64    // mm, arc at the leading edge (x = 0)
 	HingeArc [2]float64 // mm, arcs of the hinge line on the upper and lower surface; NaN without one
+	doubled  *doubled   // filled with the map where it is not nil
 }
 
 // Cell is one patch of the map.
