@@ -412,6 +412,7 @@ func (w *work) survey() (*Survey, error) {
 	}
 	w.doubt(&m, noise)
 	w.checkTwice(*m.doubled)
+	w.checkNose(&m)
 	v.Messages = w.messages
 	return v, nil
 }
