@@ -18,10 +18,13 @@ const (
 	tryLikeness = 0.0004
 	// Another section is named if it leaves no more than this share of that: a like one may meet a form a little better.
 	likelierBy = 0.65
+	// It is taken for the wing's own if it leaves less than this of a form that hardly any wing has.
+	plainlyBy = 0.25
 )
 
-// doubt looks whether the sheet's airfoil is this wing's.
-func (w *work) doubt(m *Map, noise float64) {
+// doubt looks whether the sheet's airfoil is this wing's, and refuses to go on where it is plainly another's: the loft is
+// then laid anywhere, and so is the plane of the tip rib.
+func (w *work) doubt(m *Map, noise float64) error {
 	c := w.best
 	var abs []float64
 	for _, cell := range m.Cells {
@@ -30,16 +33,21 @@ func (w *work) doubt(m *Map, noise float64) {
 		}
 	}
 	if w.opt.Airfoil == nil || len(abs) == 0 {
-		return
+		return nil
 	}
 	rms := madScale * median(abs)
-	if other, own, of := w.likelier(noise); of < likelierBy*own {
+	switch other, own, of := w.likelier(noise); {
+	case own > doubtfulForm*c.Chord && of < plainlyBy*own:
+		return scan.Refusef("another-airfoil", "Check the airfoil in the wing sheet against the drawing.",
+			"The skin departs from %s by %.1f mm rms, from %s by only %.1f mm: this wing is not of the section that the wing sheet names.", w.airfoil.Name, own, other, of)
+	case of < likelierBy*own:
 		w.say(scan.Cautionf("airfoil-doubtful", "The skin departs from %s by %.1f mm rms, from %s by only %.1f mm: the wing sheet may name the wrong airfoil. Check it before you cut.", w.airfoil.Name, own, other, of))
-		return
+		return nil
 	}
 	if rms > doubtfulForm*c.Chord {
 		w.say(scan.Cautionf("far-from-nominal", "The skin departs from %s by %.1f mm rms, more than a hand-built wing usually does. Check the airfoil and the taped chord in the wing sheet.", w.airfoil.Name, rms))
 	}
+	return nil
 }
 
 // likelier returns the known section that comes nearest to the skin, and how far the skin departs from the sheet's and

@@ -410,7 +410,9 @@ func (w *work) survey() (*Survey, error) {
 	if err := w.checkSeen(v); err != nil {
 		return nil, err
 	}
-	w.doubt(&m, noise)
+	if err := w.doubt(&m, noise); err != nil {
+		return nil, err
+	}
 	w.checkTwice(*m.doubled)
 	w.checkNose(&m)
 	v.Messages = w.messages
