@@ -414,7 +414,7 @@ func (w *work) survey() (*Survey, error) {
 		return nil, err
 	}
 	w.checkTwice(*m.doubled)
-	w.checkNose(&m)
+	w.checkNose(&m, noise)
 	v.Messages = w.messages
 	return v, nil
 }

@@ -47,9 +47,10 @@ func (w *work) noseFacets() float64 {
 	return median(reach)
 }
 
-// checkNose warns of a nose whose facets are too large for its radius, and widens the standard errors there.
-func (w *work) checkNose(m *Map) {
-	if !w.points.laid {
+// checkNose warns of a nose whose facets are too large for its radius, and widens the standard errors there. The corners
+// of an exact mesh tell the nose by themselves, unless they are very few.
+func (w *work) checkNose(m *Map, noise float64) {
+	if !w.points.laid || noise < exactNoise {
 		return
 	}
 	radius, reach := w.best.noseRadius(), w.noseFacets()

@@ -12,7 +12,7 @@ import (
 )
 
 // TestNoseOfCoarseScannersMesh cautions about a scanner's mesh with facets as long as the nose's radius, gives the nose a
-// wider uncertainty, and says nothing of a finer one.
+// wider uncertainty, and says nothing of a finer or an exact one.
 func TestNoseOfCoarseScannersMesh(t *testing.T) {
 	a, err := airfoil.Parse("NACA 0012")
 	if err != nil {
@@ -20,8 +20,12 @@ func TestNoseOfCoarseScannersMesh(t *testing.T) {
 	}
 	wing := simulate.Wing{Airfoil: a, Side: section.Left, Chord: 630, Span: 400, Taper: 0.05, TailThickness: 2}
 	noseSE := map[bool]float64{}
-	for points, want := range map[int]bool{4000: true, 30000: false} {
-		s, truth, err := simulate.Scan(wing, simulate.Scanner{Seed: 7, Points: points, Noise: 0.6, Unit: scan.Millimetre,
+	for _, c := range []struct {
+		points int
+		noise  float64
+		want   bool
+	}{{4000, 0.6, true}, {30000, 0.6, false}, {4000, 0, false}} {
+		s, truth, err := simulate.Scan(wing, simulate.Scanner{Seed: 7, Points: c.points, Noise: c.noise, Unit: scan.Millimetre,
 			RandomPose: true, RibFace: simulate.Closed, Mesh: true})
 		if err != nil {
 			t.Fatal(err)
@@ -30,8 +34,8 @@ func TestNoseOfCoarseScannersMesh(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got := told(v, "coarse-nose"); got != want {
-			t.Errorf("%d points: cautioned %v, want %v", points, got, want)
+		if got := told(v, "coarse-nose"); got != c.want {
+			t.Errorf("%d points, noise %g mm: cautioned %v, want %v", c.points, c.noise, got, c.want)
 		}
 		var se []float64
 		for i := range v.Map.Station {
@@ -42,7 +46,7 @@ func TestNoseOfCoarseScannersMesh(t *testing.T) {
 			}
 		}
 		slices.Sort(se)
-		noseSE[want] = se[len(se)/2]
+		noseSE[c.want] = se[len(se)/2]
 	}
 	if noseSE[true] < 0.3 || noseSE[false] > 0.3 {
 		t.Errorf("the nose's standard error is %.2f mm on the coarse mesh, %.2f on the fine one", noseSE[true], noseSE[false])
