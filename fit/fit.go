@@ -103,7 +103,7 @@ func (w *work) spots() {
 func (w *work) keep(g *region) (act bool) {
 	spot, r := w.surveyor.spot(g), w.result
 	switch {
-	case !(spot.Depth.Value > spot.Depth.U):
+	case !(spot.Depth.Value > spot.leastSure()*spot.Depth.U):
 		w.cover(g) // a few stray points: nothing is known there
 		return false
 	case spot.narrow():

@@ -99,6 +99,15 @@ func (s *surveyor) spot(r *region) Spot {
 	return out
 }
 
+// leastSure returns how many times its uncertainty a spot must be deep to be told. A narrow one has few cells, and there
+// are many places where it could be: it must be surer.
+func (s *Spot) leastSure() float64 {
+	if math.Min(s.Length, s.Width) < narrowest {
+		return 2
+	}
+	return 1
+}
+
 // narrow reports whether a region is too narrow and too steep for a spot of the skin: the edge of something, a
 // seam, the corner of the tail or of the skin's end.
 func (s *Spot) narrow() bool {
