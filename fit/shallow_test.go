@@ -81,3 +81,15 @@ func TestSureIsSeldomExceeded(t *testing.T) {
 		t.Errorf("%.2f of panels have a mean over %.2f standard errors, expected about %.2f", got, level, 1-math.Exp(-share))
 	}
 }
+
+// A spot that is narrower than the eye of the finest windows must be surer than a wide one.
+func TestNarrowSpotsMustBeSurer(t *testing.T) {
+	for _, c := range []struct {
+		length, width, least float64
+	}{{150, 120, 1}, {narrowest, 40, 1}, {narrowest - 1, 60, 2}, {60, narrowest - 1, 2}} {
+		s := Spot{Length: c.length, Width: c.width}
+		if got := s.leastSure(); got != c.least {
+			t.Errorf("a spot of %g by %g mm must be %g times its uncertainty deep, want %g", c.length, c.width, got, c.least)
+		}
+	}
+}
