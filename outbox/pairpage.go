@@ -35,13 +35,13 @@ type contrastRow struct {
 const sameTurn = 0.1
 
 func pairPage(d *PairDelivery, r *PairRecord) ([]byte, error) {
-	sentence, todo := pairSentence(r), pairSteps(r)
+	sentence, steps := pairSentence(r), pairSteps(r)
 	if d.Sheet.Chord == 0 {
 		sentence = "The tips cannot be compared: no chord was taped, and the scanner's own sizes may be wrong by 1 %."
-		todo = []step{{"Tape the chord at the tip rib and write it into the wing sheet.", []string{"Both wings are then measured again, and compared."}}}
+		steps = []step{{"Tape the chord at the tip rib and write it into the wing sheet.", []string{"Both wings are then measured again, and compared."}}}
 	}
 	v := pairView{
-		PairRecord: r, Title: aircraftName(d.Sheet, d.Identity), Sentence: sentence, Rows: contrastRows(d, r), Steps: todo,
+		PairRecord: r, Title: aircraftName(d.Sheet, d.Identity), Sentence: sentence, Rows: contrastRows(d, r), Steps: steps,
 		Upper:  bothWidths(func(w float64) *picture { return pairChart(d.Result, fit.Upper, w) }),
 		Lower:  bothWidths(func(w float64) *picture { return pairChart(d.Result, fit.Lower, w) }),
 		Groups: grouped(r.Record), Flying: flyingCautions(),

@@ -2,7 +2,6 @@ package section_test
 
 import (
 	"math"
-	"slices"
 	"testing"
 
 	"tipwright/scan"
@@ -33,9 +32,8 @@ func TestSmoothedMeshIsToldAndItsScaleHolds(t *testing.T) {
 		if u := w.Chord * v.ScaleRel; math.Abs(off) > u || math.Abs(off) > 1.2 {
 			t.Errorf("%d rounds: the scale is %.2f mm off on the chord, U is %.2f", rounds, off, u)
 		}
-		told := slices.ContainsFunc(v.Messages, func(m scan.Message) bool { return m.Code == "mesh-smoothed" })
-		if told != (rounds > 0) {
-			t.Errorf("%d rounds of smoothing: told is %v", rounds, told)
+		if got := told(v, "mesh-smoothed"); got != (rounds > 0) {
+			t.Errorf("%d rounds of smoothing: told is %v", rounds, got)
 		}
 	}
 }

@@ -1,0 +1,312 @@
+package section
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
+
+	"tipwright/scan"
+)
+
+// An end of the panel, as the scan shows it: the plane of a face, or of the skin's edge.
+
+// end is what is known of one end of the panel: the plane y = at + slopeX·x + slopeZ·z in the frame of the
+// fit, y being the station.
+type end struct {
+	at, slopeX, slopeZ float64
+	uX, uZ             float64 // standard uncertainties of the slopes, rad
+	closed             bool    // the end's face was scanned
+	rms                float64 // mm, spread of the points about the plane
+	points             int
+}
+
+// plane is a robust plane through (x, z, station) triples. lean is the weight of points beyond the plane
+// (inboard of it) against those before it: 1 for points that scatter about a face, and little for the
+// outermost points of a skin, which lie on its edge at best and otherwise inboard of it.
+func plane(pts []r3.Vec, cut, lean float64) (e end, ok bool) {
+	w := make([]float64, len(pts))
+	for i := range w {
+		w[i] = 1
+	}
+	abs := make([]float64, len(pts))
+	const rounds = 20
+	for round := range rounds {
+		var sums [3][3]float64
+		var right [3]float64
+		var sum float64
+		for i, p := range pts {
+			row := [3]float64{1, p.X, p.Z}
+			sum += w[i]
+			for a := range 3 {
+				right[a] += w[i] * row[a] * p.Y
+				for b := a; b < 3; b++ {
+					sums[a][b] += w[i] * row[a] * row[b]
+				}
+			}
+		}
+		lhs, rhs := mat.NewSymDense(3, nil), mat.NewVecDense(3, right[:])
+		for a := range 3 {
+			for b := a; b < 3; b++ {
+				lhs.SetSym(a, b, sums[a][b])
+			}
+		}
+		var chol mat.Cholesky
+		if sum < 6 || !chol.Factorize(lhs) {
+			return end{}, false
+		}
+		var v mat.VecDense
+		var cov mat.SymDense
+		if chol.SolveVecTo(&v, rhs) != nil || chol.InverseTo(&cov) != nil {
+			return end{}, false
+		}
+		e.at, e.slopeX, e.slopeZ = v.AtVec(0), v.AtVec(1), v.AtVec(2)
+		for i, p := range pts {
+			abs[i] = math.Abs(e.height(p))
+		}
+		e.rms = math.Max(madScale*median(abs), 1e-6)
+		e.uX, e.uZ = e.rms*math.Sqrt(cov.At(1, 1)), e.rms*math.Sqrt(cov.At(2, 2))
+		e.points = 0
+		limit := math.Min(biweight*e.rms, cut)
+		for i, p := range pts {
+			t := e.height(p) / limit
+			w[i] = 0
+			if math.Abs(t) < 1 {
+				w[i] = (1 - t*t) * (1 - t*t)
+				e.points++
+				if t > 0 && round >= rounds/2 {
+					w[i] *= lean
+				}
+			}
+		}
+	}
+	return e, true
+}
+
+// height returns how far a point lies beyond the plane along the station.
+func (e *end) height(p r3.Vec) float64 { return p.Y - e.at - e.slopeX*p.X - e.slopeZ*p.Z }
+
+// skin and inside are the panel's points in the frame of the fit with the station for Y, sorted by station
+// towards one end: those on the skin with their arc, and those within the section.
+type panel struct {
+	skin   []r3.Vec
+	arc    []float64
+	inside []r3.Vec
+	cell   []r2.Vec // unit-section place of each inside point
+}
+
+// band is the stretch of stations that lie from lo to hi (mm) beyond a plane.
+type band struct {
+	plane  end
+	lo, hi float64
+}
+
+// end looks for the outboard (sign +1) or inboard (sign -1) end of the panel
+// within reach (mm) of where it is known to be: first on a share of the points, as many as tell about where it is, and
+// then, unless it was looked for far and wide, on all near it.
+func (f *fitter) end(lo, hi, sign, reach float64) (end, bool) {
+	edge := lo
+	if sign < 0 {
+		edge = hi
+	}
+	stride := f.edgeStride(hi-lo, reach)
+	e, ok := f.endIn(band{end{at: edge}, -reach, reach}, sign, stride)
+	if !ok || stride == 1 || reach > edgeKnown*f.Chord {
+		return e, ok
+	}
+	outboard, inboard := -reach, math.Min(edgeCut*f.Chord, edgeSpreads*e.rms)+edgeMargin
+	if sign < 0 {
+		outboard, inboard = -inboard, -outboard
+	}
+	return f.endIn(band{e, outboard, inboard}, sign, 1)
+}
+
+// edgeStride returns how many of the points to pass over for each that is taken, plus one, so that a bin of the edge
+// holds about edgeEnough of them within reach of it. span is the panel's, mm.
+func (f *fitter) edgeStride(span, reach float64) int {
+	skin := f.field.length() * f.Chord * math.Max(span, reach)
+	return max(int(float64(len(f.points))/skin*edgeBinMM*reach/edgeEnough), 1)
+}
+
+// endIn looks for an end within a band of stations, on one point in stride.
+func (f *fitter) endIn(b band, sign float64, stride int) (end, bool) {
+	p := f.gather(b, stride)
+	for _, v := range [][]r3.Vec{p.skin, p.inside} {
+		for i := range v {
+			v[i].Y *= sign // stations now grow away from the end
+		}
+	}
+	e, ok := f.skinEdge(p)
+	if !ok {
+		return end{}, false
+	}
+	if face, ok := f.face(p, e); ok {
+		e = face
+	}
+	e.at, e.slopeX, e.slopeZ = sign*e.at, sign*e.slopeX, sign*e.slopeZ
+	return e, true
+}
+
+// gather collects the points on the skin and inside the section within a band of stations, of one point in stride.
+func (f *fitter) gather(b band, stride int) panel {
+	on := math.Max(4*f.scale, 0.001*f.Chord)
+	deep := math.Max(6*f.scale, 0.008*f.Chord)
+	up, off := f.heightOver(b.plane)
+	parts := chunked((len(f.points)+stride-1)/stride, func(first, last int) (p panel) {
+		for i := first; i < last; i++ {
+			point := f.points.at(i * stride)
+			if h := r3.Dot(up, point) + off; h < b.lo || h > b.hi {
+				continue
+			}
+			at := f.wingFromPoints.apply(point)
+			w := r3.Vec{X: at.X, Y: at.Y * f.inboard, Z: at.Z}
+			r, ok := f.at(at)
+			d := r.distance - f.offset
+			switch {
+			case !ok || r.end:
+			case math.Abs(d) < on:
+				p.skin, p.arc = append(p.skin, w), append(p.arc, r.arc*f.Chord)
+			case d < -deep:
+				p.inside, p.cell = append(p.inside, w), append(p.cell, f.place(at).q)
+			}
+		}
+		return p
+	})
+	return panel{
+		skin: listed(parts, func(p panel) []r3.Vec { return p.skin }), arc: listed(parts, func(p panel) []float64 { return p.arc }),
+		inside: listed(parts, func(p panel) []r3.Vec { return p.inside }), cell: listed(parts, func(p panel) []r2.Vec { return p.cell }),
+	}
+}
+
+// listed puts one list of each part after the other.
+func listed[P, T any](parts []P, list func(P) []T) []T {
+	n := 0
+	for _, p := range parts {
+		n += len(list(p))
+	}
+	out := make([]T, 0, n)
+	for _, p := range parts {
+		out = append(out, list(p)...)
+	}
+	return out
+}
+
+// heightOver returns how the height of a point of the scan over a plane is told from its place: up·point + off.
+func (f *fitter) heightOver(e end) (up r3.Vec, off float64) {
+	square := r3.Vec{X: -e.slopeX, Y: f.inboard, Z: -e.slopeZ}
+	t := f.wingFromPoints
+	for i, v := range [3]float64{square.X, square.Y, square.Z} {
+		up = r3.Add(up, r3.Scale(t.Scale*v, r3.Vec{X: t.R[i][0], Y: t.R[i][1], Z: t.R[i][2]}))
+	}
+	return up, r3.Dot(square, t.T) - e.at
+}
+
+// skinEdge finds where the skin ends, bin by bin along the arc, and lays a plane through the ends.
+func (f *fitter) skinEdge(p panel) (end, bool) {
+	bins := make([][]r3.Vec, int(f.field.length()*f.Chord/edgeBinMM)+1)
+	for i, q := range p.skin {
+		if b := int(p.arc[i] / edgeBinMM); b >= 0 && b < len(bins) {
+			bins[b] = append(bins[b], q)
+		}
+	}
+	type edge struct {
+		at r3.Vec
+		ok bool
+	}
+	found := make([]edge, len(bins))
+	scan.OnAllProcessors(len(bins), func(b int) { found[b].at, found[b].ok = outermost(bins[b]) })
+	var edges []r3.Vec
+	for _, e := range found {
+		if e.ok {
+			edges = append(edges, e.at)
+		}
+	}
+	if len(edges) < leastEdge {
+		return end{}, false
+	}
+	e, ok := plane(edges, edgeCut*f.Chord, edgeLean)
+	e.uX, e.uZ = e.uX*math.Sqrt(edgeVoice), e.uZ*math.Sqrt(edgeVoice)
+	return e, ok
+}
+
+// outermost returns the skin's edge in one bin: the first point that others follow as closely as the bin's
+// own density lets expect, so that a stray beyond the edge is passed over. Half a spacing is given back,
+// since the edge lies on average so far beyond the outermost point.
+func outermost(bin []r3.Vec) (r3.Vec, bool) {
+	const follow = 3
+	if len(bin) < 8 {
+		return r3.Vec{}, false
+	}
+	slices.SortFunc(bin, func(a, b r3.Vec) int { return cmp.Compare(a.Y, b.Y) })
+	gaps := make([]float64, 0, len(bin))
+	for i := 1; i < len(bin); i++ {
+		gaps = append(gaps, bin[i].Y-bin[i-1].Y)
+	}
+	// Gaps of a Poisson process are exponential: the mean is the median over ln 2.
+	gap := median(gaps) / math.Ln2
+	for i := 0; i+follow < len(bin); i++ {
+		if bin[i+follow].Y-bin[i].Y < 3*follow*gap+1e-9 {
+			q := bin[i]
+			q.Y -= gap / 2
+			return q, true
+		}
+	}
+	return r3.Vec{}, false
+}
+
+// face looks for the rib's face at the skin's edge: points that fill the inside of the section.
+func (f *fitter) face(p panel, edge end) (end, bool) {
+	near := math.Max(6, 3*edge.rms)
+	seen, all := map[[2]int]bool{}, f.insideCells()
+	var pts []r3.Vec
+	for i, q := range p.inside {
+		if math.Abs(edge.height(q)) < near {
+			pts = append(pts, q)
+			seen[capKey(p.cell[i])] = true
+		}
+	}
+	hits := 0
+	for key := range all {
+		if seen[key] {
+			hits++
+		}
+	}
+	if len(all) == 0 || float64(hits) < capCover*float64(len(all)) {
+		return end{}, false
+	}
+	e, ok := plane(everyNth(pts, len(pts)/facePoints), near, 1)
+	e.closed = true
+	return e, ok
+}
+
+// everyNth returns one point in n, all where n is less than two.
+func everyNth(pts []r3.Vec, n int) (out []r3.Vec) {
+	if n < 2 {
+		return pts
+	}
+	for i := 0; i < len(pts); i += n {
+		out = append(out, pts[i])
+	}
+	return out
+}
+
+func capKey(q r2.Vec) [2]int {
+	return [2]int{int(math.Floor(q.X / capCell)), int(math.Floor(q.Y / capCell))}
+}
+
+// insideCells lists the cells that lie wholly inside the section.
+func (f *fitter) insideCells() map[[2]int]bool {
+	cells := map[[2]int]bool{}
+	for i := 0; i < int(math.Ceil(1/capCell)); i++ {
+		for k := -10; k < 10; k++ {
+			c := r2.Vec{X: (float64(i) + 0.5) * capCell, Y: (float64(k) + 0.5) * capCell}
+			if ft, ok := f.field.at(c); ok && ft.distance < -capCell {
+				cells[[2]int{i, k}] = true
+			}
+		}
+	}
+	return cells
+}
