@@ -2,12 +2,8 @@ package section
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/spatial/r3"
-
-	"tipwright/scan"
 )
 
 // The polish. A plain least-squares fit takes the form of the wing for a change of pose: a wave along the
@@ -23,11 +19,10 @@ const (
 	formKnee      = 4      // waves from here on are expected smaller, as the inverse square of their number
 	formAlong     = 0.35   // expected change of a wave over the panel's span, as a share of its size
 	formCount     = 2*(formWaves+1) + tailRamps
-	tailRamps     = 4      // a tail built thicker than drawn: both skins stand off by a ramp from 60, 70, 80 or 90 % on
-	rampSize      = 0.002  // chords, at the tail (2.4 mm at 1200 mm; common practice, no source)
-	oneVoice      = 16     // cells that err together: what the loft cannot follow is the same for whole neighbourhoods
-	leastSE       = 0.03   // mm: an exact mesh is no closer to the loft than the loft is to a wing
-	polishCells   = 20_000 // of the map, from which on neighbouring stations are taken together
+	tailRamps     = 4     // a tail built thicker than drawn: both skins stand off by a ramp from 60, 70, 80 or 90 % on
+	rampSize      = 0.002 // chords, at the tail (2.4 mm at 1200 mm; common practice, no source)
+	oneVoice      = 16    // cells that err together: what the loft cannot follow is the same for whole neighbourhoods
+	leastSE       = 0.03  // mm: an exact mesh is no closer to the loft than the loft is to a wing
 	huberTurns    = 5
 	polishTurns   = 5
 	settledMisfit = 0.003 // mm: a turn that moves no misfit by more changes nothing
@@ -39,24 +34,11 @@ type polished struct {
 	u [parameters]float64
 }
 
-// formRow fills the values of the form's waves at an arc (share of the outline) and a station, and of the
-// tail's ramps at a chord station x.
-func formRow(row []float64, share, along, x float64) {
-	for k := range tailRamps {
-		from := 0.6 + 0.1*float64(k)
-		row[2*(formWaves+1)+k] = math.Max(0, (x-from)/(1-from))
-	}
-	for k := range formWaves + 1 {
-		w := math.Cos(float64(k) * math.Pi * share)
-		row[2*k], row[2*k+1] = w, w*along
-	}
-}
-
 // polish settles the free parameters on the map; tails pin the chord and its taper. Deflection, chord and
 // taper come from the joint fit. Where the loft lies (pitch, shifts, twist) is then settled by bringing it as
 // close to the skin as it will go, without the form, so that a departure is never larger than it need be.
 func (f *fitter) polish(m *Map, s step, tails []tailBand) polished {
-	rows := f.polishRows(m, s)
+	rows := f.polishTable(m, s)
 	index := freeIndex(s.free)
 	k := len(index)
 	all := make([]int, k+formCount)
@@ -77,9 +59,7 @@ func (f *fitter) polish(m *Map, s step, tails []tailBand) polished {
 		switch par {
 		case deflectPar, chordPar, taperPar:
 			change[par] = x.AtVec(i)
-			for j := range rows {
-				rows[j].departure += rows[j].row[i] * x.AtVec(i)
-			}
+			rows.settle(i, x.AtVec(i))
 		default:
 			lie = append(lie, i)
 		}
@@ -103,27 +83,25 @@ func (f *fitter) polish(m *Map, s step, tails []tailBand) polished {
 	return p
 }
 
-// robust solves for the given columns of the rows by iterated least squares, starting from the prior's normal
+// robust solves for the unknowns of the rows that are asked for by iterated least squares, starting from the prior's normal
 // equations, which it does not change. Huber's weights come first: they have one optimum, to which a board that
 // lies against the skin cannot pull the form; Tukey's biweight, which needs a start near the answer, then drops
 // what is not skin altogether (the order of an MM-estimate: Yohai, Annals of Statistics 15 (1987) 642, from
 // memory).
-func robust(rows []polishRow, columns []int, priorLHS *mat.SymDense, priorRHS *mat.VecDense) (x *mat.VecDense, inv *mat.SymDense, ok bool) {
-	n := len(columns)
-	table := newColumned(rows, columns)
-	misfits := make([]float64, len(rows))
-	abs := make([]float64, len(rows))
+func robust(rows *polishTable, asked []int, priorLHS *mat.SymDense, priorRHS *mat.VecDense) (x *mat.VecDense, inv *mat.SymDense, ok bool) {
+	n, u := len(asked), rows.unknowns(asked)
+	misfits, abs := make([]float64, rows.count), make([]float64, rows.count)
 	weight := func(float64) float64 { return 1 }
 	gentle, left := true, huberTurns
 	for ; left > 0; left-- {
 		lhs, rhs := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
 		lhs.CopySym(priorLHS)
 		rhs.CopyVec(priorRHS)
-		table.add(func(i int) float64 { return weight(misfits[i]) }, lhs, rhs)
+		rows.add(u, misfits, weight, lhs, rhs)
 		if x, inv, ok = solve(lhs, rhs); !ok {
 			return nil, nil, false
 		}
-		moved := table.misfits(misfits, x.RawVector().Data)
+		moved := rows.misfits(u, misfits, x.RawVector().Data)
 		for i, e := range misfits {
 			abs[i] = math.Abs(e)
 		}
@@ -140,7 +118,8 @@ func robust(rows []polishRow, columns []int, priorLHS *mat.SymDense, priorRHS *m
 		}
 		weight = func(e float64) float64 {
 			t := e / (biweight * scale)
-			return math.Pow(math.Max(1-t*t, 0), 2)
+			t = math.Max(1-t*t, 0)
+			return t * t
 		}
 	}
 	return x, inv, true
@@ -153,51 +132,6 @@ func freeIndex(free [parameters]bool) (index []int) {
 		}
 	}
 	return index
-}
-
-// polishRow is one cell of the map: its departure and how parameters and form change it.
-type polishRow struct {
-	departure, se float64
-	row           []float64
-}
-
-// polishRows returns what the polish works on: the cells of the map, those of a few neighbouring stations taken
-// together where they are many.
-func (f *fitter) polishRows(m *Map, s step) []polishRow {
-	index := freeIndex(s.free)
-	gap := hingeGap * f.Chord
-	span := math.Max(s.hi-s.lo, 1)
-	thin := f.thinColumns(m)
-	together := (len(m.Cells) + polishCells - 1) / polishCells
-	parts := make([][]polishRow, (len(m.Station)+together-1)/together)
-	scan.OnAllProcessors(len(parts), func(k int) {
-		for j, arc := range m.Arc {
-			if thin[j] || math.Abs(arc-m.HingeArc[0]) < gap || math.Abs(arc-m.HingeArc[1]) < gap {
-				continue
-			}
-			departure, station, se := m.mean(k*together, min((k+1)*together, len(m.Station)), j, s.lo, s.hi)
-			if se == 0 {
-				continue
-			}
-			px, pz, neutral := f.surfacePoint(arc/m.Length*f.field.length(), station)
-			at := r3.Vec{X: px, Y: station * f.inboard, Z: pz}
-			r, ok := f.at(at)
-			if !ok {
-				continue
-			}
-			row := make([]float64, len(index)+formCount)
-			jacobian := r.jacobian(at)
-			for a, p := range index {
-				row[a] = jacobian[p]
-			}
-			formRow(row[len(index):], arc/m.Length, 2*(station-s.lo)/span-1, neutral.X)
-			for a := len(index); a < len(row); a++ {
-				row[a] = -row[a]
-			}
-			parts[k] = append(parts[k], polishRow{departure, se * math.Sqrt(oneVoice), row})
-		}
-	})
-	return slices.Concat(parts...)
 }
 
 // mean returns the weighted mean departure and station of the cells of one column in the rows from first on and before

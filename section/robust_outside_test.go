@@ -37,7 +37,7 @@ func TestOutsideRobustRegression(t *testing.T) {
 			d += truth[k] * v
 		}
 		question.Rows, question.Values = append(question.Rows, row), append(question.Values, d)
-		rows = append(rows, polishRow{departure: -d, se: 0.1, row: row}) // what a row is short of is its misfit
+		rows = append(rows, polishRow{departure: -d, se: 0.1, own: row}) // what a row is short of is its misfit
 	}
 	const noise = 0.5
 	question.Cut = biweight * noise
@@ -56,7 +56,7 @@ func TestOutsideRobustRegression(t *testing.T) {
 	var scipy struct{ X, SE, Locations []float64 }
 	outside.Script(t, "testdata/robust.py", question, &scipy, "scipy")
 
-	x, _, ok := robust(rows, []int{0, 1, 2, 3}, mat.NewSymDense(4, nil), mat.NewVecDense(4, nil))
+	x, _, ok := robust(newPolishTable([]polishColumn{{rows: rows}}, 4), []int{0, 1, 2, 3}, mat.NewSymDense(4, nil), mat.NewVecDense(4, nil))
 	if !ok {
 		t.Fatal("the regression has no solution")
 	}

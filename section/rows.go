@@ -3,100 +3,196 @@ package section
 import (
 	"math"
 
-	"gonum.org/v1/gonum/blas/blas64"
 	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/spatial/r3"
 
 	"tipwright/scan"
 )
 
-// rowChunk is how many rows are summed at a time; the sums of the chunks are added in their order.
-const rowChunk = 256
+// The rows of the polish. Each wave of the form has one value in a column of the map, which is the same at all stations
+// or grows along them. So what the waves multiply with each other, nine tenths of all products, follows from three sums
+// over each column's rows.
 
-// columned holds some columns of the polish's rows, in chunks of rows: within a chunk each column's values stand one after
-// the other, so that two columns are multiplied at the speed of the processor.
-type columned struct {
-	rows   []polishRow
-	n      int // columns, the departures not counted, which stand last
-	values []float64
+const (
+	formValues  = formWaves + 1 + tailRamps // of a column: its waves', then its ramps'
+	rowColumns  = 16                        // columns that are summed at a time; the sums are added in their order
+	polishCells = 20_000                    // of the map, from which on neighbouring stations are taken together
+)
+
+// polishRow is one cell of the map, or a few neighbouring ones: its departure and how the parameters change it.
+type polishRow struct {
+	departure, se float64
+	along         float64   // the station, from -1 to 1 over the panel
+	own           []float64 // by each parameter
 }
 
-func newColumned(rows []polishRow, columns []int) *columned {
-	c := &columned{rows, len(columns), make([]float64, len(rows)*(len(columns)+1))}
-	scan.OnAllProcessors(c.chunks(), func(k int) {
-		lo, m := c.chunk(k)
-		for i := range m {
-			r := &rows[lo+i]
-			for j, column := range columns {
-				c.column(k, j)[i] = r.row[column]
-			}
-			c.column(k, c.n)[i] = r.departure
+// polishColumn is the rows of one column of the map, and the form's values there.
+type polishColumn struct {
+	rows  []polishRow
+	first int // number of rows in the columns before
+	form  [formValues]float64
+}
+
+// polishTable is all rows. Its unknowns are the parameters, then for each wave its size and how it grows along the
+// span, then the ramps.
+type polishTable struct {
+	columns []polishColumn
+	own     int // parameters
+	count   int // rows
+}
+
+func newPolishTable(columns []polishColumn, own int) *polishTable {
+	t := &polishTable{columns: columns, own: own}
+	for i := range columns {
+		columns[i].first = t.count
+		t.count += len(columns[i].rows)
+	}
+	return t
+}
+
+// unknowns are those of a table that are asked for: parameters and terms of the form, and the place of each in the
+// answer, parameters first.
+type unknowns struct {
+	own  []int
+	form []formTerm
+	at   []int
+}
+
+// formTerm multiplies one of a column's values, and the station as well where along is 1.
+type formTerm struct{ value, along int }
+
+func (t *polishTable) unknowns(asked []int) *unknowns {
+	var u unknowns
+	var formAt []int
+	for at, i := range asked {
+		switch wave := i - t.own; {
+		case wave < 0:
+			u.own, u.at = append(u.own, i), append(u.at, at)
+		case wave < 2*(formWaves+1):
+			u.form, formAt = append(u.form, formTerm{wave / 2, wave % 2}), append(formAt, at)
+		default:
+			u.form, formAt = append(u.form, formTerm{wave - (formWaves + 1), 0}), append(formAt, at)
 		}
-	})
-	return c
+	}
+	u.at = append(u.at, formAt...)
+	return &u
 }
 
-func (c *columned) chunks() int { return (len(c.rows) + rowChunk - 1) / rowChunk }
-
-// chunk returns the first row of a chunk and how many it has.
-func (c *columned) chunk(k int) (first, count int) {
-	return k * rowChunk, min(rowChunk, len(c.rows)-k*rowChunk)
+// columnSums are the sums over one column's rows of their weights, and of these times departure and parameters, by the
+// power of the station.
+type columnSums struct {
+	weight    [3]float64
+	departure [2]float64
+	mixed     [2][parameters]float64
+	own       [parameters][parameters]float64 // parameters with each other, the lesser number first
+	right     [parameters]float64             // and with the departure
 }
 
-// column returns the values of column j in a chunk.
-func (c *columned) column(k, j int) []float64 {
-	first, count := c.chunk(k)
-	at := first*(c.n+1) + j*count
-	return c.values[at : at+count]
-}
-
-// add adds the rows, each weighted, to the normal equations.
-func (c *columned) add(weight func(i int) float64, lhs *mat.SymDense, rhs *mat.VecDense) {
-	parts := make([][]float64, c.chunks())
-	scan.OnAllProcessors(len(parts), func(k int) {
-		first, count := c.chunk(k)
-		var weights, weighted [rowChunk]float64
-		for i := range count {
-			se := c.rows[first+i].se
-			weights[i] = weight(first+i) / (se * se)
+func (c *polishColumn) sum(u *unknowns, misfits []float64, weight func(misfit float64) float64) (s columnSums) {
+	var own [parameters]float64
+	for i := range c.rows {
+		r := &c.rows[i]
+		w := weight(misfits[i]) / (r.se * r.se)
+		wa, wd := w*r.along, w*r.departure
+		s.weight[0] += w
+		s.weight[1] += wa
+		s.weight[2] += wa * r.along
+		s.departure[0] += wd
+		s.departure[1] += wd * r.along
+		for a, k := range u.own {
+			own[a] = r.own[k]
 		}
-		sum := make([]float64, 0, (c.n+1)*(c.n+2)/2)
-		for i := range c.n {
-			for at, v := range c.column(k, i) {
-				weighted[at] = weights[at] * v
-			}
-			x := blas64.Vector{N: count, Inc: 1, Data: weighted[:count]}
-			for j := i; j <= c.n; j++ {
-				sum = append(sum, blas64.Dot(x, c.vector(k, j)))
+		for a, v := range own[:len(u.own)] {
+			s.mixed[0][a] += w * v
+			s.mixed[1][a] += wa * v
+			s.right[a] += wd * v
+			for b := a; b < len(u.own); b++ {
+				s.own[a][b] += w * v * own[b]
 			}
 		}
-		parts[k] = sum
-	})
-	for _, sum := range parts {
-		for i := range c.n {
-			for j := i; j < c.n; j++ {
-				lhs.SetSym(i, j, lhs.At(i, j)+sum[j-i])
-			}
-			rhs.SetVec(i, rhs.AtVec(i)-sum[c.n-i])
-			sum = sum[c.n-i+1:]
+	}
+	return s
+}
+
+// equations are normal equations with the parameters first; of the matrix the upper half is filled in.
+type equations struct {
+	n        int
+	lhs, rhs []float64
+}
+
+func newEquations(n int) *equations { return &equations{n, make([]float64, n*n), make([]float64, n)} }
+
+// add adds what a column's sums say.
+func (e *equations) add(c *polishColumn, s *columnSums, u *unknowns) {
+	k := len(u.own)
+	for a := range k {
+		e.rhs[a] -= s.right[a]
+		row := e.lhs[a*e.n : (a+1)*e.n]
+		for b := a; b < k; b++ {
+			row[b] += s.own[a][b]
+		}
+		for p, f := range u.form { // what the form adds to the skin, the departure lacks
+			row[k+p] -= c.form[f.value] * s.mixed[f.along][a]
+		}
+	}
+	var weighted [2][2 * formValues]float64
+	for p, f := range u.form {
+		weighted[0][p], weighted[1][p] = c.form[f.value]*s.weight[f.along], c.form[f.value]*s.weight[f.along+1]
+	}
+	for p, f := range u.form {
+		v := c.form[f.value]
+		e.rhs[k+p] += v * s.departure[f.along]
+		row, with := e.lhs[(k+p)*e.n+k:(k+p+1)*e.n], weighted[f.along][:len(u.form)]
+		for q := p; q < len(row); q++ {
+			row[q] += v * with[q]
 		}
 	}
 }
 
-// misfits fills in what is left of each row's departure with the values x of the columns, and returns by how much the
-// one that changed most changed.
-func (c *columned) misfits(out, x []float64) (moved float64) {
-	most := make([]float64, c.chunks())
-	scan.OnAllProcessors(len(most), func(k int) {
-		first, count := c.chunk(k)
-		var room [rowChunk]float64
-		left := room[:count]
-		copy(left, c.column(k, c.n))
-		for j := range c.n {
-			blas64.Axpy(x[j], c.vector(k, j), blas64.Vector{N: count, Inc: 1, Data: left})
+// add adds the rows, each weighted by its misfit, to normal equations of the unknowns.
+func (t *polishTable) add(u *unknowns, misfits []float64, weight func(misfit float64) float64, lhs *mat.SymDense, rhs *mat.VecDense) {
+	parts := make([]*equations, (len(t.columns)+rowColumns-1)/rowColumns)
+	scan.OnAllProcessors(len(parts), func(k int) {
+		parts[k] = newEquations(len(u.at))
+		for i := k * rowColumns; i < min((k+1)*rowColumns, len(t.columns)); i++ {
+			c := &t.columns[i]
+			if len(c.rows) > 0 {
+				s := c.sum(u, misfits[c.first:], weight)
+				parts[k].add(c, &s, u)
+			}
 		}
-		for i, e := range left {
-			most[k] = math.Max(most[k], math.Abs(e-out[first+i]))
-			out[first+i] = e
+	})
+	for _, e := range parts {
+		for p, i := range u.at {
+			rhs.SetVec(i, rhs.AtVec(i)+e.rhs[p])
+			for q := p; q < e.n; q++ {
+				lhs.SetSym(i, u.at[q], lhs.At(i, u.at[q])+e.lhs[p*e.n+q])
+			}
+		}
+	}
+}
+
+// misfits fills in what is left of each row's departure with the values x of the unknowns, and returns by how much the
+// one that changed most changed.
+func (t *polishTable) misfits(u *unknowns, out, x []float64) (moved float64) {
+	most := make([]float64, len(t.columns))
+	scan.OnAllProcessors((len(t.columns)+rowColumns-1)/rowColumns, func(k int) {
+		for i := k * rowColumns; i < min((k+1)*rowColumns, len(t.columns)); i++ {
+			c := &t.columns[i]
+			var form [2]float64
+			for p, f := range u.form {
+				form[f.along] += x[u.at[len(u.own)+p]] * c.form[f.value]
+			}
+			for j := range c.rows {
+				r := &c.rows[j]
+				e := r.departure - form[0] - form[1]*r.along
+				for p, a := range u.own {
+					e += x[u.at[p]] * r.own[a]
+				}
+				at := &out[c.first+j]
+				most[i] = math.Max(most[i], math.Abs(e-*at))
+				*at = e
+			}
 		}
 	})
 	for _, m := range most {
@@ -105,8 +201,66 @@ func (c *columned) misfits(out, x []float64) (moved float64) {
 	return moved
 }
 
-// vector is column as the library for linear algebra takes it.
-func (c *columned) vector(k, j int) blas64.Vector {
-	v := c.column(k, j)
-	return blas64.Vector{N: len(v), Inc: 1, Data: v}
+// settle takes a parameter's value, from now on known, into the departures.
+func (t *polishTable) settle(parameter int, value float64) {
+	for i := range t.columns {
+		for j := range t.columns[i].rows {
+			r := &t.columns[i].rows[j]
+			r.departure += r.own[parameter] * value
+		}
+	}
+}
+
+// formAt returns the form's values at an arc (share of the outline) whose chord station is x: its waves, and what the
+// tail's ramps rise to.
+func formAt(share, x float64) (values [formValues]float64) {
+	for k := range formWaves + 1 {
+		values[k] = math.Cos(float64(k) * math.Pi * share)
+	}
+	for k := range tailRamps {
+		from := 0.6 + 0.1*float64(k)
+		values[formWaves+1+k] = math.Max(0, (x-from)/(1-from))
+	}
+	return values
+}
+
+// polishTable returns what the polish works on: the cells of the map, those of a few neighbouring stations taken
+// together where they are many.
+func (f *fitter) polishTable(m *Map, s step) *polishTable {
+	index := freeIndex(s.free)
+	gap := hingeGap * f.Chord
+	span := math.Max(s.hi-s.lo, 1)
+	thin := f.thinColumns(m)
+	together := (len(m.Cells) + polishCells - 1) / polishCells
+	columns := make([]polishColumn, len(m.Arc))
+	scan.OnAllProcessors(len(columns), func(j int) {
+		arc, c := m.Arc[j], &columns[j]
+		if thin[j] || math.Abs(arc-m.HingeArc[0]) < gap || math.Abs(arc-m.HingeArc[1]) < gap {
+			return
+		}
+		neutral, _ := f.field.point(arc / m.Length * f.field.length())
+		c.form = formAt(arc/m.Length, neutral.X)
+		turned := f.Deflect(neutral)
+		rows := (len(m.Station) + together - 1) / together
+		c.rows = make([]polishRow, 0, rows)
+		values := make([]float64, 0, rows*len(index))
+		for k := range rows {
+			departure, station, se := m.mean(k*together, min((k+1)*together, len(m.Station)), j, s.lo, s.hi)
+			if se == 0 {
+				continue
+			}
+			p := f.Place(turned, station)
+			at := r3.Vec{X: p.X, Y: station * f.inboard, Z: p.Y}
+			r, ok := f.at(at)
+			if !ok {
+				continue
+			}
+			jacobian := r.jacobian(at)
+			for _, p := range index {
+				values = append(values, jacobian[p])
+			}
+			c.rows = append(c.rows, polishRow{departure, se * math.Sqrt(oneVoice), 2*(station-s.lo)/span - 1, values[len(values)-len(index):]})
+		}
+	})
+	return newPolishTable(columns, len(index))
 }
