@@ -101,10 +101,11 @@ type work struct {
 	cutShort bool // the span beyond an aileron's end is left out
 	messages []scan.Message
 
-	cloud      *cloud   // all points
-	marked     marks    // those of them that lie near the wing
-	mended     *mending // how upper and lower skin have been brought together; nil: they have not
-	aft        []uint32 // what may lie at the tail
+	cloud      *cloud    // all points
+	marked     marks     // those of them that lie near the wing
+	mended     *mending  // how upper and lower skin have been brought together; nil: they have not
+	aft        []uint32  // what may lie at the tail
+	tailShape  tailShape // how it ends, as last found
 	meshNoise  meshNoise
 	tailU      float64 // mm, k = 2: by how much the tail's edge may lie wrong
 	tip, root  end

@@ -129,7 +129,7 @@ func atTip(stations, values []float64) (value, noise float64) {
 // tailStandsOff returns how far the tail's edge lies aft of the loft's at the tip rib, mm, and says so where smoothing
 // has taken of it and of the nose.
 func (w *work) tailStandsOff() float64 {
-	t, ok := w.tailSeen()
+	t, ok := w.tailSeen(0)
 	if !ok {
 		return 0
 	}
@@ -229,6 +229,7 @@ func (w *work) rescale(k float64) {
 	c.lo, c.hi = c.lo*k, c.hi*k
 	w.tip.at *= k
 	w.root.at *= k
+	w.tailShape.rescale(k)
 }
 
 // wingFromScan returns the transform from file units to the wing frame.

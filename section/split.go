@@ -98,13 +98,20 @@ func (w *work) slide() (float64, bool) {
 			skins[0] = append(skins[0], p)
 		}
 	}
-	up, okUp := c.fitEdge(skins[0], c.lo, c.hi)
-	low, okLow := c.fitEdge(skins[1], c.lo, c.hi)
-	if !okUp || !okLow {
-		return 0, false
+	slid := func(rounds int) (float64, bool) {
+		var ends [2]edgeFit
+		var ok [2]bool
+		known := w.tailShape
+		known.tilt = 0 // that of both together
+		scan.OnAllProcessors(len(skins), func(i int) { ends[i], ok[i] = c.edgeFrom(skins[i], c.lo, c.hi, known, rounds) })
+		middle := (c.lo + c.hi) / 2
+		return ends[1].line.at(middle) - ends[0].line.at(middle), ok[0] && ok[1]
 	}
-	middle := (c.lo + c.hi) / 2
-	return low.line.at(middle) - up.line.at(middle), true
+	// Skins that slid have ends of other shapes than both together seem to have.
+	if s, ok := slid(0); w.tailShape.blur > 0 && (!ok || math.Abs(s) < doubtfulSlide/2) {
+		return s, ok
+	}
+	return slid(edgeRounds)
 }
 
 // checkSplit compares the scan's thickness with the callipered one and says what it finds. It reports how far

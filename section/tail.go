@@ -42,13 +42,18 @@ type tailSeen struct {
 	lost   smoothing // what smoothing took away; the line has it back
 }
 
-// tailSeen finds the tail's edge; ok is false where it was not seen.
-func (w *work) tailSeen() (t tailSeen, ok bool) {
+// tailSeen finds the tail's edge, whose shape is settled anew in so many rounds from that which was last found; ok is
+// false where it was not seen.
+func (w *work) tailSeen(rounds int) (t tailSeen, ok bool) {
 	c, points := w.best, w.tailPoints()
-	e, ok := c.fitEdge(points, c.lo, c.hi)
+	if w.tailShape.blur == 0 {
+		rounds = max(rounds, 1)
+	}
+	e, ok := c.edgeFrom(points, c.lo, c.hi, w.tailShape, rounds)
 	if !ok {
 		return t, false
 	}
+	w.tailShape = e.shape
 	t = tailSeen{line: e.line, radius: e.shape.radius, lost: w.smoothing(points, &e.line)}
 	if t.lost.filter > 0 {
 		t.line.value += t.lost.tail
@@ -61,7 +66,7 @@ func (w *work) tailSeen() (t tailSeen, ok bool) {
 // tailEdges returns the edge at two stations that together know as much of it as the whole panel, so that they tell of
 // the taper too; at one where the panel is short.
 func (w *work) tailEdges() (bands []tailBand) {
-	t, ok := w.tailSeen()
+	t, ok := w.tailSeen(1)
 	if !ok {
 		return nil
 	}
@@ -83,7 +88,7 @@ func (w *work) tailEdges() (bands []tailBand) {
 // reachTail stretches the loft about its leading edge so that it ends where the tail does: the polish settles its place
 // fore and aft on the skin alone, after the chord. It moves the skin nowhere, since departures are measured anew.
 func (w *work) reachTail() {
-	if t, ok := w.tailSeen(); ok && math.Abs(t.line.at(0)) < mostReach {
+	if t, ok := w.tailSeen(0); ok && math.Abs(t.line.at(0)) < mostReach {
 		w.best.Chord += t.line.at(0)
 		w.best.Taper += t.line.slope
 	}

@@ -3,6 +3,8 @@ package section
 import (
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // The place of the tail's edge, by maximum likelihood. Along the chord the points of a scan are even up to where the
@@ -33,21 +35,58 @@ type edgeCounts struct {
 	bins    [2][]float64
 }
 
-// logLikelihood returns how likely the counts are if the middle of the edge lies at a place, mm aft of the loft's tail.
-func (c *edgeCounts) logLikelihood(t *edgeTable, edge float64) (sum float64) {
+// edgeLikelihood tells how likely the counts of one band are for places of the edge, if the tail has one shape.
+type edgeLikelihood struct {
+	counts *edgeCounts
+	table  *edgeTable
+	all    [2]float64
+	sums   [2][]float64 // by the whole steps by which bins and table are shifted; NaN: not yet asked for
+}
+
+func newEdgeLikelihood(c *edgeCounts, t *edgeTable) *edgeLikelihood {
+	l := &edgeLikelihood{counts: c, table: t}
+	for side, bins := range c.bins {
+		for _, n := range bins {
+			l.all[side] += n
+		}
+		l.sums[side] = make([]float64, len(t.log)-len(bins)+1)
+	}
+	l.forget()
+	return l
+}
+
+// forget is called when the table has changed.
+func (l *edgeLikelihood) forget() {
+	for _, sums := range l.sums {
+		for i := range sums {
+			sums[i] = math.NaN()
+		}
+	}
+}
+
+// at returns the logarithm of the likelihood that the middle of the edge lies at a place, mm aft of the loft's tail. Bins
+// and table have the same steps, so all bins lie at the same share of the way between two values of the table.
+func (l *edgeLikelihood) at(edge float64) (sum float64) {
+	c, t := l.counts, l.table
 	for side, bins := range c.bins {
 		end := edge + t.tilt - 2*float64(side)*t.tilt
-		all := 0.0
-		for i, n := range bins {
-			if n > 0 {
-				all += n
-				sum += n * t.at(t.log, c.lo+(float64(i)+0.5)*edgeStep-end)
-			}
-		}
+		v := (c.lo + edgeStep/2 - end - t.from) / edgeStep
+		k := min(max(int(v), 0), len(l.sums[side])-2)
+		share := v - float64(k)
+		sum += (1-share)*l.shifted(side, k) + share*l.shifted(side, k+1)
 		hi := c.lo + float64(len(bins))*edgeStep
-		sum -= all * math.Log(t.at(t.integral, hi-end)-t.at(t.integral, c.lo-end))
+		sum -= l.all[side] * math.Log(t.at(t.integral, hi-end)-t.at(t.integral, c.lo-end))
 	}
 	return sum
+}
+
+// shifted returns the sum over the bins of one side, each against the table's value k steps on.
+func (l *edgeLikelihood) shifted(side, k int) float64 {
+	sum := &l.sums[side][k]
+	if math.IsNaN(*sum) {
+		*sum = floats.Dot(l.counts.bins[side], l.table.log[k:k+len(l.counts.bins[side])])
+	}
+	return *sum
 }
 
 // points returns how many there are.
@@ -61,20 +100,20 @@ func (c *edgeCounts) points() (n float64) {
 }
 
 // edge returns the likeliest place of the edge within reach of another and its standard uncertainty, mm.
-func (c *edgeCounts) edge(t *edgeTable, about, reach float64) (at, u float64) {
+func (l *edgeLikelihood) edge(about, reach float64) (at, u float64) {
 	best := math.Inf(-1)
 	at = about
 	for _, step := range []float64{2 * edgeStep, edgeStep / 2, edgeStep / 8} {
 		middle, n := at, math.Ceil(reach/step)
 		for k := -n; k <= n; k++ {
-			if l := c.logLikelihood(t, middle+k*step); l > best {
-				at, best = middle+k*step, l
+			if d := l.at(middle + k*step); d > best {
+				at, best = middle+k*step, d
 			}
 		}
 		reach = step
 	}
 	return at, standardError(func(h float64) float64 {
-		return best - (c.logLikelihood(t, at-h)+c.logLikelihood(t, at+h))/2
+		return best - (l.at(at-h)+l.at(at+h))/2
 	})
 }
 
@@ -87,12 +126,18 @@ type edgeFit struct {
 // edgeBand is the edge in one band of stations.
 type edgeBand struct {
 	station, at, u float64 // mm; at is measured aft from the loft's own tail
-	counts         edgeCounts
+	likely         *edgeLikelihood
 }
 
-// fitEdge finds the tail's edge; ok is false where the tail was not seen. The bands of stations first tell where it
-// runs straight, each for itself; then all together tell where.
-func (f *fitter) fitEdge(points []tailPoint, lo, hi float64) (t edgeFit, ok bool) {
+// fitEdge finds the tail's edge and how it ends; ok is false where the tail was not seen.
+func (f *fitter) fitEdge(points []tailPoint, lo, hi float64) (edgeFit, bool) {
+	return f.edgeFrom(points, lo, hi, tailShape{}, edgeRounds)
+}
+
+// edgeFrom finds the tail's edge from a shape that it is known to have, none where that is zero, which is settled in so
+// many rounds. The bands of stations first tell where the edge runs straight, each for itself; then all together tell
+// where. ok is false where the tail was not seen.
+func (f *fitter) edgeFrom(points []tailPoint, lo, hi float64, known tailShape, rounds int) (t edgeFit, ok bool) {
 	coarse, ok := f.coarseEdge(points, lo, hi)
 	if !ok {
 		return t, false
@@ -102,8 +147,11 @@ func (f *fitter) fitEdge(points []tailPoint, lo, hi float64) (t edgeFit, ok bool
 		return t, false
 	}
 	thick := f.tailThickness(points, lo, hi, coarse)
-	t.shape = tailShape{blur: math.Max(0.3*f.scale, leastBlur), face: math.Max(thick/2, 0.2), faceBlur: math.Max(f.scale, leastBlur), stray: 0.01}
-	for range edgeRounds {
+	t.shape = known
+	if known.blur == 0 {
+		t.shape = tailShape{blur: math.Max(0.3*f.scale, leastBlur), face: math.Max(thick/2, 0.2), faceBlur: math.Max(f.scale, leastBlur), stray: 0.01}
+	}
+	for range rounds {
 		bands := t.lay(counts, coarse)
 		if all := pooled(bands, &t.line); all.points() > 0 {
 			t.shape = f.fitShape(all, thick)
@@ -132,30 +180,30 @@ func (t *edgeFit) lay(counts []edgeCounts, coarse float64) []edgeBand {
 		}
 		t.line.value, t.line.slope = median(edges), 0
 	}
-	t.line.settle(bands, &t.shape)
+	t.line.settle(bands)
 	return bands
 }
 
 // ownEdges looks for the edge in every band for itself.
 func ownEdges(counts []edgeCounts, shape *tailShape, coarse float64) (bands []edgeBand) {
 	table := shape.tableFor()
-	for _, c := range counts {
-		at, u := c.edge(table, coarse, edgeSearch)
-		bands = append(bands, edgeBand{c.station, at, u, c})
+	for i := range counts {
+		l := newEdgeLikelihood(&counts[i], table)
+		at, u := l.edge(coarse, edgeSearch)
+		bands = append(bands, edgeBand{counts[i].station, at, u, l})
 	}
 	return bands
 }
 
 // settle moves the line to where all bands together are likeliest.
-func (l *straight) settle(bands []edgeBand, shape *tailShape) {
-	table := shape.tableFor()
+func (l *straight) settle(bands []edgeBand) {
 	reach := 1.0
 	for _, b := range bands {
 		reach = math.Max(reach, math.Abs(b.station-l.middle))
 	}
 	loss := func(p []float64) (sum float64) {
 		for _, b := range bands {
-			sum -= b.counts.logLikelihood(table, p[0]+p[1]*(b.station-l.middle)/reach)
+			sum -= b.likely.at(p[0] + p[1]*(b.station-l.middle)/reach)
 		}
 		return sum
 	}
@@ -311,7 +359,7 @@ func pooled(bands []edgeBand, line *straight) edgeCounts {
 	all.bins = [2][]float64{make([]float64, size), make([]float64, size)}
 	first, last := math.Inf(-1), math.Inf(1)
 	for _, b := range bands {
-		c, edge := b.counts, line.at(b.station)
+		c, edge := b.likely.counts, line.at(b.station)
 		first = math.Max(first, c.lo-edge)
 		last = math.Min(last, c.lo+float64(len(c.bins[0]))*edgeStep-edge)
 		for side, bins := range c.bins {

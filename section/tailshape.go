@@ -3,6 +3,8 @@ package section
 import (
 	"math"
 	"slices"
+
+	"tipwright/scan"
 )
 
 // The shape of the tail's end, as the points of a scan show it: how their density falls off along the chord.
@@ -38,6 +40,13 @@ type tailShape struct {
 	tilt     float64 // how far the upper skin ends aft of the face's middle, and the lower one ahead of it
 }
 
+// rescale multiplies every length.
+func (s *tailShape) rescale(k float64) {
+	for _, v := range []*float64{&s.blur, &s.face, &s.faceBlur, &s.radius, &s.tilt} {
+		*v *= k
+	}
+}
+
 // density returns the density at a place, mm aft of the edge.
 func (s *tailShape) density(at float64) float64 {
 	d := s.stray + (1-s.stray)*cumulative(-(at+s.radius)/s.blur)
@@ -65,41 +74,54 @@ func bell(x, sigma float64) float64 {
 }
 
 // edgeTable holds the logarithm of a shape's density and its integral, from as far ahead of the edge as a window may
-// begin, in steps of edgeStep/tableParts.
+// begin, in steps of edgeStep.
 type edgeTable struct {
 	from, tilt    float64
 	log, integral []float64
 }
 
-const tableParts = 1
+func newEdgeTable(steps int) *edgeTable {
+	return &edgeTable{log: make([]float64, steps), integral: make([]float64, steps)}
+}
 
-// table tabulates a shape from a place, mm aft of the edge, to another.
-func (s *tailShape) table(from, to float64) *edgeTable {
-	const step = edgeStep / tableParts
-	n := int((to-from)/step) + 2
-	t := &edgeTable{from, s.tilt, make([]float64, n), make([]float64, n)}
-	sum, last := 0.0, 0.0
+// fill tabulates a shape from a place on, mm aft of the edge.
+func (t *edgeTable) fill(s *tailShape, from float64) {
+	n := len(t.log)
+	t.from, t.tilt = from, s.tilt
+	// Far from the edge the density is the same everywhere.
+	far := s.radius + farSigma*math.Max(s.blur, s.faceBlur)
+	first, last := min(max(int((-far-from)/edgeStep), 0), n), min(max(int((far-from)/edgeStep)+2, 0), n)
+	behind := math.Log(s.stray)
+	clear(t.log[:first])
+	sum, before := 0.0, 1.0
 	for i := range n {
-		d := s.density(from + float64(i)*step)
-		if i > 0 {
-			sum += step * (d + last) / 2
+		d := 1.0
+		switch {
+		case i >= last:
+			d, t.log[i] = s.stray, behind
+		case i >= first:
+			d = s.density(from + float64(i)*edgeStep)
+			t.log[i] = math.Log(d)
 		}
-		last = d
-		t.log[i], t.integral[i] = math.Log(d), sum
+		if i > 0 {
+			sum += edgeStep * (d + before) / 2
+		}
+		before, t.integral[i] = d, sum
 	}
-	return t
 }
 
 // at reads a column of the table between its steps.
 func (t *edgeTable) at(column []float64, x float64) float64 {
-	v := (x - t.from) * (tableParts / edgeStep)
+	v := (x - t.from) / edgeStep
 	i := min(max(int(v), 0), len(column)-2)
 	return column[i] + (v-float64(i))*(column[i+1]-column[i])
 }
 
 // tableFor returns a table wide enough for any edge that is looked for.
 func (s *tailShape) tableFor() *edgeTable {
-	return s.table(-edgeAhead-3*edgeSearch, edgeBehind+3*edgeSearch)
+	t := newEdgeTable(int((edgeAhead + edgeBehind + 6*edgeSearch) / edgeStep))
+	t.fill(s, -edgeAhead-3*edgeSearch)
+	return t
 }
 
 // fitShape returns the likeliest shape of the tail's end, a rounding only where it explains the points clearly better.
@@ -123,28 +145,36 @@ func (f *fitter) fitShape(c edgeCounts, thick float64) tailShape {
 		penalty += off * off / (2 * u * u)
 		return s, p[0], penalty
 	}
-	loss := func(p []float64) float64 {
-		s, edge, penalty := build(p)
-		if math.Abs(edge) > edgeSearch || math.Abs(s.tilt) > mostTilt {
-			return math.Inf(1)
+	newLoss := func() func(p []float64) float64 {
+		const margin = mostTilt/edgeStep + 2
+		l := newEdgeLikelihood(&c, newEdgeTable(len(c.bins[0])+2*margin+1))
+		return func(p []float64) float64 {
+			s, edge, penalty := build(p)
+			if math.Abs(edge) > edgeSearch || math.Abs(s.tilt) > mostTilt {
+				return math.Inf(1)
+			}
+			l.table.fill(&s, c.lo-edge-margin*edgeStep)
+			l.forget()
+			return penalty - l.at(edge)
 		}
-		t := s.table(c.lo-edge-math.Abs(s.tilt)-2*edgeStep, c.lo-edge+math.Abs(s.tilt)+(float64(len(c.bins[0]))+2)*edgeStep)
-		return penalty - c.logLikelihood(t, edge)
 	}
 	// A face that was seen and one that was not are two tops of the likelihood.
 	steps := []float64{0.3, 0.4, 0.3, 0.1, 0.3, 0.1, 0.4}
-	var square []float64
-	var least float64
-	for _, face := range []float64{math.Sqrt(thick / 2), 0.3} {
-		p := []float64{0, math.Log(math.Max(usualBlur*noise, leastBlur)), face, 0, 2, 0}
-		if l := walk(p, steps[:len(p)], loss); square == nil || l < least {
-			square, least = p, l
-		}
+	faces := [...]float64{math.Sqrt(thick / 2), 0.3}
+	var tops [len(faces)][]float64
+	var losses [len(faces)]float64
+	scan.OnAllProcessors(len(faces), func(i int) {
+		tops[i] = []float64{0, math.Log(math.Max(usualBlur*noise, leastBlur)), faces[i], 0, 2, 0}
+		losses[i] = walk(tops[i], steps[:len(tops[i])], newLoss())
+	})
+	square, least := tops[0], losses[0]
+	if losses[1] < least {
+		square, least = tops[1], losses[1]
 	}
 	s, _, _ := build(square)
 	round := append(slices.Clone(square), 1.2)
 	round[0] += 0.5
-	if l := walk(round, steps, loss); l < least-roundGain {
+	if l := walk(round, steps, newLoss()); l < least-roundGain {
 		if r, _, _ := build(round); r.radius >= leastRadius {
 			s = r
 		}
