@@ -113,6 +113,7 @@ type work struct {
 	unitName   scan.Unit
 	unitFrom   string
 	correction float64
+	slid       float64             // mm by which the skins are shifted against each other along the chord; 0: not surely
 	noseOff    float64             // mm by which the skin's nose at the tip stands off more than the skin as a whole
 	certain    [parameters]float64 // standard uncertainty of each parameter of the loft
 }
@@ -270,6 +271,9 @@ func (w *work) survey() (*Survey, error) {
 			return w.survey()
 		}
 	}
+	if err := w.checkSlid(); err != nil {
+		return nil, err
+	}
 	used := 0
 	for _, cell := range m.Cells {
 		used += cell.N
@@ -295,7 +299,7 @@ func (w *work) survey() (*Survey, error) {
 		w.say(scan.Cautionf("scale-unchecked", "No chord was taped, so every size is the scanner's own, which may be wrong by 1 %%. Tape the chord at the tip rib and write it into the wing sheet before you cut."))
 	}
 	if w.opt.Chord > 0 && !w.opt.TrustScale {
-		u := w.scaleU(noise)
+		u := math.Hypot(w.scaleU(noise), w.slid)
 		v.ScaleRel = math.Hypot(u/c.Chord, v.ScaleRel)
 		// A nose that stands off by itself is the loft's chord, or it is the wing's form.
 		v.Chord.U = math.Hypot(math.Hypot(u, w.noseOff), v.Chord.U)

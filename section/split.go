@@ -1,6 +1,7 @@
 package section
 
 import (
+	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -10,8 +11,8 @@ import (
 
 // Split surfaces. A phone sees upper and lower skin from different stands, and its program may put the two
 // together a few millimetres apart: too thick, too thin, or slid along the chord. The result looks like a
-// wing. What tells it is the thickness, callipered on the wing itself; without that figure only a wing much
-// thicker than drawn, or skins that end at different places, can raise a doubt.
+// wing. What tells the first two is the thickness, callipered on the wing itself; without that figure only a wing
+// much thicker than drawn can raise a doubt. Skins that are slid do not meet at the nose, and end at different places.
 
 const (
 	callipered     = 1.0   // mm: how far a callipered thickness and a scan may differ (common practice, no source)
@@ -19,6 +20,9 @@ const (
 	doubtfulSplit  = 0.002 // chords: excess of thickness from which an uncallipered scan is doubted (skins of 0.6 mm laid over the drawn ribs make 1.2 mm)
 	hopelessSplit  = 0.006 // chords: excess at which it is refused
 	doubtfulSlide  = 2.5   // mm between the tails of the two skins
+	doubtfulStep   = 1.2   // mm by which they may miss each other at the nose (two skins lapped and glued there differ by one of 0.8 mm)
+	vagueStep      = 1.5   // mm, standard uncertainty from which on the nose does not tell
+	unevenStep     = 1.0   // mm by which a slide must change along the span to be told for both ends
 	slideFrom      = 0.99  // chords: up to here the skins must be told apart for that
 	thickFrom      = 0.12  // chords: where the thickness is looked for
 	thickTo        = 0.60
@@ -130,14 +134,64 @@ func (w *work) checkSplit(m *Map) (mend float64, err error) {
 	case ok:
 		err = w.withoutCallipers(excess)
 	}
-	if s, ok := w.slide(); ok && math.Abs(s) > doubtfulSlide {
-		where := "aft"
-		if s < 0 {
-			where = "ahead"
-		}
-		w.say(scan.Cautionf("skins-slid", "At the tail the lower skin ends %.1f mm %s of the upper one. If it does not on the wing, the scanner program put the two together wrongly: scan once round the nose without a break, and measure again before you cut.", math.Abs(s), where))
-	}
 	return mend, err
+}
+
+// checkSlid warns of skins that were put together shifted along the chord, and refuses those that were shifted so far
+// that the rest cannot be told.
+func (w *work) checkSlid() error {
+	c := w.best
+	step, ok := c.noseStep(w.rimStation(), c.hi)
+	ok = ok && step.uValue < vagueStep
+	tail, tailOK := w.slide()
+	at, slid := 0.0, false
+	for _, station := range []float64{step.middle, 0, c.hi} {
+		if off := math.Abs(step.at(station)); ok && off > math.Max(doubtfulStep, 4*step.u(station)) && (!slid || off > math.Abs(step.at(at))) {
+			at, slid = station, true
+		}
+	}
+	switch {
+	case slid && math.Abs(step.at(at)) > hopelessSplit*c.Chord:
+		return scan.Refusef("skins-slid", "Scan again, once round the nose without a break.",
+			"Upper and lower skin do not meet at the nose: against the lower one the upper lies %s. The scanner program put the two together wrongly, so that neither section nor chord can be told.", w.slidWords(&step, at))
+	case slid:
+		w.slid = math.Abs(step.at(at))
+		also := ""
+		if tailOK && math.Abs(tail+step.value) < doubtfulSlide {
+			also = fmt.Sprintf(" At the tail they end %.1f mm apart, too.", math.Abs(tail))
+		}
+		w.say(scan.Cautionf("skins-slid", "Upper and lower skin do not meet at the nose: against the lower one the upper lies %s.%s No skin is built so: the scanner program put the two together wrongly. Outline, chord and scale are wrong by as much, and spots near the nose and the tail may be none. Do not cut by these templates: scan once round the nose without a break, and measure again.", w.slidWords(&step, at), also))
+	case tailOK && math.Abs(tail) > doubtfulSlide:
+		w.say(scan.Cautionf("skins-slid", "At the tail the lower skin ends %.1f mm %s of the upper one. %s measure again before you cut.", math.Abs(tail), aftOrAhead(tail), tailAdvice(ok)))
+	}
+	return nil
+}
+
+// tailAdvice says what skins that end at different places may be, by whether the nose tells that they are not slid.
+func tailAdvice(noseWhole bool) string {
+	if noseWhole {
+		return "At the nose the two meet, so that the wing may well be built so. Look at its tail: if the skins end together there, scan it again and"
+	}
+	return "If it does not on the wing, the scanner program put the two together wrongly: scan once round the nose without a break, and"
+}
+
+// slidWords says how far and which way the upper skin lies from where it belongs at a station, and at the other end of
+// the panel where it lies otherwise there.
+func (w *work) slidWords(step *straight, at float64) string {
+	one := func(station float64) string {
+		return fmt.Sprintf("%.1f ± %.1f mm too far %s", math.Abs(step.at(station)), math.Ceil(20*step.u(station))/10, aftOrAhead(step.at(station)))
+	}
+	if math.Abs(step.slope)*w.best.hi < math.Max(unevenStep, 4*step.uSlope*w.best.hi) {
+		return one(step.middle)
+	}
+	return fmt.Sprintf("%s at the tip rib and %s %.0f mm inboard of it", one(0), one(w.best.hi), w.best.hi)
+}
+
+func aftOrAhead(off float64) string {
+	if off < 0 {
+		return "ahead"
+	}
+	return "aft"
 }
 
 // againstCallipers compares the scan's greatest thickness with the callipered one.

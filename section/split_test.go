@@ -1,8 +1,11 @@
 package section_test
 
 import (
+	"errors"
 	"math"
+	"regexp"
 	"slices"
+	"strconv"
 	"testing"
 
 	"gonum.org/v1/gonum/spatial/r3"
@@ -70,6 +73,72 @@ func TestSplitSurfaces(t *testing.T) {
 		})
 	}
 }
+
+// TestSlidSkins puts the upper skin on too far aft or ahead, or turned, and looks at what is said of it, by how much and
+// with which certainty.
+func TestSlidSkins(t *testing.T) {
+	a, err := airfoil.Parse("NACA 2412")
+	if err != nil {
+		t.Fatal(err)
+	}
+	wing := simulate.Wing{Airfoil: a, Side: section.Right, Chord: 1000, Span: 400, Taper: 0.03, TailThickness: 1}
+	for _, c := range []struct {
+		name   string
+		split  simulate.Split
+		tip    float64 // mm aft at the tip rib; 0: nothing is said
+		refuse bool
+	}{
+		{"a tenth", simulate.Split{Shift: r3.Vec{X: 0.3}}, 0, false},
+		{"a little aft", simulate.Split{Shift: r3.Vec{X: 2}}, 2, false},
+		{"ahead and down", simulate.Split{Shift: r3.Vec{X: -4, Y: 2, Z: -0.5}}, -4, false},
+		{"turned", simulate.Split{Turn: r3.Vec{Z: 0.01}}, -2, false}, // about the middle of the panel, 200 mm inboard
+		{"far ahead", simulate.Split{Shift: r3.Vec{X: -8}}, -8, true},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			s, truth, err := simulate.Scan(wing, simulate.Scanner{Seed: 7, Points: 20000, Noise: 0.3, RibFace: simulate.Closed,
+				Unit: scan.Millimetre, SplitUpper: c.split})
+			if err != nil {
+				t.Fatal(err)
+			}
+			v, err := section.Measure(s, section.Options{Airfoil: a, Chord: truth.Taped, Side: section.Right, Unit: scan.Millimetre})
+			refused, _ := errors.AsType[*scan.RefusalError](err)
+			text := ""
+			switch {
+			case refused != nil && refused.Code == "skins-slid":
+				text = refused.Text
+			case err != nil:
+				t.Fatal(err)
+			default:
+				for _, m := range v.Messages {
+					if m.Code == "skins-slid" {
+						text = m.Text
+					}
+				}
+			}
+			if (text != "") != (c.tip != 0) || (refused != nil) != c.refuse {
+				t.Fatalf("said %q, refused: %v", text, refused != nil)
+			}
+			if text == "" {
+				return
+			}
+			told := slidWords.FindStringSubmatch(text)
+			if told == nil {
+				t.Fatalf("said %q", text)
+			}
+			off, _ := strconv.ParseFloat(told[1], 64)
+			u, _ := strconv.ParseFloat(told[2], 64)
+			if told[3] == "ahead" {
+				off = -off
+			}
+			if math.Abs(off-c.tip) > u+0.05 || u > 0.7 {
+				t.Errorf("the upper skin lies %.1f ± %.1f mm aft, want %.1f", off, u, c.tip)
+			}
+		})
+	}
+}
+
+var slidWords = regexp.MustCompile(`the upper lies ([0-9.]+) ± ([0-9.]+) mm too far (aft|ahead)`)
 
 // middleDeparture returns the mean departure over the middle of the chord, both skins.
 func middleDeparture(v *section.Survey) float64 {

@@ -1,0 +1,188 @@
+package section
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/spatial/r2"
+)
+
+// The step at the nose. However a skin departs from the drawing, it runs round the nose without a break. Where two
+// passes of a scan were put together wrongly, the upper half of the nose is shifted against the lower, and the two do not
+// meet. The shift that makes them meet again is fitted together with a smooth form of the nose. Along the chord it tells
+// well, for the nose stands square to it; what it tells across the chord mixes with the form.
+
+const (
+	stepReach   = 0.04   // chords of arc either side of the nose that tell the step
+	stepMargin  = 0.005  // chords of arc about the nose that are left out: there either pass may show both skins
+	stepPowers  = 6      // of the arc in the form of the nose
+	stepSample  = 12_000 // points, about
+	stepLeast   = 150    // points of either skin
+	stepRounds  = 15
+	stepSettled = 2e-3 // mm
+	stepForm    = 1e3  // mm: the form of the nose is free, but for what no point holds
+	stepFloor   = 0.06 // mm, standard uncertainty that no number of points takes away, and
+	stepShare   = 0.02 // share of the shift: how the points are told apart depends on it (by simulated scans)
+
+	// The unknowns: the shift aft and up, the same growing with the station, and the form's powers, each with one that
+	// grows with the station.
+	stepShifts   = 4
+	stepUnknowns = stepShifts + 2*stepPowers
+)
+
+// nosePoint is a point near the nose in the unit section times its chord, mm.
+type nosePoint struct {
+	at      r2.Vec
+	chord   float64
+	station float64
+	upper   bool
+}
+
+// nosePoints lists an even share of the points near the nose between two stations.
+func (f *fitter) nosePoints(lo, hi float64) []nosePoint {
+	nose := f.field.arc[f.field.nose]
+	all := joined(len(f.points), func(first, last int) (out []nosePoint) {
+		for i := first; i < last; i++ {
+			p := f.wingFromPoints.Apply(f.points.at(i))
+			station := p.Y * f.inboard
+			if station < lo || station > hi || math.Abs(p.X-f.Sweep*station) > 2*stepReach*f.Chord {
+				continue
+			}
+			l := f.place(p)
+			ft, ok := f.field.at(l.neutral)
+			off := math.Abs(ft.arc - nose)
+			if ok && off > stepMargin && off < stepReach && math.Abs(ft.distance-f.offset/l.chord) < mapReach {
+				out = append(out, nosePoint{r2.Scale(l.chord, l.neutral), l.chord, station, ft.arc < nose})
+			}
+		}
+		return out
+	})
+	few := make([]nosePoint, 0, min(len(all), stepSample))
+	for k := range cap(few) {
+		few = append(few, all[k*len(all)/cap(few)])
+	}
+	return few
+}
+
+// noseStep returns how far aft the upper skin is shifted at the nose against the lower, a line over the stations, mm, as
+// points between two stations show it. It reports false where too little of either was seen there.
+func (f *fitter) noseStep(lo, hi float64) (step straight, ok bool) {
+	points := f.nosePoints(lo, hi)
+	var n [2]int
+	middle := 0.0
+	for i := range points {
+		middle += points[i].station / float64(len(points))
+		if points[i].upper {
+			n[0]++
+		} else {
+			n[1]++
+		}
+	}
+	if min(n[0], n[1]) < stepLeast {
+		return step, false
+	}
+	fit := noseFit{f: f, points: points, middle: middle, reach: (hi - lo) / 2, rows: make([]noseRow, len(points))}
+	for range stepRounds {
+		moved, ok := fit.round()
+		if !ok {
+			return step, false
+		}
+		if moved < stepSettled {
+			break
+		}
+	}
+	u := func(k int) float64 { return fit.scale * math.Sqrt(fit.cov.At(k, k)) }
+	step = straight{middle: middle, value: fit.x[0], slope: fit.x[2] / fit.reach, uSlope: u(2) / fit.reach}
+	step.uValue = math.Hypot(math.Hypot(u(0), stepFloor), stepShare*step.value)
+	return step, true
+}
+
+// noseFit is the fit of a step under way.
+type noseFit struct {
+	f             *fitter
+	points        []nosePoint
+	middle, reach float64 // mm of station
+	x             [stepUnknowns]float64
+	rows          []noseRow
+	scale         float64 // mm, robust standard deviation of the residuals
+	cov           mat.SymDense
+}
+
+// noseRow is what one point says: its residual, mm, and how that depends on the unknowns.
+type noseRow struct {
+	left float64
+	by   [stepUnknowns]float64
+}
+
+// round makes one step of Gauss and Newton with Tukey's biweight. It returns by how much the shift changed, mm.
+func (n *noseFit) round() (moved float64, ok bool) {
+	n.compare()
+	normal, rhs := mat.NewSymDense(stepUnknowns, nil), mat.NewVecDense(stepUnknowns, nil)
+	var lhs [stepUnknowns][stepUnknowns]float64
+	var right [stepUnknowns]float64
+	for i := range n.rows {
+		r := &n.rows[i]
+		t := r.left / (biweight * n.scale)
+		if !(math.Abs(t) < 1) {
+			continue
+		}
+		w := (1 - t*t) * (1 - t*t)
+		for a, v := range r.by {
+			right[a] += w * v * r.left
+			for b := range a + 1 {
+				lhs[a][b] += w * v * r.by[b]
+			}
+		}
+	}
+	for a := range lhs {
+		rhs.SetVec(a, right[a])
+		for b := range a + 1 {
+			normal.SetSym(a, b, lhs[a][b])
+		}
+		normal.SetSym(a, a, lhs[a][a]+n.scale*n.scale/(stepForm*stepForm))
+	}
+	var factors mat.Cholesky
+	var step mat.VecDense
+	if !factors.Factorize(normal) || factors.SolveVecTo(&step, rhs) != nil || factors.InverseTo(&n.cov) != nil {
+		return 0, false
+	}
+	for k := range n.x {
+		n.x[k] += step.AtVec(k)
+		if k < stepShifts {
+			moved = math.Max(moved, math.Abs(step.AtVec(k)))
+		}
+	}
+	return moved, true
+}
+
+// compare works out what each point says, either skin moved by half the shift.
+func (n *noseFit) compare() {
+	nose := n.f.field.arc[n.f.field.nose]
+	abs := make([]float64, 0, len(n.points))
+	for i := range n.points {
+		p, row := &n.points[i], &n.rows[i]
+		t, half := (p.station-n.middle)/n.reach, 0.5
+		if !p.upper {
+			half = -0.5
+		}
+		shift := r2.Vec{X: n.x[0] + t*n.x[2], Y: n.x[1] + t*n.x[3]}
+		ft, ok := n.f.field.at(r2.Scale(1/p.chord, r2.Sub(p.at, r2.Scale(half, shift))))
+		if !ok {
+			row.left = math.Inf(1)
+			continue
+		}
+		row.by = [stepUnknowns]float64{half * ft.normal.X, half * ft.normal.Y, half * ft.normal.X * t, half * ft.normal.Y * t}
+		u, power, form := (ft.arc-nose)/stepReach, 1.0, 0.0
+		for k := range stepPowers {
+			row.by[stepShifts+k], row.by[stepShifts+stepPowers+k] = power, power*t
+			form += power * (n.x[stepShifts+k] + t*n.x[stepShifts+stepPowers+k])
+			power *= u
+		}
+		row.left = ft.distance*p.chord - form
+		abs = append(abs, math.Abs(row.left))
+	}
+	n.scale = math.Inf(1)
+	if len(abs) > 0 {
+		n.scale = math.Max(madScale*median(abs), leastSE)
+	}
+}
