@@ -26,6 +26,8 @@ const (
 	// leastCamber, chords, is the camber from which the residuals part up from down. With less, the form of the wing may
 	// weigh more: half a millimetre on a small chord.
 	leastCamber = 0.003
+	// leastOwnCamber is the same of a scan's own section, from which a turned aileron may not have been told apart.
+	leastOwnCamber = 0.008
 	// clearMargin is how much worse the next flip must be for the camber alone to say which end is outboard, even
 	// where only the other end is closed: a scan cropped square looks like a face, and many tips are open.
 	clearMargin = 2.0
@@ -107,11 +109,11 @@ func (w *work) choose(found []*candidate) error {
 
 // symmetric reports whether a candidate's section has too little camber to part up from down.
 func (w *work) symmetric(c *candidate) bool {
-	a := w.airfoil
-	if c.Loft.Airfoil != nil {
-		a = c.Loft.Airfoil // the scan's own
+	if c.adopted() {
+		camber, _ := c.Loft.Airfoil.Camber()
+		return math.Abs(camber) < leastOwnCamber
 	}
-	camber, _ := a.Camber()
+	camber, _ := w.airfoil.Camber()
 	return math.Abs(camber) < leastCamber
 }
 

@@ -1,6 +1,9 @@
 package section
 
 import (
+	"cmp"
+	"slices"
+
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"tipwright/scan"
@@ -10,21 +13,46 @@ import (
 // Finding: the search, the choice among the flips, and what is left of a scan without the wing that was found.
 
 // find looks for the wing and settles which way it lies. With a refusal of the side, the work holds what was found.
-func find(s *scan.Scan, opt *Options, a *airfoil.Airfoil, f *field) (*work, error) {
-	points := newMesh(s)
-	gs, err := prepare(points, opt, opt.reference(a))
-	if err != nil {
-		return nil, err
+func find(s *scan.Scan, opt *Options) (*work, error) {
+	w := &work{opt: opt, airfoil: opt.Airfoil, points: newMesh(s)}
+	var found []*candidate
+	if opt.Airfoil != nil {
+		of, err := w.searchFor(opt.Airfoil)
+		if err != nil {
+			return nil, err
+		}
+		found = of
 	}
-	found := search(points, gs, f, opt)
+	for _, name := range standIns {
+		if opt.Airfoil != nil || len(found) > 0 && found[0].adopted() && found[0].certain() {
+			break
+		}
+		w.airfoil = standIn(name)
+		of, err := w.searchFor(w.airfoil)
+		if err != nil {
+			return nil, err
+		}
+		found = byScore(append(found, adopt(of)...))
+	}
 	if len(found) == 0 {
 		return nil, noWing(nil)
 	}
-	w := &work{opt: opt, airfoil: a, points: points}
-	if opt.Airfoil == nil {
-		found = w.adopt(found)
-	}
 	return w, w.choose(found)
+}
+
+// searchFor looks for the places of a section.
+func (w *work) searchFor(a *airfoil.Airfoil) ([]*candidate, error) {
+	gs, err := prepare(w.points, w.opt, w.opt.reference(a))
+	if err != nil {
+		return nil, err
+	}
+	return search(w.points, gs, newField(a.Outline(outlinePoints), fieldCell), w.opt), nil
+}
+
+// byScore sorts candidates, the best first.
+func byScore(found []*candidate) []*candidate {
+	slices.SortStableFunc(found, func(a, b *candidate) int { return cmp.Compare(b.score(), a.score()) })
+	return found
 }
 
 // span returns how far the panel reaches along the stations, chords.

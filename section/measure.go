@@ -4,10 +4,8 @@
 package section
 
 import (
-	"cmp"
 	"errors"
 	"math"
-	"slices"
 
 	"tipwright/scan"
 	"tipwright/section/airfoil"
@@ -23,8 +21,6 @@ const (
 	mostSpan      = 2500.0 // mm: farther inboard a wing may have kinks that a straight loft does not know
 	scaleCaution  = 0.005
 	scaleRefusal  = 0.08
-	ownTried      = 4     // likeliest places in which the scan's own section is looked for
-	ownStretch    = 0.15  // chords either side of a station over which the scan's own section is first looked for
 	ownReach      = 400.0 // mm from the tip rib over which it is fitted in the end
 	scannerScaleU = 0.01  // share, k = 2, by which a phone's scan may be too large or too small (common practice, no source)
 	tapeU         = 1.0   // mm, k = 2, of a chord taped with care over a straightedge (common practice, no source)
@@ -39,15 +35,10 @@ const (
 
 // Measure finds the wing in a scan and measures it. An error is a *scan.RefusalError, in a builder's words.
 func Measure(s *scan.Scan, opt Options) (*Survey, error) {
-	a := opt.Airfoil
-	if a == nil {
-		a = standIn()
-	}
-	f := newField(a.Outline(outlinePoints), fieldCell)
-	w, err := find(s, &opt, a, f)
+	w, err := find(s, &opt)
 	if refused, ok := errors.AsType[*scan.RefusalError](err); ok && refused.Code == wrongSide {
 		// A file may hold both wings, and this was the other one.
-		if other, otherErr := find(without(s, w.best), &opt, a, f); otherErr == nil && other.best.certain() && other.best.span() > w.best.span()/2 {
+		if other, otherErr := find(without(s, w.best), &opt); otherErr == nil && other.best.certain() && other.best.span() > w.best.span()/2 {
 			w, err = other, nil
 			w.say(scan.Notef("both-wings", "The scan holds more than one wing. The %s one was measured, as the file's name says.", opt.Side))
 		}
@@ -181,25 +172,6 @@ func (w *work) keepToAileron(share bulk) {
 	s.floor, s.gate, s.rounds = 0, 0.02*c.Chord, 8
 	c.runOn(share, s)
 	w.say(scan.Cautionf(aileronEnds, "The aileron's deflection changes about %.0f mm inboard of the skin's outboard end: it ends or begins there. Only the wing outboard of that was measured.", end-c.lo))
-}
-
-// adopt puts the scan's own section in place of the stand-in, as the coarse cloud shows it where it is fullest,
-// in the likeliest places, and returns these, the best first. Where no outline is to be had the stand-in goes on,
-// and its misfit tells.
-func (w *work) adopt(found []*candidate) []*candidate {
-	found = found[:min(len(found), ownTried)]
-	for _, c := range found {
-		middle, half := c.fullest(), ownStretch*c.Chord
-		if !c.adoptOwn(middle-half, middle+half, true) {
-			continue
-		}
-		s := c.full()
-		s.gate, s.floor, s.rounds = 0.05*c.Chord, 0.002*c.Chord, 6
-		c.run(s)
-		c.grow(c.fullest())
-	}
-	slices.SortStableFunc(found, func(a, b *candidate) int { return cmp.Compare(b.score(), a.score()) })
-	return found
 }
 
 // settleOwn fits the scan's own section anew to all points near the tip, and the loft to it.

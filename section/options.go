@@ -39,7 +39,7 @@ const (
 	chordToScene  = 0.10   // a chord is at least this share of the scene's longest side ...
 	knownToScene  = 0.02   // the same where the unit is known: a wing in a hall
 	sceneToChord  = 1.35   // ... and at most this multiple of it
-	unknownChords = 1.22   // ratio of neighbouring chords tried when nothing is known
+	unknownChords = 1.1    // ratio of neighbouring chords tried when nothing is known
 )
 
 // guess is one supposed size of the wing in the file.

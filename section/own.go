@@ -7,7 +7,6 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r2"
-	"gonum.org/v1/gonum/spatial/r3"
 
 	"tipwright/section/airfoil"
 )
@@ -30,13 +29,17 @@ const (
 	tailBin     = 0.01   // chords
 	tailStarved = 0.2    // share of the skin's usual points at which it has ended
 	tailHeight  = 0.12   // chords above and below the mean line in which the tail is looked for
-	blunt       = 0.1    // chords from either end at which the thicknesses tell nose from tail
+	bluntEnd    = 0.1    // chords from either end at which the thicknesses tell nose from tail
+	bluntAt     = 0.95   // chords at which a wing's section ...
+	bluntShare  = 0.35   // ... is no deeper than so much of its depth: an ellipse is 0.44, a thick tail 0.3
 )
 
 // ownCurve is an outline in the frame of the candidate it was fitted in, chords of it.
 type ownCurve struct {
 	nose, tail r2.Vec // ends of the frame's x axis
 	terms      [ownTerms]float64
+	hinge      r2.Vec  // of the aileron, in the candidate's unit section; X 0 without one
+	deflection float64 // rad; the outline is that with the aileron turned back by it
 }
 
 // point returns the outline at t in its own frame: x from 0 to 1.
@@ -76,7 +79,7 @@ func (c *candidate) ownSection(lo, hi float64) (*ownCurve, bool) {
 	if !ok {
 		return nil, false
 	}
-	o := &ownCurve{tail: r2.Vec{X: tail}}
+	o := &ownCurve{tail: r2.Vec{X: tail}, hinge: r2.Vec{X: c.Hinge, Y: c.HingeZ}, deflection: c.Deflection}
 	o.start(c.field)
 	if !o.fit(points) {
 		return nil, false
@@ -140,7 +143,17 @@ func (o *ownCurve) start(f *field) {
 	}
 }
 
-// fit moves the outline onto the points, by their distances square to it.
+// turnedBack returns a point of the unit section with the aileron at neutral. It reports false beside the hinge.
+func (o *ownCurve) turnedBack(q r2.Vec) (r2.Vec, bool) {
+	v := r2.Sub(q, o.hinge)
+	if o.hinge.X > 0 && v.X > 0 {
+		v = turnBy(o.deflection).noseDown(v)
+	}
+	return r2.Add(o.hinge, v), o.hinge.X <= 0 || math.Abs(v.X) > hingeGap
+}
+
+// fit moves the outline onto the points, by their distances square to it. An aileron is turned with it: what kinks at the
+// hinge is its deflection, since the outline does not.
 func (o *ownCurve) fit(points []r2.Vec) bool {
 	scale := ownGate / biweight
 	for range ownRounds {
@@ -148,7 +161,12 @@ func (o *ownCurve) fit(points []r2.Vec) bool {
 		var fit ownFit
 		var abs []float64
 		gate := math.Max(biweight*scale, ownLastGate)
+		hinge := o.toOwn(o.hinge)
 		for _, q := range points {
+			q, beside := o.turnedBack(q)
+			if !beside {
+				continue
+			}
 			p := o.toOwn(q)
 			foot, ok := feet.nearest(p)
 			if !ok || math.Abs(foot.distance) > gate {
@@ -158,14 +176,21 @@ func (o *ownCurve) fit(points []r2.Vec) bool {
 			u := foot.distance / gate
 			w := (1 - u*u) * (1 - u*u)
 			row := chebyshev(foot.t)
-			moves := make([]float64, ownTerms+1)
+			var moves [ownTerms + 2]float64
 			for k, v := range row {
 				moves[k] = foot.normal.Y * v
 			}
 			moves[ownTerms] = foot.normal.X // the nose moves fore and aft
-			fit.add(moves, foot.distance, w)
+			if o.hinge.X > 0 && q.X > o.hinge.X {
+				moves[ownTerms+1] = foot.normal.X*(p.Y-hinge.Y) - foot.normal.Y*(p.X-hinge.X)
+			}
+			fit.add(moves[:], foot.distance, w)
 		}
-		x, ok := fit.solve(ownTerms + 1)
+		n := ownTerms + 1
+		if o.hinge.X > 0 {
+			n++
+		}
+		x, ok := fit.solve(n)
 		if !ok || len(abs) < 40*ownTerms {
 			return false
 		}
@@ -173,6 +198,9 @@ func (o *ownCurve) fit(points []r2.Vec) bool {
 			o.terms[k] += x[k]
 		}
 		o.nose = o.fromOwn(r2.Vec{X: x[ownTerms]})
+		if o.hinge.X > 0 {
+			o.deflection += x[ownTerms+1]
+		}
 		scale = math.Max(madScale*median(abs), 1e-4)
 	}
 	return true
@@ -180,8 +208,8 @@ func (o *ownCurve) fit(points []r2.Vec) bool {
 
 // ownFit gathers normal equations of any size.
 type ownFit struct {
-	lhs [ownTerms + 1][ownTerms + 1]float64
-	rhs [ownTerms + 1]float64
+	lhs [ownTerms + 2][ownTerms + 2]float64
+	rhs [ownTerms + 2]float64
 }
 
 func (f *ownFit) add(row []float64, d, w float64) {
@@ -276,13 +304,25 @@ func (o *ownCurve) airfoil() (a *airfoil.Airfoil, nose, tail r2.Vec, err error) 
 	return a, o.fromOwn(noseOwn), o.fromOwn(tailOwn), err
 }
 
+// blunt reports whether the outline is about as deep near the tail as in its middle: a post, an arm, or a person, but no
+// wing.
+func (o *ownCurve) blunt() bool {
+	most := 0.0
+	for i := range 10 {
+		most = math.Max(most, o.thickness(float64(i)/10))
+	}
+	return o.thickness(bluntAt) > bluntShare*most
+}
+
+// thickness returns how deep the outline is at a share of its length.
+func (o *ownCurve) thickness(x float64) float64 {
+	t := math.Sqrt(x)
+	return o.point(t).Y - o.point(-t).Y
+}
+
 // tailFirst reports whether the outline is blunter at its tail than at its nose: it lies the wrong way round.
 func (o *ownCurve) tailFirst() bool {
-	thickness := func(x float64) float64 {
-		t := math.Sqrt(x)
-		return o.point(t).Y - o.point(-t).Y
-	}
-	return thickness(1-blunt) > thickness(blunt)
+	return o.thickness(1-bluntEnd) > o.thickness(bluntEnd)
 }
 
 // hollow reports whether the outline's mean line lies below its chord: it lies upside down.
@@ -296,56 +336,3 @@ func (o *ownCurve) hollow() bool {
 	}
 	return sum < 0
 }
-
-// adoptOwn puts the outline of the scan's own points between two stations in place of the candidate's section.
-// With turn, a wing that lies the wrong way round is turned first. It reports false where there is no outline.
-func (c *candidate) adoptOwn(lo, hi float64, turn bool) bool {
-	for range 3 {
-		o, ok := c.ownSection(lo, hi)
-		if !ok {
-			return false
-		}
-		switch {
-		case turn && o.tailFirst():
-			c.flip(flip{-1, 1})
-			continue
-		case turn && o.hollow():
-			c.flip(flip{1, -1})
-			continue
-		}
-		a, nose, tail, err := o.airfoil()
-		if err != nil {
-			return false
-		}
-		c.wear(a, nose, tail)
-		return true
-	}
-	return false
-}
-
-// wear gives the candidate a section whose chord line runs from nose to tail in the unit section it had.
-func (c *candidate) wear(a *airfoil.Airfoil, nose, tail r2.Vec) {
-	d := r2.Sub(tail, nose)
-	toNose := Identity()
-	toNose.T = r3.Vec{X: -nose.X * c.Chord, Z: -nose.Y * c.Chord}
-	level := Transform{R: rotation(r3.Vec{Y: math.Atan2(d.Y, d.X)}), Scale: 1}
-	c.wingFromPoints = level.After(toNose).After(c.wingFromPoints)
-	c.Loft.Airfoil = a
-	c.field = newField(a.Outline(outlinePoints), fieldCell)
-	c.HingeZ = hingeHeight(c.field, c.Hinge)
-	c.Chord, c.Taper = c.Chord*r2.Norm(d), c.Taper*r2.Norm(d)
-	c.expect, c.offset, c.misfit = c.Chord, 0, certainMisfit
-}
-
-// standIn is a section that resembles most others well enough for a wing to be found with it. It is its own mirror
-// image, so that it prefers no side up.
-func standIn() *airfoil.Airfoil {
-	a, err := airfoil.Parse("NACA 0013")
-	if err != nil {
-		panic("section: the stand-in airfoil must parse: " + err.Error())
-	}
-	return a
-}
-
-// ownName is what the wing's own section is called where a nominal's name would stand.
-const ownName = "the scan's own section"

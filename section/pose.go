@@ -34,6 +34,7 @@ const (
 	certainMisfit   = 0.003  // chords: spread of a wing about its own section, at most
 	strangerMisfit  = 0.009  // the same about another section
 	strangerOffset  = 0.012  // chords: how much fuller a wing may be than another section
+	mostTaper       = 0.3    // mm of chord a mm of span: a person who stands by tapers more, a wing of an amateur's does not (common practice, no source)
 	chordSlack      = 1.15   // by how much the chord at the tip may miss what the panel shows
 	coarseFloor     = 0.0004 // chords: standard deviation below which coarse residuals mean nothing
 )
@@ -56,7 +57,7 @@ type candidate struct {
 // but nothing except a wing shows nose, tail and both surfaces.
 func (c *candidate) score() float64 {
 	score := c.fitOf(c.cover) * math.Sqrt(math.Min((c.hi-c.lo)/c.Chord, 1))
-	if !c.meetsChord() {
+	if !c.meetsChord() || math.Abs(c.Taper) > mostTaper {
 		score /= 10
 	}
 	return score
@@ -78,7 +79,7 @@ func (c *candidate) meetsChord() bool {
 // certain reports whether a candidate shows so much of the outline so closely that nothing but a wing can lie
 // there: the search need not go on.
 func (c *candidate) certain() bool {
-	return c.meetsChord() && c.cover > 0.85 && c.scale < c.misfit*c.Chord && c.hi-c.lo > 0.2*c.Chord
+	return c.meetsChord() && math.Abs(c.Taper) < mostTaper && c.cover > 0.85 && c.scale < c.misfit*c.Chord && c.hi-c.lo > 0.2*c.Chord
 }
 
 // coarse is the coarse cloud under one guess.
@@ -110,7 +111,10 @@ func search(m *mesh, gs []guess, f *field, opt *Options) []*candidate {
 				if c == nil {
 					continue
 				}
-				if c.certain() {
+				if opt.Airfoil == nil && c.certain() {
+					c.adopt()
+				}
+				if c.certain() && (opt.Airfoil != nil || c.adopted()) {
 					return []*candidate{c}
 				}
 				all = append(all, c)

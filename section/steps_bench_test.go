@@ -53,7 +53,7 @@ func (s StepBench) Departures() {
 
 func (s StepBench) find() *work {
 	opt := s.Opt
-	w, err := find(s.Scan, &opt, opt.Airfoil, newField(opt.Airfoil.Outline(outlinePoints), fieldCell))
+	w, err := find(s.Scan, &opt)
 	if err != nil {
 		s.B.Fatal(err)
 	}
