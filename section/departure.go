@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"tipwright/scan"
@@ -33,13 +34,59 @@ type sample struct {
 }
 
 // sample compares a point (wing frame, mm) with the loft. It reports false where the point is none of the skin's.
-func (f *fitter) sample(p r3.Vec) (sample, bool) {
-	r, ok := f.at(p)
-	if !ok || r.end || math.Abs(r.distance-f.offset) > mapReach*f.Chord {
-		return sample{}, false
+func (f *fitter) sample(p r3.Vec) (s sample, ok bool) {
+	ok = f.sampler().look(p, &s)
+	return s, ok
+}
+
+// sampler compares points with the loft as compare does, and works out no more than a sample needs.
+type sampler struct {
+	model
+	droop turn    // of the aileron
+	hinge float64 // chords; beyond all points where there is no aileron
+	reach float64 // mm
+}
+
+func (f *fitter) sampler() *sampler {
+	s := &sampler{f.model, turnBy(f.Deflection), f.Hinge, mapReach * f.Chord}
+	if !(s.hinge > 0) {
+		s.hinge = math.Inf(1)
 	}
+	return s
+}
+
+// look is sample, which leaves the answer where it is wanted.
+func (m *sampler) look(p r3.Vec, s *sample) bool {
+	station := p.Y * m.inboard
+	chord := m.Chord + m.Taper*station
+	if !(chord > 0) {
+		return false
+	}
+	twist, unit := turnBy(m.Twist*station), 1/chord
+	q := twist.noseDown(r2.Vec{X: p.X - m.Sweep*station, Y: p.Z - m.Rise*station})
+	q.X, q.Y = q.X*unit, q.Y*unit
+	neutral, aileron := q, q.X > m.hinge
+	if aileron {
+		v := m.droop.noseDown(r2.Vec{X: q.X - m.Hinge, Y: q.Y - m.HingeZ})
+		neutral = r2.Vec{X: m.Hinge + v.X, Y: m.HingeZ + v.Y}
+	}
+	var ft foot
+	if !m.field.look(neutral, &ft) || ft.end {
+		return false
+	}
+	distance := chord * ft.distance
+	if math.Abs(distance-m.offset) > m.reach {
+		return false
+	}
+	n := ft.normal
+	if aileron {
+		n = m.droop.noseUp(n)
+	}
+	g := twist.noseUp(n)
+	perStation := m.Twist*chord*(n.Y*q.X-n.X*q.Y) + m.Taper*(ft.distance-(n.X*q.X+n.Y*q.Y)) - m.Sweep*g.X - m.Rise*g.Y
 	// Distances are measured in the section's plane; the skin's own normal leans a little out of it.
-	return sample{r.arc * f.Chord, r.station, r.distance / math.Sqrt(r3.Norm2(r.gradient))}, true
+	*s = sample{ft.arc * m.Chord, station, distance / math.Sqrt(g.X*g.X+g.Y*g.Y+perStation*perStation)}
+	return true
 }
 
 // newMap lays the grid over the panel from station 0 to hi.
@@ -108,11 +155,14 @@ func (m *Map) average(cells *piles, some *fewOf, hollow [][]bool) (noise float64
 	}
 	noise = m.spread(cells, middle)
 	scan.OnAllProcessors(len(m.Station), func(i int) {
-		var ds []float32
+		var room []float32
 		var spread middling
 		for j := range m.Arc {
 			k := i*len(m.Arc) + j
-			ds = cells.list(k, ds[:0])
+			if math.IsNaN(middle[k]) {
+				continue
+			}
+			ds := cells.view(k, &room)
 			m.Cells[k] = biweightMean(ds, middle[k], noise, m.slack(ds, some, i, j, middle[k], noise, &spread))
 		}
 	})
@@ -147,17 +197,15 @@ func (f *fitter) piled(m *Map, points stream, lo, hi float64) (cells *piles, nea
 	}
 	const beside, together = -1, 64 // chunks
 	cells = newPiles(len(m.Cells))
+	with := f.sampler()
 	var lists [together][]found
 	for first := 0; first < points.n; first += together * chunkSize {
 		n := min(together*chunkSize, points.n-first)
 		parallel(n, func(a, b int) {
 			list := lists[a/chunkSize][:0]
+			var s sample
 			points.each(first+a, first+b, func(p r3.Vec) {
-				if y := p.Y * f.inboard; y < lo || y > hi {
-					return
-				}
-				s, ok := f.sample(p)
-				if !ok {
+				if y := p.Y * f.inboard; y < lo || y > hi || !with.look(p, &s) {
 					return
 				}
 				here := found{beside, float32(s.distance)}
@@ -183,26 +231,68 @@ func (f *fitter) piled(m *Map, points stream, lo, hi float64) (cells *piles, nea
 // blockMedians returns, for each cell, the median distance of an even share of the points in the block of cells about
 // it; NaN where there are too few. Where a hollow body shows the inner side of its skin too, floor parts the two, and the
 // median is that of the outer; it is -Inf elsewhere.
+//
+// The blocks of neighbouring cells share most of their points. So only every other row and column has medians of its own,
+// and the cells between have the mean of those beside them, unless these part by more than mostSlack.
 func (m *Map) blockMedians(cells *piles, some *fewOf, hollow [][]bool) (middle, floor []float64) {
 	middle, floor = make([]float64, len(m.Cells)), make([]float64, len(m.Cells))
+	every := 2
+	if hollow != nil {
+		every = 1
+	}
+	own := func(i, j int, of *middling) {
+		k := i*len(m.Arc) + j
+		middle[k], floor[k] = math.NaN(), math.Inf(-1)
+		of.block = m.block(some, i, j, of.block[:0])
+		if len(of.block) < leastBlock {
+			return
+		}
+		if hollowAbout(hollow, i, j) && looksHollow(of.block) && m.walls(cells, i, j) {
+			skin, at := outerSkin(m.wholeBlock(cells, i, j))
+			middle[k], floor[k] = median(skin), at
+			return
+		}
+		middle[k] = of.median(of.block)
+	}
+	scan.OnAllProcessors((len(m.Station)+every-1)/every, func(row int) {
+		var of middling
+		for j := 0; j < len(m.Arc); j += every {
+			own(row*every, j, &of)
+		}
+	})
+	if every == 1 {
+		return middle, floor
+	}
 	scan.OnAllProcessors(len(m.Station), func(i int) {
 		var of middling
-		for j := range m.Arc {
-			k := i*len(m.Arc) + j
-			middle[k], floor[k] = math.NaN(), math.Inf(-1)
-			of.block = m.block(some, i, j, of.block[:0])
-			if len(of.block) < leastBlock {
-				continue
+		for j := 1 - i%2; j < len(m.Arc); j += 2 - i%2 {
+			if d, ok := m.between(middle, i, j); ok {
+				middle[i*len(m.Arc)+j], floor[i*len(m.Arc)+j] = d, math.Inf(-1)
+			} else {
+				own(i, j, &of)
 			}
-			if hollowAbout(hollow, i, j) && looksHollow(of.block) && m.walls(cells, i, j) {
-				skin, at := outerSkin(m.wholeBlock(cells, i, j))
-				middle[k], floor[k] = median(skin), at
-				continue
-			}
-			middle[k] = of.median(of.block)
 		}
 	})
 	return middle, floor
+}
+
+// between returns the mean of the medians of even rows and columns beside a cell; ok is false where one is not known or
+// they differ too much.
+func (m *Map) between(middle []float64, i, j int) (mean float64, ok bool) {
+	if i+i%2 >= len(m.Station) || j+j%2 >= len(m.Arc) {
+		return 0, false
+	}
+	least, most, sum := math.Inf(1), math.Inf(-1), 0.0
+	for _, a := range [2]int{i - i%2, i + i%2} {
+		for _, b := range [2]int{j - j%2, j + j%2} {
+			d := middle[a*len(m.Arc)+b]
+			if math.IsNaN(d) {
+				return 0, false
+			}
+			least, most, sum = min(least, d), max(most, d), sum+d
+		}
+	}
+	return sum / 4, most-least <= mostSlack
 }
 
 // around returns the rows and columns of the block about row i and column j, the last included.
@@ -242,15 +332,11 @@ func (m *Map) spread(cells *piles, middle []float64) float64 {
 		n += cells.count(k)
 	}
 	stride, next := max(n/spreadSample, 1), 0
-	var abs []float64
-	var ds []float32
+	abs := make([]float64, 0, n/stride+1)
 	for k := range m.Cells {
-		if next < cells.count(k) {
-			ds = cells.list(k, ds[:0])
-		}
 		for ; next < cells.count(k); next += stride {
 			if !math.IsNaN(middle[k]) {
-				abs = append(abs, math.Abs(float64(ds[next])-middle[k]))
+				abs = append(abs, math.Abs(float64(cells.at(k, next))-middle[k]))
 			}
 		}
 		next -= cells.count(k)

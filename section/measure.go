@@ -26,8 +26,9 @@ const (
 	tapeU         = 1.0   // mm, k = 2, of a chord taped with care over a straightedge (common practice, no source)
 	worstResidual = 0.012
 	meshSpacing   = 260       // points laid along a chord of a coarse mesh: one to three in each cell of the map
-	firstPoints   = 400_000   // points of the panel on which its ends and the polish are first tried, about ...
+	firstPoints   = 400_000   // points of the panel on which its ends are first tried, about ...
 	samplePoints  = 1_000_000 // ... and on which they are settled; the map of departures takes them all
+	polishFirst   = 100_000   // points on which the polish is first tried
 	endReach      = 0.25      // chords either side of an end's supposed place in which it is looked for ...
 	endKnown      = 0.15      // ... and once it is known
 	panelMargin   = 0.06      // chords about the coarse loft within which points are kept for the fine fit
@@ -195,7 +196,7 @@ func (w *work) polish() {
 	tail := w.tailEdges()
 	c.trimTail(tail)
 	all := c.points
-	for i, points := range []bulk{all.about(firstPoints), all} {
+	for i, points := range []bulk{all.about(polishFirst), all} {
 		if i > 0 {
 			tail = w.tailEdges()
 		}

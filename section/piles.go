@@ -68,6 +68,28 @@ func (p *piles) list(k int, out []float32) []float32 {
 	return out
 }
 
+// view is list for those who only look: it makes no copy where the distances stand together, else one in room.
+func (p *piles) view(k int, room *[]float32) []float32 {
+	c := &p.cells[k]
+	if c.n == 0 {
+		return nil
+	}
+	if c.n <= pileBlockLen {
+		return p.block(c.first).distance[:c.n]
+	}
+	*room = p.list(k, (*room)[:0])
+	return *room
+}
+
+// at returns distance i of cell k.
+func (p *piles) at(k, i int) float32 {
+	b := p.block(p.cells[k].first)
+	for ; i >= pileBlockLen; i -= pileBlockLen {
+		b = p.block(b.next)
+	}
+	return b.distance[i]
+}
+
 // keepFrom drops those distances of cell k that are less than floor.
 func (p *piles) keepFrom(k int, floor float64) {
 	all := p.list(k, nil)
@@ -97,11 +119,11 @@ type fewOf struct {
 func (m *Map) someOf(cells *piles) *fewOf {
 	s := &fewOf{make([][]float32, len(m.Station)), make([][]int32, len(m.Station))}
 	scan.OnAllProcessors(len(m.Station), func(i int) {
-		var ds []float32
-		var row []float32
+		var room []float32
+		row := make([]float32, 0, len(m.Arc)*cellSample)
 		start := make([]int32, 1, len(m.Arc)+1)
 		for j := range m.Arc {
-			ds = cells.list(i*len(m.Arc)+j, ds[:0])
+			ds := cells.view(i*len(m.Arc)+j, &room)
 			n := min(len(ds), cellSample)
 			for k := range n {
 				row = append(row, ds[k*len(ds)/n])
