@@ -33,9 +33,6 @@ func TestPlain(t *testing.T) {
 			p := [3]float32{drawNumber(rt, "x"), drawNumber(rt, "y"), drawNumber(rt, "z")}
 			points[i] = p
 			want = want && usable(p) && p != [3]float32{}
-			if got := slotOf(p).usable(); got != usable(p) {
-				rt.Fatalf("%v: its slot is usable: %v", p, got)
-			}
 		}
 		if got := plain(points); got != want {
 			rt.Fatalf("%v: plain is %v", points, got)

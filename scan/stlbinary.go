@@ -6,23 +6,25 @@ import (
 )
 
 const (
-	// stlBlockTriangles is how many triangles are decoded at a time.
-	stlBlockTriangles = 1 << 13
-	// stlNearSlots is how many of the corners met last a block knows again: about as many as it has points where
-	// neighbours stand together in the file, in no more memory than a processor's cache.
-	stlNearSlots = 1 << 13
+	// stlBlockTriangles is how many triangles are decoded at a time: few enough for a processor's own cache, and for
+	// 16 bits to number their corners.
+	stlBlockTriangles = 1 << 12
+	// stlNearBits is how much of a hash a block knows its corners again by: as much as it has points where neighbours
+	// stand together in the file, or so, in little memory.
+	stlNearBits  = 13
+	stlNearSlots = 1 << stlNearBits
 )
 
 // stlBlock is a run of triangles of a binary STL on its way into the whole.
 type stlBlock struct {
 	bytes     []byte
-	near      [stlNearSlots]slot // numbers go on from block to block, so that those of earlier ones are told by being low
-	before    uint32             // numbers of the earlier blocks
-	corners   []slot             // without most repeats, each with its hash in the number's place
-	triangles [][3]uint32        // by their numbers among corners
-	number    []uint32           // what the corners are in the whole
-	lost      int                // triangles with an unusable corner
-	flat      int                // triangles without area
+	near      [stlNearSlots]uint16 // by a part of the hash, the last corner that had it
+	corners   []slot               // without most repeats, each with its hash in the number's place; as long as there may be
+	distinct  int                  // how many of them there are
+	triangles [][3]uint32          // by their numbers among corners
+	number    []uint32             // what the corners are in the whole
+	lost      int                  // triangles with an unusable corner
+	flat      int                  // triangles without area
 }
 
 // binary reads the triangles of a binary STL. Its corners are six times as many as its points, so repeats that
@@ -44,60 +46,100 @@ func (s *stlSink) binary(w *window, triangles int) error {
 	s.build.checked = true
 	return read.run((triangles+stlBlockTriangles-1)/stlBlockTriangles, func() *stlBlock {
 		n := min(stlBlockTriangles, triangles)
-		return &stlBlock{bytes: make([]byte, n*stlTriangle), corners: make([]slot, 0, 3*n),
+		return &stlBlock{bytes: make([]byte, n*stlTriangle), corners: make([]slot, 3*n+1),
 			triangles: make([][3]uint32, 0, n), number: make([]uint32, 3*n)}
 	})
 }
 
-// decode takes the triangles out of the block's bytes.
+// decode takes the triangles out of the block's bytes. Values are moved one by one: an array that is put together and
+// then copied as a whole costs more than all the rest, because the processor waits for its parts to reach memory.
 func (b *stlBlock) decode() {
-	b.before += uint32(len(b.corners))
-	b.corners, b.triangles, b.lost, b.flat = b.corners[:0], b.triangles[:0], 0, 0
+	b.lost, b.flat = 0, 0
+	corners, triangles, n := b.corners, b.triangles[:cap(b.triangles)], uint32(0)
+	kept := 0
 	for d := b.bytes; len(d) >= stlTriangle; d = d[stlTriangle:] {
-		v := [3]slot{cornerOf((*[12]byte)(d[12:])), cornerOf((*[12]byte)(d[24:])), cornerOf((*[12]byte)(d[36:]))}
-		if !v[0].usable() || !v[1].usable() || !v[2].usable() {
+		v := (*[36]byte)(d[12:])
+		if oddTriangle(v) && !settleTriangle(v) {
 			b.lost++
 			continue
 		}
-		t := [3]uint32{b.corner(v[0]), b.corner(v[1]), b.corner(v[2])}
-		p, q, r := v[0].point(), v[1].point(), v[2].point()
-		if !enclose(&p, &q, &r) {
-			b.flat++ // its corners count as points all the same
-			continue
+		t := &triangles[kept]
+		for k := range t {
+			// The corner is the last one with the same part of a hash if that is at the same place, and else a new one. Which
+			// it is cannot be foretold, so that the new one is put down either way and there is nothing to branch on. What
+			// near holds may be of an earlier block: then it is no less than n, or as good as any.
+			xy, z := binary.LittleEndian.Uint64(v[12*k:]), binary.LittleEndian.Uint32(v[12*k+8:])
+			hash := hashOf(xy, z)
+			near := &b.near[hash>>(32-stlNearBits)]
+			last := uint32(*near)
+			met := &corners[last]
+			differs := met.xy ^ xy | uint64(met.z^z) | uint64(^(int64(last)-int64(n))>>63)
+			fresh := &corners[n]
+			fresh.xy, fresh.z, fresh.number = xy, z, hash
+			number, next := n, n+1
+			if differs == 0 {
+				number, next = last, n
+			}
+			*near, t[k], n = uint16(number), number, next
 		}
-		b.triangles = append(b.triangles, t)
+		if wide(v) {
+			kept++
+		} else {
+			b.flat++ // its corners count as points all the same
+		}
 	}
+	b.distinct, b.triangles = int(n), triangles[:kept]
 }
 
-// corner returns the number of a position in the block: that of the last corner with the same hash if it is the
-// same, and else a new one. Which it is cannot be foretold, so that the new one is put down either way.
-func (b *stlBlock) corner(s slot) uint32 {
-	hash := s.hash()
-	near := &b.near[hash%stlNearSlots]
-	n := uint32(len(b.corners))
-	number, next := near.number-b.before, n
-	met := near.same(s) && near.number > b.before
-	b.corners = b.corners[:n+1]
-	b.corners[n] = slot{s.xy, s.z, hash}
-	if !met {
-		number, next = n+1, n+1
-	}
-	*near = slot{s.xy, s.z, b.before + number}
-	b.corners = b.corners[:next]
-	return number - 1
+// oddTriangle tells whether a coordinate of three corners is zero, of either sign, or not usable. Two are asked at once:
+// none of the sums and differences reaches into the other's bits unless there is something to tell.
+func oddTriangle(v *[36]byte) bool {
+	const both = 1<<32 | 1
+	a, b, c := binary.LittleEndian.Uint64(v[0:])&^(both<<31), binary.LittleEndian.Uint64(v[8:])&^(both<<31), binary.LittleEndian.Uint64(v[16:])&^(both<<31)
+	d, e := binary.LittleEndian.Uint64(v[24:])&^(both<<31), binary.LittleEndian.Uint64(v[28:])&^(both<<31)
+	most := (a + both*aboveFarthest) | (b + both*aboveFarthest) | (c + both*aboveFarthest) | (d + both*aboveFarthest) | (e + both*aboveFarthest)
+	least := (a - both) | (b - both) | (c - both) | (d - both) | (e - both)
+	return (most|least)&(both<<31) != 0
 }
 
-// cornerOf decodes a corner.
-func cornerOf(d *[12]byte) slot {
-	return slotOf([3]float32{math.Float32frombits(binary.LittleEndian.Uint32(d[:])), math.Float32frombits(binary.LittleEndian.Uint32(d[4:])),
-		math.Float32frombits(binary.LittleEndian.Uint32(d[8:]))})
+// settleTriangle takes the sign off zeros and tells whether three corners are usable.
+func settleTriangle(v *[36]byte) bool {
+	good := true
+	for at := 0; at < len(v); at += 4 {
+		bits := binary.LittleEndian.Uint32(v[at:])
+		if magnitude(bits) == 0 {
+			binary.LittleEndian.PutUint32(v[at:], 0)
+		}
+		good = good && magnitude(bits) <= farthestBits
+	}
+	return good
+}
+
+// wide tells whether three corners enclose an area, as [enclose] does; in most triangles a look along one axis does.
+func wide(v *[36]byte) bool {
+	ax, ay := coordinate(v[0:]), coordinate(v[4:])
+	if (coordinate(v[12:])-ax)*(coordinate(v[28:])-ay) != (coordinate(v[16:])-ay)*(coordinate(v[24:])-ax) {
+		return true
+	}
+	var p [3][3]float32
+	for i := range 9 {
+		p[i/3][i%3] = float32(coordinate(v[4*i:]))
+	}
+	return enclose(&p[0], &p[1], &p[2])
+}
+
+func coordinate(d []byte) float64 {
+	return float64(math.Float32frombits(binary.LittleEndian.Uint32(d)))
 }
 
 // takeBlock joins a decoded block to those before it.
 func (s *stlSink) takeBlock(b *stlBlock) error {
-	s.weld.numbers(b.corners, b.number)
-	for _, t := range b.triangles {
-		s.triangles = append(s.triangles, [3]uint32{b.number[t[0]], b.number[t[1]], b.number[t[2]]})
+	s.weld.numbers(b.corners[:b.distinct], b.number)
+	at := len(s.triangles)
+	s.triangles = s.triangles[:at+len(b.triangles)]
+	for i := range b.triangles {
+		from, to := &b.triangles[i], &s.triangles[at+i]
+		to[0], to[1], to[2] = b.number[from[0]], b.number[from[1]], b.number[from[2]]
 	}
 	s.build.lost.triangles += b.lost
 	s.build.flat += b.flat

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"github.com/hschendel/stl"
+	"pgregory.net/rapid"
 )
 
 // plainSTL reads a binary STL as the library does, and joins corners one after another.
@@ -97,4 +98,36 @@ func TestBinarySTLAgreesWithTheLibrary(t *testing.T) {
 			has(t, got, "points-dropped", Caution)
 		}
 	}
+}
+
+// TestTriangleAtOnce holds the quick looks at a triangle's bytes to the plain rules.
+func TestTriangleAtOnce(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		var c [3][3]float32
+		var v [36]byte
+		good, zero := true, false
+		for k := range c {
+			c[k] = [3]float32{drawNumber(rt, "x"), drawNumber(rt, "y"), drawNumber(rt, "z")}
+			good = good && usable(c[k])
+			for axis, value := range c[k] {
+				zero = zero || value == 0
+				binary.LittleEndian.PutUint32(v[12*k+4*axis:], math.Float32bits(value))
+			}
+		}
+		if got := oddTriangle(&v); got != (!good || zero) {
+			rt.Fatalf("%v: odd is %v", c, got)
+		}
+		if got := settleTriangle(&v); got != good {
+			rt.Fatalf("%v: usable is %v", c, got)
+		}
+		for at := 0; at < len(v); at += 4 {
+			want := c[at/12][at/4%3] + 0 // -0 becomes 0
+			if got := binary.LittleEndian.Uint32(v[at:]); got != math.Float32bits(want) && want == want {
+				rt.Fatalf("%v: settled to % x", c, v)
+			}
+		}
+		if got := wide(&v); good && got != enclose(&c[0], &c[1], &c[2]) {
+			rt.Fatalf("%v: has an area: %v", c, got)
+		}
+	})
 }

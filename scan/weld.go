@@ -1,6 +1,9 @@
 package scan
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // welder gives every distinct position one number. Two corners are the same when all bits of their
 // coordinates are, so nothing moves; a writer that repeats a shared corner repeats its bits.
@@ -70,8 +73,11 @@ func (w *welder) find(s slot, hash uint32) uint32 {
 		}
 		at = (at + 1) & mask
 	}
-	w.points = append(w.points, s.point())
-	s.number = uint32(len(w.points))
+	n := len(w.points)
+	w.points = slices.Grow(w.points, 1)[:n+1]
+	p := &w.points[n] // filled one by one: an array made first would have to reach memory before it is copied
+	p[0], p[1], p[2] = math.Float32frombits(uint32(s.xy)), math.Float32frombits(uint32(s.xy>>32)), math.Float32frombits(s.z)
+	s.number = uint32(n + 1)
 	w.table[at] = s
 	if 3*len(w.points) > 2*len(w.table) {
 		w.grow()
@@ -97,26 +103,18 @@ func (w *welder) grow() {
 
 // slotOf makes a slot without a number. -0 becomes 0.
 func slotOf(p [3]float32) slot {
-	return slot{xy: uint64(math.Float32bits(p[0]+0))<<32 | uint64(math.Float32bits(p[1]+0)), z: math.Float32bits(p[2] + 0)}
-}
-
-func (s slot) point() [3]float32 {
-	return [3]float32{math.Float32frombits(uint32(s.xy >> 32)), math.Float32frombits(uint32(s.xy)), math.Float32frombits(s.z)}
-}
-
-// usable tells whether a position is one that can be meant, as the function of that name does.
-func (s slot) usable() bool {
-	beyond := (magnitude(uint32(s.xy>>32)) + aboveFarthest) | (magnitude(uint32(s.xy)) + aboveFarthest) | (magnitude(s.z) + aboveFarthest)
-	return beyond>>31 == 0
+	return slot{xy: uint64(math.Float32bits(p[1]+0))<<32 | uint64(math.Float32bits(p[0]+0)), z: math.Float32bits(p[2] + 0)}
 }
 
 // same compares positions.
 func (s slot) same(t slot) bool { return s.xy == t.xy && s.z == t.z }
 
-// hash mixes the bits of the position: multiply by odd constants, fold the high half down.
-func (s slot) hash() uint32 {
-	h := s.xy * 0x9E3779B97F4A7C15 // 2^64 over the golden ratio
-	h ^= h>>32 ^ uint64(s.z)
+func (s slot) hash() uint32 { return hashOf(s.xy, s.z) }
+
+// hashOf mixes the bits of a position: multiply by odd constants, fold the high half down.
+func hashOf(xy uint64, z uint32) uint32 {
+	h := xy * 0x9E3779B97F4A7C15 // 2^64 over the golden ratio
+	h ^= h>>32 ^ uint64(z)
 	h *= 0xD6E8FEB86659FD93
 	return uint32(h ^ h>>32)
 }
