@@ -36,6 +36,7 @@ func Fit(s *section.Survey, opt Options) (*Result, error) {
 	if err != nil {
 		return nil, err
 	}
+	p.takeLaps()
 	w := &work{survey: s, opt: opt, panel: p, contour: p.contour, result: &Result{Survey: s}}
 	if w.parted, err = part(p, formCut*s.Loft.Chord); err != nil {
 		return nil, err

@@ -80,6 +80,7 @@ type form struct {
 	skin      *contour              // of the nominal
 	shifted   bool                  // the section as a whole may be shifted
 	turn      turn                  // of the aileron against where the loft has it
+	laps      *laps                 // steps of the skin, which the fitted departures are without
 	sags      bool                  // the skin sags between ribs along the whole chord
 	ribs      bspline               // of the station, for the sag of each surface
 }
@@ -164,6 +165,9 @@ func (f *form) row(arc, station float64) (e entries) {
 
 // at returns the form's departure at an arc and a station, mm.
 func (f *form) at(arc, station float64) (sum float64) {
+	if f.laps != nil {
+		sum = f.laps.stands(arc, station)
+	}
 	e := f.row(arc, station)
 	for i := range e.n {
 		sum += e.value[i] * f.coef[e.index[i]]
@@ -219,7 +223,7 @@ func (f *form) uMean(arcs, stations, weights []float64) float64 {
 }
 
 func newForm(p *panel, cut float64) *form {
-	f := &form{lo: 0, hi: p.span(), chord: p.chord, hinge: p.hinge, nose: p.nose, skin: p.contour, shifted: true, turn: newTurn(p)}
+	f := &form{lo: 0, hi: p.span(), chord: p.chord, hinge: p.hinge, nose: p.nose, skin: p.contour, shifted: true, turn: newTurn(p), laps: p.laps}
 	f.ribs = bspline{p.span(), max(int(p.span()/ribKnots+0.5), 3)}
 	f.basis = bspline{p.length, max(int(p.length/(knotShare*cut)+0.5), 6)}
 	span := p.span() - (p.station[0] - p.height[0]/2)

@@ -37,6 +37,7 @@ type panel struct {
 	axis         r2.Vec            // of the hinge, unit section
 	usual        float64           // median standard error; see usualSE
 	spreads      map[kernel]spread // of the weights of all cells
+	laps         *laps             // steps of the skin that have been taken from y; the form gives them back
 }
 
 // The pieces of the outline that the hinge line parts. Nothing is smoothed across it.

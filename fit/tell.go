@@ -24,6 +24,7 @@ func (w *work) tell() {
 	w.tellKink()
 	w.tellTarget()
 	w.tellSag()
+	w.tellLaps()
 	w.tellUnseen()
 	w.tellMarks()
 	w.tellSpots()
