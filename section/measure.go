@@ -108,6 +108,7 @@ type work struct {
 	slid       float64             // mm by which the skins are shifted against each other along the chord; 0: not surely
 	noseOff    float64             // mm by which the skin's nose at the tip stands off more than the skin as a whole
 	certain    [parameters]float64 // standard uncertainty of each parameter of the loft
+	form       float64             // mm, size of the wing's form; 0 where nothing tells it
 }
 
 // refine fits the loft to the points of the panel, squares the frame to the tip rib and fits again.
@@ -207,7 +208,8 @@ func (w *work) polish() {
 		m.correlate()
 		s := w.final
 		s.lo, s.hi = c.lo, c.hi
-		w.certain = c.polish(&m, s, tail).u
+		p := c.polish(&m, s, tail, w.opt.Airfoil != nil)
+		w.certain, w.form = p.u, p.form
 	}
 	w.reachTail()
 }
@@ -257,7 +259,7 @@ func (w *work) survey() (*Survey, error) {
 		Side: w.opt.Side, StandIn: w.opt.Airfoil == nil, Loft: c.Loft, Map: m, Noise: noise,
 		Units: w.unitName, UnitFrom: w.unitFrom, Correction: w.correction,
 		WingFromScan: w.wingFromScan(),
-		Chord:        Measured{c.Chord, chordU},
+		Chord:        Measured{c.Chord, math.Hypot(chordU, 2*w.form)}, // the nose may stand off the form's waves by as much as they are large
 		Taper:        Measured{c.Taper, 2 * u[taperPar]},
 		Twist:        Measured{c.Twist, math.Hypot(2*u[twistPar], warpTwist*bend*4/(c.Chord*c.hi))},
 		Sweep:        Measured{c.Sweep, 2 * math.Hypot(u[sweepPar], w.tip.uX)},
@@ -278,7 +280,7 @@ func (w *work) survey() (*Survey, error) {
 		v.Chord.U = math.Hypot(math.Hypot(u, w.noseOff), v.Chord.U)
 	}
 	if c.Hinge > 0 {
-		v.Deflection = &Measured{c.Deflection, 2 * u[deflectPar]}
+		v.Deflection = &Measured{c.Deflection, math.Hypot(2*u[deflectPar], warpScale*bend/((1-c.Hinge)*c.Chord))}
 	}
 	v.Coverage = m.coverage()
 	if err := w.checkSeen(v); err != nil {

@@ -2,6 +2,7 @@ package section
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -21,7 +22,7 @@ const (
 	formCount     = 2*(formWaves+1) + tailRamps
 	tailRamps     = 4     // a tail built thicker than drawn: both skins stand off by a ramp from 60, 70, 80 or 90 % on
 	rampSize      = 0.002 // chords, at the tail (2.4 mm at 1200 mm; common practice, no source)
-	oneVoice      = 16    // cells that err together: what the loft cannot follow is the same for whole neighbourhoods
+	oneVoice      = 16    // cells that err together, until the scan has told: what the loft cannot follow is the same for whole neighbourhoods
 	leastSE       = 0.03  // mm: an exact mesh is no closer to the loft than the loft is to a wing
 	huberTurns    = 5
 	polishTurns   = 5
@@ -29,37 +30,35 @@ const (
 	huber         = 1.345 // cut-off of Huber's weights in standard deviations (95 % efficiency)
 )
 
-// polished is the outcome of the polish: the standard uncertainty of each parameter.
+// polished is the outcome of the polish: the standard uncertainty of each parameter, and the size of the form, mm, 0
+// where nothing tells it.
 type polished struct {
-	u [parameters]float64
+	u    [parameters]float64
+	form float64
 }
 
 // polish settles the free parameters on the map; tails pin the chord and its taper. Deflection, chord and
 // taper come from the joint fit. Where the loft lies (pitch, shifts, twist) is then settled by bringing it as
-// close to the skin as it will go, without the form, so that a departure is never larger than it need be.
-func (f *fitter) polish(m *Map, s step, tails []tailBand) polished {
+// close to the skin as it will go, without the form, so that a departure is never larger than it need be; how far
+// aft it lies is the mean of what both say. drawn tells that the loft is the drawing's and not the scan's own outline,
+// which hides the form at the tip.
+func (f *fitter) polish(m *Map, s step, tails []tailBand, drawn bool) polished {
 	rows := f.polishTable(m, s)
 	index := freeIndex(s.free)
 	k := len(index)
-	all := make([]int, k+formCount)
-	for i := range all {
-		all[i] = i
-	}
-	lhs, rhs := mat.NewSymDense(len(all), nil), mat.NewVecDense(len(all), nil)
-	f.polishPriors(lhs, rhs, index, s, tails)
-	x, inv, ok := robust(rows, all, lhs, rhs)
+	together, ok := f.withForm(rows, index, s, tails, drawn)
 	if !ok {
 		return polished{}
 	}
 	var change [parameters]float64
-	var p polished
-	lie := []int{k} // columns of the second fit: the constant offset, and what places the loft
+	p := polished{form: together.size * f.Chord}
+	lie := []int{k} // unknowns of the second fit: the constant offset, and what places the loft
 	for i, par := range index {
-		p.u[par] = math.Sqrt(inv.At(i, i))
+		p.u[par] = math.Sqrt(together.cov.At(i, i))
 		switch par {
 		case deflectPar, chordPar, taperPar:
-			change[par] = x.AtVec(i)
-			rows.settle(i, x.AtVec(i))
+			change[par] = together.x[i]
+			rows.settle(i, together.x[i])
 		default:
 			lie = append(lie, i)
 		}
@@ -67,15 +66,13 @@ func (f *fitter) polish(m *Map, s step, tails []tailBand) polished {
 	for i := range tailRamps {
 		lie = append(lie, k+2*(formWaves+1)+i)
 	}
-	few := len(lie)
-	lhs, rhs = mat.NewSymDense(few, nil), mat.NewVecDense(few, nil)
-	for i := range few {
-		lhs.SetSym(i, i, 1e-12)
-	}
-	if x, _, ok = robust(rows, lie, lhs, rhs); ok {
-		for i, column := range lie {
-			if column < k {
-				change[index[column]] = x.AtVec(i)
+	alone, ok := f.withoutForm(rows, lie)
+	if ok {
+		aft := slices.IndexFunc(lie, func(unknown int) bool { return unknown < k && index[unknown] == xPar })
+		x := alone.given(aft, (alone.x.AtVec(aft)+together.x[lie[aft]])/2)
+		for i, unknown := range lie {
+			if unknown < k {
+				change[index[unknown]] = x[i]
 			}
 		}
 	}
@@ -83,25 +80,93 @@ func (f *fitter) polish(m *Map, s step, tails []tailBand) polished {
 	return p
 }
 
+// withForm settles all parameters together with the form.
+func (f *fitter) withForm(rows *polishTable, index []int, s step, tails []tailBand, drawn bool) (formed, bool) {
+	first := len(index)
+	n := first + formCount
+	all := make([]int, n)
+	for i := range all {
+		all[i] = i
+	}
+	sizes := func(size, along float64) []float64 {
+		waves := waveSizes(size*f.Chord, along*(s.hi-s.lo)/f.Chord)
+		waves[0] = formSize * f.Chord // a constant offset is the laminate's and tells nothing of the waves
+		return waves
+	}
+	bareLHS, bareRHS := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
+	f.polishPriors(bareLHS, bareRHS, index, s, tails)
+	usual := mat.NewSymDense(n, nil)
+	usual.CopySym(bareLHS)
+	for i, v := range sizes(formSize, formAlong) {
+		usual.SetSym(first+i, first+i, usual.At(first+i, first+i)+1/square(v))
+	}
+	fit, ok := robust(rows, all, usual, bareRHS)
+	if !ok {
+		return formed{}, false
+	}
+	if drawn {
+		surer := oneVoice / rows.voice(fit.misfits, fit.weight, n)
+		fit.data.ScaleSym(surer, fit.data)
+		bareLHS.AddSym(bareLHS, fit.data)
+		bareRHS.AddScaledVec(bareRHS, surer, fit.right)
+		if out, ok := weighSizes(bareLHS, bareRHS, first, sizes); ok {
+			return out, true
+		}
+	}
+	return formed{fit.x.RawVector().Data, fit.inverse, 0}, true
+}
+
+// withoutForm settles the given unknowns on the skin as it is.
+func (f *fitter) withoutForm(rows *polishTable, asked []int) (robustFit, bool) {
+	few := len(asked)
+	lhs, rhs := mat.NewSymDense(few, nil), mat.NewVecDense(few, nil)
+	for i := range few {
+		lhs.SetSym(i, i, 1e-12)
+	}
+	return robust(rows, asked, lhs, rhs)
+}
+
+// robustFit is a fit of some unknowns to the rows: the solution and the inverse of the equations' matrix, what the data
+// alone add to them, and what is left of each row with the weight that this was given last.
+type robustFit struct {
+	x             *mat.VecDense
+	inverse, data *mat.SymDense
+	right         *mat.VecDense
+	misfits       []float64
+	weight        func(misfit float64) float64
+}
+
+// given returns the solution where unknown i is known to have a value.
+func (r *robustFit) given(i int, value float64) []float64 {
+	x, off := r.x.RawVector().Data, value-r.x.AtVec(i)
+	out := make([]float64, len(x))
+	for j, v := range x {
+		out[j] = v + off*r.inverse.At(i, j)/r.inverse.At(i, i)
+	}
+	return out
+}
+
 // robust solves for the unknowns of the rows that are asked for by iterated least squares, starting from the prior's normal
 // equations, which it does not change. Huber's weights come first: they have one optimum, to which a board that
 // lies against the skin cannot pull the form; Tukey's biweight, which needs a start near the answer, then drops
 // what is not skin altogether (the order of an MM-estimate: Yohai, Annals of Statistics 15 (1987) 642, from
 // memory).
-func robust(rows *polishTable, asked []int, priorLHS *mat.SymDense, priorRHS *mat.VecDense) (x *mat.VecDense, inv *mat.SymDense, ok bool) {
+func robust(rows *polishTable, asked []int, priorLHS *mat.SymDense, priorRHS *mat.VecDense) (fit robustFit, ok bool) {
 	n, u := len(asked), rows.unknowns(asked)
 	misfits, abs := make([]float64, rows.count), make([]float64, rows.count)
+	fit.misfits = misfits
 	weight := func(float64) float64 { return 1 }
 	gentle, left := true, huberTurns
 	for ; left > 0; left-- {
+		fit.data, fit.right, fit.weight = mat.NewSymDense(n, nil), mat.NewVecDense(n, nil), weight
+		rows.add(u, misfits, weight, fit.data, fit.right)
 		lhs, rhs := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
-		lhs.CopySym(priorLHS)
-		rhs.CopyVec(priorRHS)
-		rows.add(u, misfits, weight, lhs, rhs)
-		if x, inv, ok = solve(lhs, rhs); !ok {
-			return nil, nil, false
+		lhs.AddSym(fit.data, priorLHS)
+		rhs.AddVec(fit.right, priorRHS)
+		if fit.x, fit.inverse, ok = solve(lhs, rhs); !ok {
+			return fit, false
 		}
-		moved := rows.misfits(u, misfits, x.RawVector().Data)
+		moved := rows.misfits(u, misfits, fit.x.RawVector().Data)
 		for i, e := range misfits {
 			abs[i] = math.Abs(e)
 		}
@@ -122,7 +187,7 @@ func robust(rows *polishTable, asked []int, priorLHS *mat.SymDense, priorRHS *ma
 			return t * t
 		}
 	}
-	return x, inv, true
+	return fit, true
 }
 
 func freeIndex(free [parameters]bool) (index []int) {
@@ -153,7 +218,8 @@ func (m *Map) mean(first, end, column int, lo, hi float64) (departure, station, 
 	return departure / sum, station / sum, 1 / math.Sqrt(sum)
 }
 
-// polishPriors adds what is expected before looking: small waves, the priors of the step, and the tail.
+// polishPriors adds what is expected before looking, but for the form's waves: the priors of the step, the tail, and its
+// ramps.
 func (f *fitter) polishPriors(lhs *mat.SymDense, rhs *mat.VecDense, index []int, s step, tails []tailBand) {
 	now := f.values()
 	for i, a := range index {
@@ -177,14 +243,17 @@ func (f *fitter) polishPriors(lhs *mat.SymDense, rhs *mat.VecDense, index []int,
 		a, size := len(index)+2*(formWaves+1)+k, rampSize*f.Chord
 		lhs.SetSym(a, a, lhs.At(a, a)+1/(size*size))
 	}
+}
+
+// waveSizes returns the expected sizes of the form's waves and of their changes from one end of the panel to its middle,
+// in turn, mm: of a form whose longest waves are size large and change by a share along.
+func waveSizes(size, along float64) (out []float64) {
 	for k := range formWaves + 1 {
-		size := formSize * f.Chord
+		wave := size
 		if k > formKnee {
-			size *= float64(formKnee*formKnee) / float64(k*k)
+			wave *= float64(formKnee*formKnee) / float64(k*k)
 		}
-		a := len(index) + 2*k
-		lhs.SetSym(a, a, lhs.At(a, a)+1/(size*size))
-		size *= formAlong * (s.hi - s.lo) / f.Chord
-		lhs.SetSym(a+1, a+1, lhs.At(a+1, a+1)+1/(size*size))
+		out = append(out, wave, wave*along)
 	}
+	return out
 }

@@ -56,12 +56,12 @@ func TestOutsideRobustRegression(t *testing.T) {
 	var scipy struct{ X, SE, Locations []float64 }
 	outside.Script(t, "testdata/robust.py", question, &scipy, "scipy")
 
-	x, _, ok := robust(newPolishTable([]polishColumn{{rows: rows}}, 4), []int{0, 1, 2, 3}, mat.NewSymDense(4, nil), mat.NewVecDense(4, nil))
+	fit, ok := robust(newPolishTable([]polishColumn{{rows: rows}}, 4), []int{0, 1, 2, 3}, mat.NewSymDense(4, nil), mat.NewVecDense(4, nil))
 	if !ok {
 		t.Fatal("the regression has no solution")
 	}
 	for k, want := range scipy.X {
-		closeTo(t, "coefficient", x.AtVec(k), want, 0.05*scipy.SE[k])
+		closeTo(t, "coefficient", fit.x.AtVec(k), want, 0.05*scipy.SE[k])
 		closeTo(t, "scipy's coefficient", want, truth[k], 5*scipy.SE[k])
 	}
 	for i, ds := range question.Cells {

@@ -227,6 +227,9 @@ func (w *work) rescale(k float64) {
 	c.offset *= k
 	c.scale *= k
 	c.lo, c.hi = c.lo*k, c.hi*k
+	w.form *= k
+	w.certain[chordPar] *= k
+	w.certain[twistPar] /= k
 	w.tip.at *= k
 	w.root.at *= k
 	w.tailShape.rescale(k)

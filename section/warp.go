@@ -10,10 +10,10 @@ import (
 // A scan that is bent as a whole, as drift of the phone's own place bends it, turns one end of the panel against the other
 // and stretches the chord. Neither shows in the scan: a twist that is bent in cannot be told from one that is built in.
 // But what bends a scan so also bends it in ways that a wing does not: both skins rise and fall together along the
-// span, as a straight wing's skins do not. How far they do says how far twist and scale are in doubt.
+// span, as a straight wing's skins do not. How far they do says how far twist, scale and the aileron are in doubt.
 const (
-	warpTwist = 4.0  // mm that the corners may be twisted by a bend of 1 mm (k = 2; simulated, a warp as long as the panel)
-	warpScale = 10.0 // mm that a chord may be stretched by it (k = 2; simulated)
+	warpTwist = 6.0  // mm that the corners may be twisted by a bend of 1 mm (k = 2; simulated, a warp as long as the panel)
+	warpScale = 10.0 // mm that a chord may be stretched by it, or the aileron's tail raised (k = 2; simulated)
 	warpTurns = 4    // of Tukey's biweight, which leaves spots out
 	warpRows  = 6    // stations of a column that must be seen
 	warpNose  = 0.1  // chords of arc from the leading edge on which up and down is not outward and inward
