@@ -60,6 +60,22 @@ func (c *cloud) at(i int) r3.Vec {
 	return vec(c.scan.At(i))
 }
 
+// each calls do for the points from lo on and before hi.
+func (c *cloud) each(lo, hi int, do func(i int, p r3.Vec)) {
+	whole := min(hi, len(c.scan.Points))
+	if c.own != nil {
+		whole = lo
+	}
+	o := vec(c.scan.Origin)
+	for i := lo; i < whole; i++ {
+		p := &c.scan.Points[i]
+		do(i, r3.Vec{X: o.X + float64(p[0]), Y: o.Y + float64(p[1]), Z: o.Z + float64(p[2])})
+	}
+	for i := max(lo, whole); i < hi; i++ {
+		do(i, c.at(i))
+	}
+}
+
 // stream is a long list of points in the wing frame, mm, that is gone through in pieces.
 type stream struct {
 	n    int

@@ -1,9 +1,8 @@
 package section
 
 import (
-	"cmp"
 	"math"
-	"slices"
+	"math/bits"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -31,87 +30,89 @@ const (
 // thin gathers points into voxels of the given edge and gives each the normal of its neighbourhood.
 func thin(points *cloud, edge float64) []patch {
 	n := points.len()
-	shares := make([][]mean, min(n/thinShare+1, mostThinShares))
+	shares := make([]*voxels, min(2*(n/(2*thinShare)+1), mostThinShares)) // an even number, for two processors
 	scan.OnAllProcessors(len(shares), func(k int) {
-		lo, hi := k*n/len(shares), (k+1)*n/len(shares)
-		order := byPlace(points, lo, hi, edge)
-		_, shares[k] = voxelMeans(hi-lo, edge, func(i int) mean { return mean{points.at(int(order[i])), 1} })
+		shares[k] = gathered(points, k*n/len(shares), (k+1)*n/len(shares), edge)
 	})
-	all := slices.Concat(shares...)
-	g, means := voxelMeans(len(all), edge, func(i int) mean { return all[i] })
+	cells := 0
+	for _, share := range shares {
+		cells += len(share.sums)
+	}
+	g := newVoxels(edge, cells)
+	for _, share := range shares {
+		g.join(share)
+	}
+	means := g.means()
 	patches := make([]patch, len(means))
 	const few = 64 // blocks done at a time
 	scan.OnAllProcessors((len(g.blocks)+few-1)/few, func(chunk int) {
 		var around surroundings
-		var near []int32
+		var room [mostNear]int32
 		for b := chunk * few; b < min((chunk+1)*few, len(g.blocks)); b++ {
 			g.gather(b, &around)
-			for index, n := range g.blocks[b] {
-				if n != 0 {
-					near = around.near(index, near[:0])
-					normal, flat := normalAt(means, near, int(n-1), edge)
-					patches[n-1] = patch{means[n-1].at, normal, flat, means[n-1].count}
-				}
+			for held := g.blocks[b].held; held != 0; held &= held - 1 {
+				index := bits.TrailingZeros64(held)
+				n := g.blocks[b].number[index]
+				normal, flat := normalAt(means, around.near(index, &room), int(n), edge)
+				patches[n] = patch{means[n].at, normal, flat, means[n].count}
 			}
 		}
 	})
 	return patches
 }
 
+// gathered returns the voxels of the points from lo on and before hi.
+func gathered(points *cloud, lo, hi int, edge float64) *voxels {
+	g := newVoxels(edge, (hi-lo)/8)
+	if strewn(points, lo, hi, edge*blockEdge) {
+		for _, i := range byPlace(points, lo, hi, edge) {
+			g.add(points.at(int(i)))
+		}
+		return g
+	}
+	points.each(lo, hi, func(_ int, p r3.Vec) { g.add(p) })
+	return g
+}
+
+// strewn reports whether neighbours in a list mostly lie farther apart than so much, so that each would be looked up far
+// from the last.
+func strewn(points *cloud, lo, hi int, apart float64) bool {
+	const asked = 500
+	far := 0
+	for k := range asked {
+		i := lo + k*(hi-lo)/asked
+		if d := r3.Sub(points.at(i), points.at(min(i+1, hi-1))); max(math.Abs(d.X), math.Abs(d.Y), math.Abs(d.Z)) > apart {
+			far++
+		}
+	}
+	return far > asked/2
+}
+
 // byPlace returns the numbers from lo on and before hi in another order: of a batch of them those in one block of voxels
 // follow each other, so that the block and its means are at hand, however the scan strews its points.
 func byPlace(points *cloud, lo, hi int, edge float64) []int32 {
 	const batch, buckets = 1 << 17, 1 << 12
-	out := make([]int32, 0, hi-lo)
+	out := make([]int32, hi-lo)
 	bucket := make([]uint16, min(batch, hi-lo))
 	perBlock := 1 / (edge * blockEdge)
-	for ; lo < hi; lo += batch {
-		n := min(batch, hi-lo)
+	for first := lo; first < hi; first += batch {
+		last := min(first+batch, hi)
 		var starts [buckets + 1]int32
-		for i := range n {
-			p := points.at(lo + i)
-			x, y, z := int32(math.Floor(p.X*perBlock)), int32(math.Floor(p.Y*perBlock)), int32(math.Floor(p.Z*perBlock))
-			bucket[i] = uint16(uint32(x+61*y+3721*z) % buckets)
-			starts[bucket[i]+1]++
-		}
+		points.each(first, last, func(i int, p r3.Vec) {
+			b := uint32(cellOf(p.X*perBlock)+61*cellOf(p.Y*perBlock)+3721*cellOf(p.Z*perBlock)) % buckets
+			bucket[i-first] = uint16(b)
+			starts[b+1]++
+		})
 		for b := range buckets {
 			starts[b+1] += starts[b]
 		}
-		done := len(out)
-		out = out[:done+n]
-		for i := range n {
-			at := &starts[bucket[i]]
-			out[done+int(*at)] = int32(lo + i)
+		for i, b := range bucket[:last-first] {
+			at := &starts[b]
+			out[first-lo+int(*at)] = int32(first + i)
 			*at++
 		}
 	}
 	return out
-}
-
-// mean is the middle of so many points.
-type mean struct {
-	at    r3.Vec
-	count int
-}
-
-// voxelMeans returns the voxels of n items and the mean of each voxel.
-func voxelMeans(n int, edge float64, item func(i int) mean) (*voxels, []mean) {
-	g := newVoxels(edge, n)
-	means := make([]mean, 0, n/8)
-	for k := range n {
-		p := item(k)
-		i := g.claim(p.at, int32(len(means)))
-		if int(i) == len(means) {
-			means = append(means, mean{})
-		}
-		v := &means[i]
-		v.at = r3.Add(v.at, r3.Scale(float64(p.count), p.at))
-		v.count += p.count
-	}
-	for i := range means {
-		means[i].at = r3.Scale(1/float64(means[i].count), means[i].at)
-	}
-	return g, means
 }
 
 // normalAt fits a plane to those of the near voxels that lie within two edges of voxel i. flat is the share of
@@ -179,19 +180,19 @@ func smallestAxis(c [6]float64) (axis r3.Vec, value float64) {
 // extent returns the size of the box that holds all but the outermost hundredth of the points on each
 // side, and its middle: strays do not stretch it.
 func extent(points *cloud) (size, middle r3.Vec) {
-	axis := func(get func(r3.Vec) float64) (length, centre float64) {
-		step := max(points.len()/20000, 1)
-		var v []float64
-		for i := 0; i < points.len(); i += step {
-			v = append(v, get(points.at(i)))
-		}
-		slices.SortFunc(v, cmp.Compare[float64])
-		lo, hi := v[len(v)/100], v[len(v)-1-len(v)/100]
+	step := max(points.len()/20000, 1)
+	var x, y, z []float64
+	for i := 0; i < points.len(); i += step {
+		p := points.at(i)
+		x, y, z = append(x, p.X), append(y, p.Y), append(z, p.Z)
+	}
+	axis := func(v []float64) (length, centre float64) {
+		lo, hi := Nth(v, len(v)/100), Nth(v, len(v)-1-len(v)/100)
 		return hi - lo, (hi + lo) / 2
 	}
-	size.X, middle.X = axis(func(p r3.Vec) float64 { return p.X })
-	size.Y, middle.Y = axis(func(p r3.Vec) float64 { return p.Y })
-	size.Z, middle.Z = axis(func(p r3.Vec) float64 { return p.Z })
+	size.X, middle.X = axis(x)
+	size.Y, middle.Y = axis(y)
+	size.Z, middle.Z = axis(z)
 	return size, middle
 }
 

@@ -40,15 +40,14 @@ func (w *work) near(c *candidate) (sample, share bulk) {
 		n := min(together*chunkSize, w.cloud.len()-first)
 		parallel(n, func(a, b int) {
 			list := lists[a/chunkSize][:0]
-			for i := first + a; i < first+b; i++ {
-				q := toWing.apply(w.cloud.at(i))
-				if station := q.Y * c.inboard; station > lo && station < hi {
-					if arc, ok := c.closeTo(q, panelMargin*c.Chord); ok {
+			w.cloud.each(first+a, first+b, func(i int, p r3.Vec) {
+				if station := toWing.y(p) * c.inboard; station > lo && station < hi {
+					if arc, ok := c.closeTo(toWing.apply(p), panelMargin*c.Chord); ok {
 						w.marked.set(i)
 						list = append(list, found{uint32(i), cells.number(arc, station)})
 					}
 				}
-			}
+			})
 			lists[a/chunkSize] = list
 		})
 		for _, list := range lists[:(n+chunkSize-1)/chunkSize] {
@@ -99,14 +98,16 @@ func (f *field) nearest(p r2.Vec) (vertex int, ok bool) {
 
 // everyPoint returns all marked points.
 func (w *work) everyPoint() stream {
-	toWing := w.wingFromScan()
-	from, moved := toWing, func(p r3.Vec) r3.Vec { return p }
-	if m := w.mended; m != nil {
-		from = m.wingFromScan
-		back := toWing.After(from.Inverse())
-		moved = func(p r3.Vec) r3.Vec { return back.apply(m.move(p)) }
+	from := w.wingFromScan()
+	each := func(lo, hi int, do func(p r3.Vec)) {
+		w.marked.each(lo, hi, func(i int) { do(from.apply(w.cloud.at(i))) })
 	}
-	return stream{w.cloud.len(), func(lo, hi int, do func(p r3.Vec)) {
-		w.marked.each(lo, hi, func(i int) { do(moved(from.apply(w.cloud.at(i)))) })
-	}}
+	if m := w.mended; m != nil {
+		back := from.After(m.wingFromScan.Inverse())
+		from = m.wingFromScan
+		return stream{w.cloud.len(), func(lo, hi int, do func(p r3.Vec)) {
+			each(lo, hi, func(p r3.Vec) { do(back.apply(m.move(p))) })
+		}}
+	}
+	return stream{w.cloud.len(), each}
 }

@@ -1,20 +1,27 @@
 package section
 
 import (
-	"math"
+	"math/bits"
 
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// voxels numbers the cells of a cubic grid that hold points. Cells are kept in blocks, since a surface that
-// passes through one cell passes through its neighbours too: the neighbourhoods of all cells of a block are
-// read from one copy of the block and its surroundings.
+// voxels gathers points into the cells of a cubic grid, which are numbered as they come. Cells are kept in blocks, since
+// a surface that passes through one cell passes through its neighbours too: the neighbourhoods of all cells of a block
+// are read from one copy of the block and its surroundings.
 type voxels struct {
-	edge   float64
-	number map[voxelKey]int32 // of a block in blocks
-	keys   []voxelKey
-	blocks []voxelBlock
-	recent [recentBlocks]int32 // blocks that were asked for last, by a sum of their keys
+	edge, perEdge float64
+	keys          []voxelKey // of the blocks
+	blocks        []voxelBlock
+	slots         []int32             // blocks by a sum of their keys, plus one, in the first free place from there on; 0: free
+	recent        [recentBlocks]int32 // blocks that were asked for last, by another sum
+	sums          []mean              // of the cells' points
+}
+
+// mean is the middle of so many points, or while they are gathered their sum.
+type mean struct {
+	at    r3.Vec
+	count int
 }
 
 // voxelKey is the place of a cell or of a block.
@@ -25,22 +32,39 @@ const (
 	blockEdge   = 1 << blockBits
 	voxelReach  = 2 // cells along each axis that a neighbourhood reaches
 	surroundRow = blockEdge + 2*voxelReach
+	mostNear    = (2*voxelReach + 1) * (2*voxelReach + 1) * (2*voxelReach + 1)
 
 	recentBlocks = 64
+	usualCells   = 8 // of a block
 )
 
-// voxelBlock holds the number of each of its cells plus one; 0: no point.
-type voxelBlock [blockEdge * blockEdge * blockEdge]int32
+// voxelBlock holds the number of each of its cells that have one, and a bit for each of these.
+type voxelBlock struct {
+	number [blockEdge * blockEdge * blockEdge]int32
+	held   uint64
+}
 
-// surroundings are the cells of a block and those within reach of it, as numbers plus one.
-type surroundings [surroundRow * surroundRow * surroundRow]int32
+// surroundings are the cells of a block and those within reach of it: their numbers, and a bit for each of those that
+// have one, of which a word holds the cells at one x.
+type surroundings struct {
+	number [surroundRow * surroundRow * surroundRow]int32
+	held   [surroundRow]uint64
+}
 
-func newVoxels(edge float64, points int) *voxels {
-	return &voxels{edge: edge, number: make(map[voxelKey]int32, points/256+16)}
+// newVoxels makes a grid with room for so many cells, about.
+func newVoxels(edge float64, cells int) *voxels {
+	return &voxels{edge: edge, perEdge: 1 / edge, slots: make([]int32, 64),
+		keys: make([]voxelKey, 0, cells/usualCells), blocks: make([]voxelBlock, 0, cells/usualCells), sums: make([]mean, 0, cells)}
 }
 
 func (g *voxels) keyOf(p r3.Vec) voxelKey {
-	return voxelKey{int32(math.Floor(p.X / g.edge)), int32(math.Floor(p.Y / g.edge)), int32(math.Floor(p.Z / g.edge))}
+	return voxelKey{cellOf(p.X * g.perEdge), cellOf(p.Y * g.perEdge), cellOf(p.Z * g.perEdge)}
+}
+
+// cellOf rounds down, to a four-thousandth.
+func cellOf(v float64) int32 {
+	const far = 1 << 40 // cutting off the fraction rounds positive numbers down
+	return int32(int64(v+far) - far)
 }
 
 // place splits a cell's key into its block's key and its index there.
@@ -50,46 +74,110 @@ func (k voxelKey) place() (block voxelKey, index int) {
 		int((k[0]&within)<<(2*blockBits) | (k[1]&within)<<blockBits | k[2]&within)
 }
 
-// claim returns the number of the cell that holds p; a cell that has none yet gets the next one.
-func (g *voxels) claim(p r3.Vec, next int32) int32 {
-	at, index := g.keyOf(p).place()
-	recent := &g.recent[uint32(at[0]+3*at[1]+9*at[2])%recentBlocks]
-	if len(g.keys) == 0 || g.keys[*recent] != at { // mostly a point lies beside one shortly before
-		i, ok := g.number[at]
-		if !ok {
-			i = int32(len(g.blocks))
-			g.number[at] = i
-			g.keys = append(g.keys, at)
-			g.blocks = append(g.blocks, voxelBlock{})
+// slot returns where in the slots a block's number stands, or would stand.
+func (g *voxels) slot(at voxelKey) int {
+	h := uint32(at[0])*0x9e3779b1 ^ uint32(at[1])*0x85ebca77 ^ uint32(at[2])*0xc2b2ae3d
+	for i := int(h^h>>15) & (len(g.slots) - 1); ; i = (i + 1) & (len(g.slots) - 1) {
+		if n := g.slots[i]; n == 0 || g.keys[n-1] == at {
+			return i
 		}
-		*recent = i
 	}
-	b := &g.blocks[*recent]
-	if b[index] == 0 {
-		b[index] = next + 1
+}
+
+// block returns the number of the block at a place, which gets one if it has none.
+func (g *voxels) block(at voxelKey) int32 {
+	recent := &g.recent[uint32(at[0]+3*at[1]+9*at[2])%recentBlocks]
+	if len(g.keys) > 0 && g.keys[*recent] == at { // mostly a point lies beside one shortly before
+		return *recent
 	}
-	return b[index] - 1
+	i := g.slot(at)
+	if g.slots[i] == 0 {
+		g.keys, g.blocks = append(g.keys, at), append(g.blocks, voxelBlock{})
+		g.slots[i] = int32(len(g.keys))
+		if 2*len(g.keys) > len(g.slots) {
+			g.slots = make([]int32, 2*len(g.slots))
+			for n, key := range g.keys {
+				g.slots[g.slot(key)] = int32(n + 1)
+			}
+			i = g.slot(at)
+		}
+	}
+	*recent = g.slots[i] - 1
+	return *recent
+}
+
+// cell returns the number of a cell of a block; one that has none yet gets the next.
+func (g *voxels) cell(block int32, index int) int32 {
+	b := &g.blocks[block]
+	if bit := uint64(1) << index; b.held&bit == 0 {
+		b.held |= bit
+		b.number[index] = int32(len(g.sums))
+		g.sums = append(g.sums, mean{})
+	}
+	return b.number[index]
+}
+
+// add puts a point into its cell and returns the cell's number.
+func (g *voxels) add(p r3.Vec) int32 {
+	at, index := g.keyOf(p).place()
+	i := g.cell(g.block(at), index)
+	m := &g.sums[i]
+	m.at.X, m.at.Y, m.at.Z = m.at.X+p.X, m.at.Y+p.Y, m.at.Z+p.Z
+	m.count++
+	return i
+}
+
+// join adds what another grid of the same edge has gathered.
+func (g *voxels) join(other *voxels) {
+	for i := range other.blocks {
+		from, to := &other.blocks[i], g.block(other.keys[i])
+		for held := from.held; held != 0; held &= held - 1 {
+			index := bits.TrailingZeros64(held)
+			part, m := &other.sums[from.number[index]], g.cell(to, index)
+			g.sums[m] = mean{r3.Add(g.sums[m].at, part.at), g.sums[m].count + part.count}
+		}
+	}
+}
+
+// means returns the middle of each cell's points; nothing can be added afterwards.
+func (g *voxels) means() []mean {
+	for i := range g.sums {
+		m := &g.sums[i]
+		m.at = r3.Scale(1/float64(m.count), m.at)
+	}
+	return g.sums
 }
 
 // gather copies block i and what lies within reach of it.
 func (g *voxels) gather(i int, out *surroundings) {
-	clear(out[:])
+	clear(out.held[:])
 	key := g.keys[i]
 	for dx := int32(-1); dx <= 1; dx++ {
 		for dy := int32(-1); dy <= 1; dy++ {
 			for dz := int32(-1); dz <= 1; dz++ {
-				j, ok := g.number[voxelKey{key[0] + dx, key[1] + dy, key[2] + dz}]
-				if !ok {
-					continue
+				if n := g.slots[g.slot(voxelKey{key[0] + dx, key[1] + dy, key[2] + dz})]; n != 0 {
+					out.take(&g.blocks[n-1], overlap(dx), overlap(dy), overlap(dz))
 				}
-				xs, ys, zs := overlap(dx), overlap(dy), overlap(dz)
-				for x := xs.from; x < xs.to; x++ {
-					for y := ys.from; y < ys.to; y++ {
-						row := g.blocks[j][(x<<blockBits|y)<<blockBits:]
-						at := ((x+xs.shift)*surroundRow+y+ys.shift)*surroundRow + zs.shift
-						copy(out[at+zs.from:at+zs.to], row[zs.from:zs.to])
-					}
-				}
+			}
+		}
+	}
+}
+
+// take copies the stretches of a block that lie within reach.
+func (s *surroundings) take(b *voxelBlock, xs, ys, zs stretch) {
+	within := uint64(1)<<zs.to - uint64(1)<<zs.from
+	for x := xs.from; x < xs.to; x++ {
+		for y := ys.from; y < ys.to; y++ {
+			first := (x<<blockBits | y) << blockBits
+			held := b.held >> first & within
+			if held == 0 {
+				continue
+			}
+			row := (y + ys.shift) * surroundRow
+			s.held[x+xs.shift] |= held << (zs.shift + blockEdge) >> blockEdge << row
+			to := (x+xs.shift)*surroundRow*surroundRow + row + zs.shift
+			for z := zs.from; z < zs.to; z++ {
+				s.number[to+z] = b.number[first+z]
 			}
 		}
 	}
@@ -109,18 +197,18 @@ func overlap(d int32) stretch {
 	return stretch{0, blockEdge, voxelReach}
 }
 
-// near appends the numbers of the cells within reach of the cell with the given index in its block.
-func (s *surroundings) near(index int, out []int32) []int32 {
+// near lists the numbers of the cells within reach of the cell with the given index in its block, in the room given.
+func (s *surroundings) near(index int, room *[mostNear]int32) []int32 {
+	const rows = 1 | 1<<surroundRow | 1<<(2*surroundRow) | 1<<(3*surroundRow) | 1<<(4*surroundRow)
 	x, y, z := index>>(2*blockBits), index>>blockBits&(blockEdge-1), index&(blockEdge-1)
-	for i := range 2*voxelReach + 1 {
-		for j := range 2*voxelReach + 1 {
-			at := ((x+i)*surroundRow+y+j)*surroundRow + z
-			for _, n := range s[at : at+2*voxelReach+1] {
-				if n != 0 {
-					out = append(out, n-1)
-				}
-			}
+	within := uint64(rows) * (1<<(2*voxelReach+1) - 1) << (y*surroundRow + z)
+	n := 0
+	for i := x; i <= x+2*voxelReach; i++ {
+		numbers := s.number[i*surroundRow*surroundRow : (i+1)*surroundRow*surroundRow]
+		for held := s.held[i] & within; held != 0; held &= held - 1 {
+			room[n] = numbers[bits.TrailingZeros64(held)]
+			n++
 		}
 	}
-	return out
+	return room[:n]
 }

@@ -20,7 +20,7 @@ func TestVoxelsNear(t *testing.T) {
 		g := newVoxels(1, len(points))
 		numbers := map[voxelKey]int32{}
 		for _, p := range points {
-			i := g.claim(p, int32(len(numbers)))
+			i := g.add(p)
 			if want, ok := numbers[g.keyOf(p)]; ok && want != i {
 				t.Fatalf("the cell of %v is %d, was %d", p, i, want)
 			}
@@ -39,8 +39,9 @@ func TestVoxelsNear(t *testing.T) {
 		}
 		block, index := g.keyOf(p).place()
 		var around surroundings
-		g.gather(int(g.number[block]), &around)
-		got := around.near(index, nil)
+		g.gather(int(g.block(block)), &around)
+		var room [mostNear]int32
+		got := around.near(index, &room)
 		slices.Sort(got)
 		slices.Sort(want)
 		if !slices.Equal(got, want) {
