@@ -87,12 +87,17 @@ func directions(patches []patch) (dirs []r3.Vec, weights []float64) {
 	return dirs, weights
 }
 
+// axisScore sums the weights of the directions about the great circle square to a, by a power that is near a bell of
+// axisSpread and quicker to have.
 func axisScore(a r3.Vec, dirs []r3.Vec, weights []float64) float64 {
 	var sum float64
-	for i, d := range dirs {
-		if c := r3.Dot(a, d); math.Abs(c) < 4*axisSpread {
-			sum += weights[i] * math.Exp(-c*c/(2*axisSpread*axisSpread))
-		}
+	for i := range dirs {
+		c := r3.Dot(a, dirs[i])
+		w := max(1-c*c*(1/(16*axisSpread*axisSpread)), 0)
+		w *= w
+		w *= w
+		w *= w
+		sum += weights[i] * w
 	}
 	return sum
 }

@@ -89,7 +89,7 @@ func (f *fitter) scores(s step) (normal, [][parameters]float64) {
 			}
 			t := 1 - d*d/(cut*cut)
 			jacobian := r.jacobian(at)
-			p.n.add(&jacobian, d, t*t)
+			p.n.add(jacobian[:], d, t*t)
 			a := min(int(r.arc/length*blockArcs), blockArcs-1)
 			b := min(max(int((r.station-s.lo)/(s.hi-s.lo)*blockStations), 0), blockStations-1)
 			for k := range parameters {

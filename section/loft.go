@@ -49,14 +49,17 @@ func noseUp(v r2.Vec, angle float64) r2.Vec {
 	return r2.Vec{X: c*v.X + s*v.Y, Y: -s*v.X + c*v.Y}
 }
 
-// sincos is math.Sincos with a shorter way for the small angles of twist and aileron: the series' first term left
-// out is below 1e-16 there.
+// sincos is math.Sincos with shorter ways for the small angles of twist and aileron: the series' first term left out is
+// below 1e-16 there.
 func sincos(angle float64) (s, c float64) {
-	const small = 0.1
-	if math.Abs(angle) > small {
+	const tiny, small = 0.035, 0.1
+	q := angle * angle
+	if q < tiny*tiny {
+		return angle - angle*q*(1./6-q*(1./120-q*(1./5040))), 1 - q*(1./2-q*(1./24-q*(1./720)))
+	}
+	if !(q <= small*small) {
 		return math.Sincos(angle)
 	}
-	q := angle * angle
 	s = angle * (1 - q*(1./6)*(1-q*(1./20)*(1-q*(1./42)*(1-q*(1./72)))))
 	c = 1 - q*(1./2)*(1-q*(1./12)*(1-q*(1./30)*(1-q*(1./56)*(1-q*(1./90)))))
 	return s, c

@@ -147,17 +147,29 @@ func (f *fitter) atOnce(all []found, s step) normal {
 	}
 	f.scale = math.Max(s.spread(abs), s.floor)
 	cut := biweight * f.scale
+	free := s.list()
 	return reduce(len(all), func(lo, hi int) (n normal) {
 		for i := lo; i < hi; i++ {
 			if q := &all[i]; q.ok {
-				n.weigh(&q.residual, q.p, q.d, cut)
+				n.weigh(&q.residual, q.p, q.d, cut, free)
 			}
 		}
 		return n
 	}, (*normal).join)
 }
 
-// normal is the sum of the normal equations.
+// list returns the parameters that may change.
+func (s *step) list() (free []int) {
+	for a, ok := range s.free {
+		if ok {
+			free = append(free, a)
+		}
+	}
+	return free
+}
+
+// normal is the sum of the normal equations of some parameters, in their order; of the matrix the upper
+// half is filled in.
 type normal struct {
 	jtj  [parameters][parameters]float64
 	jtr  [parameters]float64
@@ -165,11 +177,11 @@ type normal struct {
 }
 
 func (f *fitter) accumulate(s step) normal {
-	cut := biweight * f.scale
+	cut, free := biweight*f.scale, s.list()
 	return reduce(len(f.points), func(lo, hi int) (n normal) {
 		for i := lo; i < hi; i++ {
 			if r, p, d, ok := f.usable(i, &s); ok {
-				n.weigh(&r, p, d, cut)
+				n.weigh(&r, p, d, cut, free)
 			}
 		}
 		return n
@@ -177,13 +189,17 @@ func (f *fitter) accumulate(s step) normal {
 }
 
 // weigh adds a point with Tukey's biweight, which cuts off at cut.
-func (n *normal) weigh(r *residual, p r3.Vec, d, cut float64) {
+func (n *normal) weigh(r *residual, p r3.Vec, d, cut float64, free []int) {
 	if math.Abs(d) >= cut {
 		return
 	}
 	t := 1 - d*d/(cut*cut)
 	jacobian := r.jacobian(p)
-	n.add(&jacobian, d, t*t)
+	var j [parameters]float64
+	for i, a := range free {
+		j[i] = jacobian[a]
+	}
+	n.add(j[:len(free)], d, t*t)
 }
 
 // join adds the sums of another part.
@@ -197,13 +213,14 @@ func (n *normal) join(part normal) {
 	n.used += part.used
 }
 
-func (n *normal) add(j *[parameters]float64, d, w float64) {
+func (n *normal) add(j []float64, d, w float64) {
 	n.used++
 	for a, ja := range j {
 		wja := w * ja
 		n.jtr[a] += wja * d
-		for b := a; b < parameters; b++ {
-			n.jtj[a][b] += wja * j[b]
+		row := n.jtj[a][a:]
+		for b, jb := range j[a:] {
+			row[b] += wja * jb
 		}
 	}
 }
@@ -211,12 +228,7 @@ func (n *normal) add(j *[parameters]float64, d, w float64) {
 // move solves the normal equations with the priors and applies the change. It returns how far that moves the skin, mm,
 // and reports false when the equations say nothing.
 func (f *fitter) move(n normal, s step) (moved float64, ok bool) {
-	var free []int
-	for a, ok := range s.free {
-		if ok {
-			free = append(free, a)
-		}
-	}
+	free := s.list()
 	if len(free) == 0 {
 		return 0, false
 	}
@@ -225,9 +237,9 @@ func (f *fitter) move(n normal, s step) (moved float64, ok bool) {
 	lhs, rhs := mat.NewSymDense(k, nil), mat.NewVecDense(k, nil)
 	inverse := 1 / (f.scale * f.scale)
 	for i, a := range free {
-		rhs.SetVec(i, -n.jtr[a]*inverse)
+		rhs.SetVec(i, -n.jtr[i]*inverse)
 		for j := i; j < k; j++ {
-			lhs.SetSym(i, j, n.jtj[min(a, free[j])][max(a, free[j])]*inverse)
+			lhs.SetSym(i, j, n.jtj[i][j]*inverse)
 		}
 		if p := s.prior[a]; p > 0 {
 			lhs.SetSym(i, i, lhs.At(i, i)+1/(p*p))
