@@ -3,7 +3,6 @@ package scan
 import (
 	"bytes"
 	"compress/gzip"
-	"crypto/sha256"
 	"encoding/binary"
 	"errors"
 	"io"
@@ -31,9 +30,8 @@ func readGZ(in *input) (*Scan, error) {
 	if in.ending() == ".gz" {
 		name = name[:len(name)-len(".gz")]
 	}
-	inner := &input{name: name, size: int64(len(data)), data: data,
-		rest: bytes.NewReader(nil), lim: in.lim, tally: tally{sum: sha256.New()}, nested: true}
-	inner.tally.Write(data)
+	inner := inputOf(data, name, in.lim)
+	inner.nested = true
 	s, err := decode(inner)
 	if err != nil {
 		return nil, (&archive{in: in}).within(inner.name, err)

@@ -1,6 +1,7 @@
 package scan
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -15,10 +16,11 @@ const headBytes = 1 << 20
 // input is one file on the way to a scan. Formats that are read in one go ask for the whole; the binary ones
 // take what comes after the beginning block by block, so that a large file is never in memory as a whole.
 type input struct {
-	name  string // base name, for messages
-	size  int64  // bytes of the file
-	data  []byte // its beginning, or all of it
-	rest  io.Reader
+	name  string    // base name, for messages
+	size  int64     // bytes of the file
+	data  []byte    // its beginning, or all of it
+	rest  io.Reader // what comes after data, summed up on the way
+	bare  io.Reader // the same, not summed up
 	tally tally
 	lim   Limits
 
@@ -31,7 +33,7 @@ type input struct {
 
 // newInput begins to read a file of the given size with its first head bytes.
 func newInput(r io.Reader, name string, size, head int64, lim Limits) (*input, error) {
-	in := &input{name: name, size: size, lim: lim, tally: tally{sum: sha256.New()}}
+	in := &input{name: name, size: size, bare: r, lim: lim, tally: tally{sum: sha256.New()}}
 	in.rest = io.TeeReader(r, &in.tally)
 	in.data = make([]byte, min(size, head))
 	n, err := io.ReadFull(in.rest, in.data)
@@ -39,6 +41,14 @@ func newInput(r io.Reader, name string, size, head int64, lim Limits) (*input, e
 		return nil, in.broken(int64(n), err)
 	}
 	return in, nil
+}
+
+// inputOf takes a file that is in memory.
+func inputOf(data []byte, name string, lim Limits) *input {
+	none := bytes.NewReader(nil)
+	in := &input{name: name, size: int64(len(data)), data: data, rest: none, bare: none, lim: lim, tally: tally{sum: sha256.New()}}
+	in.tally.Write(data)
+	return in
 }
 
 // load brings in all that has not been read yet.

@@ -28,7 +28,7 @@ func TestBelt(t *testing.T) {
 	} {
 		for _, processors := range []int{1, 2, 7, 200} {
 			runtime.GOMAXPROCS(processors)
-			var taken []int
+			var summed, taken []int
 			err := belt[int]{
 				fill: func(b *int, number int) error {
 					if number == c.fillAt {
@@ -37,6 +37,7 @@ func TestBelt(t *testing.T) {
 					*b = number
 					return nil
 				},
+				sum:  func(b *int) { summed = append(summed, *b) },
 				work: func(b *int) { *b *= *b },
 				take: func(b *int) error {
 					if *b == c.takeAt*c.takeAt {
@@ -48,6 +49,9 @@ func TestBelt(t *testing.T) {
 			}.run(100, func() *int { return new(int) })
 			if err != c.want || len(taken) != c.taken {
 				t.Errorf("%s, %d processors: %v after %d blocks", c.name, processors, err, len(taken))
+			}
+			if !slices.IsSorted(summed) || len(summed) < len(taken) {
+				t.Errorf("%s, %d processors: summed in the order %v", c.name, processors, summed)
 			}
 			if !slices.IsSorted(taken) {
 				t.Errorf("%s, %d processors: taken in the order %v", c.name, processors, taken)

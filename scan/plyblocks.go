@@ -11,9 +11,10 @@ const plyBlockBytes = 1 << 18
 // plyBlock is a run of rows on the way into the points.
 type plyBlock struct {
 	bytes []byte
-	first int  // number of its first point
-	count int  // how many it has
-	plain bool // all of them are
+	fresh []byte // those of them that are not summed up yet
+	first int    // number of its first point
+	count int    // how many it has
+	plain bool   // all of them are
 }
 
 // plyRow says where a binary row has what is wanted, if it has no list.
@@ -48,18 +49,19 @@ func plyBlocks[T float32 | float64](b *plyBinary, e *plyElement, r plyRow, point
 	}
 	plainly = narrow != nil
 	read := belt[plyBlock]{
-		fill: func(k *plyBlock, number int) error {
+		fill: func(k *plyBlock, number int) (err error) {
 			k.first = number * rows
 			k.count = min(rows, len(points)-k.first)
 			if memory != nil {
 				k.bytes = memory[k.first*r.size:]
 			}
 			k.bytes = k.bytes[:k.count*r.size]
-			if err := b.window.read(k.bytes); err != nil {
+			if k.fresh, err = b.window.readUnsummed(k.bytes); err != nil {
 				return b.broken(e, err)
 			}
 			return nil
 		},
+		sum: func(k *plyBlock) { b.window.in.tally.Write(k.fresh) },
 		work: func(k *plyBlock) {
 			if memory == nil {
 				plyDecode(b, r, k.bytes, points[k.first:])

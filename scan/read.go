@@ -1,8 +1,6 @@
 package scan
 
 import (
-	"bytes"
-	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -46,9 +44,7 @@ func Decode(data []byte, name string, lim Limits) (*Scan, error) {
 	if err := checkSize(name, int64(len(data)), lim); err != nil {
 		return nil, err
 	}
-	in := &input{name: name, size: int64(len(data)), data: data, rest: bytes.NewReader(nil), lim: lim.filled(), tally: tally{sum: sha256.New()}}
-	in.tally.Write(data)
-	return decode(in)
+	return decode(inputOf(data, name, lim.filled()))
 }
 
 func decode(in *input) (*Scan, error) {

@@ -18,6 +18,7 @@ const (
 // stlBlock is a run of triangles of a binary STL on its way into the whole.
 type stlBlock struct {
 	bytes     []byte
+	fresh     []byte               // those of them that are not summed up yet
 	near      [stlNearSlots]uint16 // by a part of the hash, the last corner that had it
 	corners   []slot               // without most repeats, each with its hash in the number's place; as long as there may be
 	distinct  int                  // how many of them there are
@@ -35,11 +36,13 @@ type stlBlock struct {
 // of this on two processors; the tests hold this to what the library reads.
 func (s *stlSink) binary(w *window, triangles int) error {
 	read := belt[stlBlock]{
-		fill: func(b *stlBlock, number int) error {
+		fill: func(b *stlBlock, number int) (err error) {
 			n := min(stlBlockTriangles, triangles-number*stlBlockTriangles)
 			b.bytes = b.bytes[:n*stlTriangle]
-			return w.read(b.bytes)
+			b.fresh, err = w.readUnsummed(b.bytes)
+			return err
 		},
+		sum:  func(b *stlBlock) { w.in.tally.Write(b.fresh) },
 		work: (*stlBlock).decode,
 		take: s.takeBlock,
 	}

@@ -58,19 +58,26 @@ func (w *window) fill(n int) error {
 
 // read fills p with the next bytes, which do not pass through the window. An error is a file that ends before.
 func (w *window) read(p []byte) error {
+	fresh, err := w.readUnsummed(p)
+	w.in.tally.Write(fresh)
+	return err
+}
+
+// readUnsummed does the same and leaves it to the caller to sum up what comes from the file only now.
+func (w *window) readUnsummed(p []byte) (fresh []byte, err error) {
 	if int64(len(p)) > w.left() {
-		return io.ErrUnexpectedEOF
+		return nil, io.ErrUnexpectedEOF
 	}
 	n := copy(p, w.buf[w.pos:])
 	if w.pos += n; n == len(p) {
-		return nil
+		return nil, nil
 	}
-	got, err := io.ReadFull(w.in.rest, p[n:])
+	got, err := io.ReadFull(w.in.bare, p[n:])
 	w.base, w.pos, w.buf = w.at()+int64(got), 0, nil
 	if err != nil {
-		return w.in.broken(w.base, err)
+		return nil, w.in.broken(w.base, err)
 	}
-	return nil
+	return p[n:], nil
 }
 
 // skip passes over n bytes without keeping them.
