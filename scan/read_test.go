@@ -114,7 +114,8 @@ func TestCutFiles(t *testing.T) {
 					continue
 				}
 				sound(t, s)
-				if v.counted() && n < len(data)-24 {
+				told := slices.ContainsFunc(s.Messages, func(m Message) bool { return m.Code == "no-endsolid" }) // between two facets
+				if v.counted() && !told && n < len(data)-24 {
 					t.Fatalf("cut at %d of %d bytes: read without complaint", n, len(data))
 				}
 				if len(s.Points) > len(want.Points) || len(s.Triangles) > len(want.Triangles) {

@@ -15,6 +15,8 @@ func TestLooseSTL(t *testing.T) {
 		"bare underscore": strings.Replace(plain, "facet normal 0 0 1", "FACET_NORMAL", 1),
 		"remarks":         "\ufeff# a scan\n// of a wing\n; left\n\n" + plain,
 		"remarks between": plain + "# no more\n",
+		"no endsolid":     strings.TrimSuffix(plain, "endsolid wing\n"),
+		"no line end":     strings.TrimSuffix(plain, "\nendsolid wing\n"),
 		"bytes after":     binarySTLNamed("left") + "farewell",
 	} {
 		for _, file := range []string{"left.stl", "left", "left.txt"} {
@@ -25,6 +27,9 @@ func TestLooseSTL(t *testing.T) {
 			}
 			if len(s.Points) != 3 || len(s.Triangles) != 1 || s.Format != "stl" {
 				t.Errorf("%s as %s: %d points and %d triangles of %s", name, file, len(s.Points), len(s.Triangles), s.Format)
+			}
+			if name == "no endsolid" || name == "no line end" {
+				has(t, s, "no-endsolid", Note)
 			}
 		}
 	}

@@ -34,19 +34,24 @@ func readTextSTL(in *input) (*Scan, error) {
 	return sink.scan()
 }
 
-// solid reads from "solid" to the line of "endsolid".
+// solid reads from "solid" to the line of "endsolid". Some programs leave the last endsolid out. A file that was cut
+// off hardly ever ends behind a whole facet, where one byte in some two hundred would do.
 func (t *stlText) solid(sink *stlSink) error {
 	if err := t.expect("solid"); err != nil {
 		return err
 	}
 	t.skipLine()
-	for {
+	for whole := false; ; whole = true {
 		w := t.word()
 		switch {
 		case same(w, "facet"), same(w, "facet_normal"):
 			if err := t.facet(sink, w); err != nil {
 				return err
 			}
+		case len(w) == 0 && whole:
+			sink.build.messages = append(sink.build.messages, Notef("no-endsolid", "The file ends behind a whole facet, but without the endsolid that an ASCII STL ends with. "+
+				"Some programs leave it out; if a part of the wing is missing, its copy was cut off."))
+			return nil
 		case same(w, "end") && same(t.peek(), "solid"), same(w, "endsolid"):
 			t.skipLine()
 			return nil
