@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"encoding/binary"
 	"errors"
 	"math"
 	"strings"
@@ -67,7 +68,10 @@ func TestParseErrors(t *testing.T) {
 		{"curled quotes", "chord = “1220 mm”", "Use straight quotes"},
 		{"decimal comma", "[aileron]\nhinge = 0,78", "Write a decimal point"},
 		{"inch mark in quotes", `chord = "48 1/16""`, `Write "in" and "ft"`},
-		{"not text", "\xff\xfec\x00", "Save it as plain text in UTF-8"},
+		{"not text", "c\x00h\x00", "Save it as plain text in UTF-8"},
+		{"half of UTF-16", "\xff\xfec\x00\n", "Save it as plain text in UTF-8"},
+		{"UTF-16", string(utf16Of("chord = \"1220 mm\"\r\n\r\n[wire]\r\nkerf = 1\r\n", binary.LittleEndian)), "wing.toml, line 4: wire.kerf"},
+		{"UTF-16, no TOML", string(utf16Of("\n\nchord = 1220 mm", binary.BigEndian)), `line 3: this line cannot be read`},
 		{"bad bytes", "name = \"\xff\"", "line 1: this line cannot be read"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

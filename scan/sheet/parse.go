@@ -57,17 +57,18 @@ func Read(path string) (*Sheet, error) {
 	return Parse(data, filepath.Base(path))
 }
 
-// Parse reads a wing sheet from its contents; name is the file's, for messages and for Source. All that is
-// wrong is returned at once, as [Errors]; the sheet is nil then.
+// Parse reads a wing sheet from its contents, which are in UTF-8 or, if they begin with its mark, in UTF-16; name is
+// the file's, for messages and for Source. All that is wrong is returned at once, as [Errors]; the sheet is nil then.
 func Parse(data []byte, name string) (*Sheet, error) {
 	if len(data) > mostBytes {
 		return nil, Errors{{File: name, Msg: "this is too long for a wing sheet", Mend: "Is a scan named as the sheet?"}}
 	}
-	if deep(data) {
+	text := inUTF8(data)
+	if deep(text) {
 		return nil, Errors{{File: name, Msg: "a line has more dots or brackets than any line of a wing sheet", Mend: "Is another file named as the sheet?"}}
 	}
 	p := parser{name: name, sheet: Default(), lines: map[string]int{}, bad: map[string]bool{}}
-	p.read(data)
+	p.read(text)
 	p.resolve()
 	if len(p.errs) > 0 {
 		slices.SortFunc(p.errs, func(a, b *scan.FormatError) int {
@@ -110,7 +111,6 @@ func sentence(s string) string {
 	return strings.ToUpper(s[:1]) + s[1:]
 }
 
-// read takes every key of the sheet.
 // mostDeep bounds the dots and opening brackets of a line, each of which may lead one table deeper.
 const mostDeep = 100
 
@@ -128,6 +128,7 @@ func deep(data []byte) bool {
 // one takes the longer the more there are.
 const mostKeys = 500
 
+// read takes every key of the sheet.
 func (p *parser) read(data []byte) {
 	var top map[string]toml.Primitive
 	meta, err := toml.NewDecoder(bytes.NewReader(data)).Decode(&top)
