@@ -5,6 +5,8 @@ import (
 
 	"gonum.org/v1/gonum/blas/blas64"
 	"gonum.org/v1/gonum/mat"
+
+	"tipwright/scan"
 )
 
 const (
@@ -105,50 +107,52 @@ func (v *columnVariance) at(s *[mostOrders]float64, sag *ribRow) (sum float64) {
 func (f *form) cluster(p *panel, weights, residual []float64, shared float64) {
 	n := len(f.coef)
 	bread := f.chol.inverse()
-	half := f.meatTimes(p, weights, residual, bread)
+	scores := f.scores(p, weights, residual)
+	// What each block's scores move each coefficient by: a row for each coefficient.
+	moves := make([]float64, n*len(scores))
+	scan.OnAllProcessors((len(scores)+scoresAtOnce-1)/scoresAtOnce, func(chunk int) {
+		moved := make([]float64, n)
+		for b := chunk * scoresAtOnce; b < min((chunk+1)*scoresAtOnce, len(scores)); b++ {
+			clear(moved)
+			for k, v := range scores[b] {
+				if v != 0 {
+					blas64.Axpy(v, blas64.Vector{N: n, Inc: 1, Data: bread[k*n : (k+1)*n]}, blas64.Vector{N: n, Inc: 1, Data: moved})
+				}
+			}
+			for i, v := range moved {
+				moves[i*len(scores)+b] = v
+			}
+		}
+	})
+	line := func(i int) blas64.Vector {
+		return blas64.Vector{N: len(scores), Inc: 1, Data: moves[i*len(scores) : (i+1)*len(scores)]}
+	}
 	f.cov = mat.NewSymDense(n, nil)
 	data := f.cov.RawSymmetric().Data
-	for i := range n {
-		line := blas64.Vector{N: n - i, Inc: 1, Data: data[i*n+i : (i+1)*n]}
-		for k, v := range bread[i*n : (i+1)*n] {
-			if v != 0 {
-				blas64.Axpy(v, blas64.Vector{N: n - i, Inc: 1, Data: half[k*n+i : (k+1)*n]}, line)
+	scan.OnAllProcessors(n, func(i int) {
+		for j := i; j < n; j++ {
+			v := blas64.Dot(line(i), line(j)) + shared*bread[i*n+j]
+			if f.turn.held {
+				v += square(f.turn.sd) * f.turn.pull[i] * f.turn.pull[j]
 			}
+			data[i*n+j] = v
 		}
-		blas64.Axpy(shared, blas64.Vector{N: n - i, Inc: 1, Data: bread[i*n+i : (i+1)*n]}, line)
-		if f.turn.held {
-			blas64.Axpy(square(f.turn.sd)*f.turn.pull[i], blas64.Vector{N: n - i, Inc: 1, Data: f.turn.pull[i:]}, line)
-		}
-	}
+	})
 }
 
-// meatTimes returns the sum of the blocks' scores times themselves, times the given symmetric matrix.
-func (f *form) meatTimes(p *panel, weights, residual, bread []float64) []float64 {
-	n := len(f.coef)
-	meat := make([]float64, n*n)
+// scoresAtOnce is how many blocks' scores one processor takes at a time.
+const scoresAtOnce = 16
+
+// varianceOf returns the entry on the diagonal that cluster would give one coefficient of a form that is not held to a turn.
+func (f *form) varianceOf(at int, p *panel, weights, residual []float64, shared float64) float64 {
+	row := make([]float64, len(f.coef))
+	row[at] = 1
+	row = f.chol.solve(row)
+	sum := shared * row[at]
 	for _, g := range f.scores(p, weights, residual) {
-		var at []int
-		for i, v := range g {
-			if v != 0 {
-				at = append(at, i)
-			}
-		}
-		for _, i := range at {
-			for _, j := range at {
-				meat[i*n+j] += g[i] * g[j]
-			}
-		}
+		sum += square(dot(g, row))
 	}
-	out := make([]float64, n*n)
-	for i := range n {
-		line := blas64.Vector{N: n, Inc: 1, Data: out[i*n : (i+1)*n]}
-		for k, v := range meat[i*n : (i+1)*n] {
-			if v != 0 {
-				blas64.Axpy(v, blas64.Vector{N: n, Inc: 1, Data: bread[k*n : (k+1)*n]}, line)
-			}
-		}
-	}
-	return out
+	return math.Max(sum, 0)
 }
 
 // scores returns the scores of each block of cells that bears weight.

@@ -3,6 +3,8 @@ package fit
 import (
 	"math"
 	"slices"
+
+	"tipwright/scan"
 )
 
 // kernel is the width of a Gaussian window, as its standard deviation in mm along arc and station.
@@ -16,7 +18,7 @@ const thinnest = 0.7 // of a cell's usual standard error: a mean less certain th
 
 // smooth averages v with weights w under the kernel, never across the hinge line.
 func (p *panel) smooth(v, w []float64, k kernel) field {
-	arc, station := gaussian(k.arc/p.dArc), gaussian(k.station/p.meanHeight())
+	arc, station := p.gaussians(k)
 	f := field{mean: make([]float64, len(v))}
 	for i := range v {
 		if w[i] > 0 {
@@ -83,6 +85,11 @@ func (p *panel) usualSE() float64 {
 	return p.usual
 }
 
+// gaussians returns the halves of a window along arc and station, in cells.
+func (p *panel) gaussians(k kernel) (arc, station []float64) {
+	return gaussian(k.arc / p.dArc), gaussian(k.station / p.meanHeight())
+}
+
 // gaussian returns the half of a Gaussian window, from its middle out to 2.6 standard deviations.
 func gaussian(sigma float64) []float64 {
 	g := make([]float64, int(2.6*sigma+1.5))
@@ -106,17 +113,20 @@ func squared(g []float64) []float64 {
 func (p *panel) convolve(a, arc, station []float64) {
 	nc, nr := p.columns(), p.rows()
 	out := make([]float64, len(a))
-	padded := make([]float64, nc+2*len(arc))
-	for i := range nr {
-		for from := 0; from < nc; {
-			to := from
-			for to < nc && p.piece[to] == p.piece[from] {
-				to++
+	parts := (nr + rowsAtOnce - 1) / rowsAtOnce
+	scan.OnAllProcessors(parts, func(part int) {
+		padded := make([]float64, nc+2*len(arc))
+		for i := part * rowsAtOnce; i < min((part+1)*rowsAtOnce, nr); i++ {
+			for from := 0; from < nc; {
+				to := from
+				for to < nc && p.piece[to] == p.piece[from] {
+					to++
+				}
+				spreadLine(out[i*nc+from:i*nc+to], a[i*nc+from:i*nc+to], arc, padded)
+				from = to
 			}
-			spreadLine(out[i*nc+from:i*nc+to], a[i*nc+from:i*nc+to], arc, padded)
-			from = to
 		}
-	}
+	})
 	nought := make([]float64, nc)
 	line := func(i int) []float64 {
 		if i < 0 || i >= nr {
@@ -124,18 +134,23 @@ func (p *panel) convolve(a, arc, station []float64) {
 		}
 		return out[i*nc : (i+1)*nc]
 	}
-	for i := range nr {
-		sum := a[i*nc : (i+1)*nc]
-		scaled(sum, line(i), station[0])
-		for d := 1; d < len(station) && (i >= d || i+d < nr); d += 2 {
-			g := 0.0
-			if d+1 < len(station) {
-				g = station[d+1]
+	scan.OnAllProcessors(parts, func(part int) {
+		for i := part * rowsAtOnce; i < min((part+1)*rowsAtOnce, nr); i++ {
+			sum := a[i*nc : (i+1)*nc]
+			scaled(sum, line(i), station[0])
+			for d := 1; d < len(station) && (i >= d || i+d < nr); d += 2 {
+				g := 0.0
+				if d+1 < len(station) {
+					g = station[d+1]
+				}
+				addPairs(sum, line(i-d), line(i+d), station[d], line(i-d-1), line(i+d+1), g)
 			}
-			addPairs(sum, line(i-d), line(i+d), station[d], line(i-d-1), line(i+d+1), g)
 		}
-	}
+	})
 }
+
+// rowsAtOnce is how many rows one processor takes at a time.
+const rowsAtOnce = 8
 
 // spreadLine fills out with the sums of v under a symmetric window given by its half. padded is room to work in.
 func spreadLine(out, v, window, padded []float64) {

@@ -8,16 +8,7 @@ type (
 	matrix6 [6][6]float64 // symmetric
 )
 
-// add adds w·x·xᵀ to the lower half; mirror makes the upper half after the last.
-func (m *matrix6) add(w float64, x *vector6) {
-	for a := range x {
-		wa := w * x[a]
-		for b := range a + 1 {
-			m[a][b] += wa * x[b]
-		}
-	}
-}
-
+// mirror makes the upper half after the lower one.
 func (m *matrix6) mirror() {
 	for a := range m {
 		for b := range a {

@@ -3,6 +3,8 @@ package fit
 import (
 	"math"
 	"slices"
+
+	"tipwright/scan"
 )
 
 // The skin is the form and what stands out of it, smoothed. Where a spot was found, and round the nose,
@@ -50,8 +52,8 @@ func (n *nodes) smoothSkin(out *parted, noseRadius float64, covered []bool) {
 	a := narrowWidth(p)
 	wider, narrower := out.found.widening(wideKernel), out.widening(a)
 	skip := func(k int) bool { return covered[k] }
-	for i, st := range n.station {
-		row := n.rowOf(i)
+	scan.OnAllProcessors(len(n.station), func(i int) {
+		st, row := n.station[i], n.rowOf(i)
 		for j, arc := range p.arc {
 			k, c := i*p.columns()+j, row*p.columns()+j
 			n.seen[k] = p.seenNear(row, j) && !covered[c] && (st > 0 || n.rimSeen(j))
@@ -66,7 +68,7 @@ func (n *nodes) smoothSkin(out *parted, noseRadius float64, covered []bool) {
 			}
 			n.spread[k], n.se[k] = m, math.Hypot(se, out.uForm[c])
 		}
-	}
+	})
 }
 
 // narrowShare returns the share of the narrow kernel at each node, 1 in regions and within reach of the
@@ -150,6 +152,9 @@ type normal6 struct {
 	rhs        vector6
 }
 
+// exponents are those of the six terms of a quadratic.
+var exponents = [6]struct{ s, t int }{{}, {s: 1}, {t: 1}, {s: 2}, {s: 1, t: 1}, {t: 2}}
+
 func (p *panel) gatherLocal(residual []float64, arc, station float64, k kernel, skip func(int) bool) (n normal6) {
 	nc := p.columns()
 	column := min(max(int(arc/p.dArc), 0), nc-1)
@@ -159,23 +164,39 @@ func (p *panel) gatherLocal(residual []float64, arc, station float64, k kernel, 
 	for j := range bell {
 		bell[j] = math.Exp(-square((p.arc[from+j]-arc)/k.arc) / 2)
 	}
+	// Sums along each row, of the powers of s, are put together with the powers of t.
 	for i, st := range p.station {
 		t := (st - station) / k.station
 		if math.Abs(t) > 3 {
 			continue
 		}
 		row := math.Exp(-t * t / 2)
+		var lhs, noise [5]float64
+		var rhs [3]float64
 		for j := from; j <= to; j++ {
 			c := i*nc + j
-			if p.w[c] == 0 || p.piece[j] != p.piece[column] || skip != nil && skip(c) {
+			w := p.w[c]
+			if w == 0 || p.piece[j] != p.piece[column] || skip != nil && skip(c) {
 				continue
 			}
-			s, g := (p.arc[j]-arc)/k.arc, row*bell[j-from]
-			x := vector6{1, s, t, s * s, s * t, t * t}
-			n.lhs.add(g*p.w[c], &x)
-			n.noise.add(g*g*p.w[c], &x)
-			for a := range x {
-				n.rhs[a] += g * p.w[c] * x[a] * residual[c]
+			s, g := (p.arc[j]-arc)/k.arc, bell[j-from]
+			v, v2 := g*w, g*g*w
+			r := v * residual[c]
+			rhs[0] += r
+			rhs[1] += r * s
+			rhs[2] += r * s * s
+			for a := range lhs {
+				lhs[a] += v
+				noise[a] += v2
+				v, v2 = v*s, v2*s
+			}
+		}
+		powers := [5]float64{1, t, t * t, t * t * t, t * t * t * t}
+		for a, p := range exponents {
+			n.rhs[a] += row * rhs[p.s] * powers[p.t]
+			for b, q := range exponents[:a+1] {
+				n.lhs[a][b] += row * lhs[p.s+q.s] * powers[p.t+q.t]
+				n.noise[a][b] += row * row * noise[p.s+q.s] * powers[p.t+q.t]
 			}
 		}
 	}

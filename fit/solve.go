@@ -3,6 +3,8 @@ package fit
 import (
 	"math"
 	"slices"
+
+	"tipwright/scan"
 )
 
 // solve fits the form to the departures with the given weights; usual are the weights of all cells before
@@ -74,31 +76,42 @@ type moments struct {
 	y    [mostOrders]float64
 }
 
-func (f *form) moments(p *panel, weights []float64, j int) (m moments) {
-	nc := p.columns()
-	for i, k := 0, j; k < len(weights); i, k = i+1, k+nc {
-		w := weights[k]
-		if w == 0 {
-			continue
-		}
-		s, y := &f.rows[i], p.y[k]
-		for a, v := range s[:f.orders] {
-			v *= w
-			m.y[a] += v * y
-			pair := &m.pair[a]
-			for b, v2 := range s[:a+1] {
-				pair[b] += v * v2
+// moments returns those of the columns from one on and before another. It goes through them row by row, as the cells lie.
+func (f *form) moments(p *panel, weights []float64, from, to int) []moments {
+	nc, all := p.columns(), make([]moments, to-from)
+	for i := range p.station {
+		s := &f.rows[i]
+		w, y := weights[i*nc+from:i*nc+to], p.y[i*nc+from:i*nc+to]
+		for j, w := range w {
+			if w == 0 {
+				continue
+			}
+			m := &all[j]
+			for a, v := range s[:f.orders] {
+				v *= w
+				m.y[a] += v * y[j]
+				pair := &m.pair[a]
+				for b, v2 := range s[:a+1] {
+					pair[b] += v * v2
+				}
 			}
 		}
 	}
-	return m
+	return all
 }
+
+// columnsAtOnce is how many columns' moments one processor takes at a time.
+const columnsAtOnce = 32
 
 // gather adds up the normal equations column by column, since the polynomials of the station are the same
 // for all columns.
 func (f *form) gather(p *panel, weights []float64, lhs *envelope, rhs []float64) {
+	parts := make([][]moments, (p.columns()+columnsAtOnce-1)/columnsAtOnce)
+	scan.OnAllProcessors(len(parts), func(k int) {
+		parts[k] = f.moments(p, weights, k*columnsAtOnce, min((k+1)*columnsAtOnce, p.columns()))
+	})
 	for j := range p.arc {
-		m := f.moments(p, weights, j)
+		m := &parts[j/columnsAtOnce][j%columnsAtOnce]
 		for a := range f.orders {
 			for b := range a {
 				m.pair[b][a] = m.pair[a][b]

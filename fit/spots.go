@@ -43,9 +43,10 @@ func newSurveyor(out *parted, p *panel, c *contour, l *section.Loft) *surveyor {
 func (s *surveyor) detectionLimit(band float64) float64 {
 	best := math.Inf(1)
 	for i, k := range windows(true) {
-		f := s.p.smooth(s.residual, s.p.w, k)
+		arc, station := s.p.gaussians(k)
+		_, all := s.p.spreadWeights(s.p.w, k, arc, station)
 		var se []float64
-		for c, v := range f.se {
+		for c, v := range all {
 			if !math.IsInf(v, 1) && s.p.station[c/s.p.columns()] <= math.Max(band, s.p.station[0]) {
 				se = append(se, math.Hypot(s.found.widen[i]*v, s.uForm[c]))
 			}

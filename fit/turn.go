@@ -6,6 +6,7 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r2"
 
+	"tipwright/scan"
 	"tipwright/section"
 )
 
@@ -83,13 +84,16 @@ func (f *form) turnIndex() int { return f.shifts() + 2 }
 func (out *parted) readTurn(p *panel, cut float64) bool {
 	f, skip := out.form, out.taken(p)
 	if f.turn.lever > 0 {
-		coarse, ok := out.turnWith(p, cut, skip)
-		fine, ok2 := out.turnWith(p, turnCut*cut, skip)
-		if !ok || !ok2 {
+		var readings [2]reading // with the form's cut, and with the finer one
+		var ok [2]bool
+		scan.OnAllProcessors(2, func(i int) {
+			readings[i], ok[i] = out.turnWith(p, [2]float64{cut, turnCut * cut}[i], skip)
+		})
+		if !ok[0] || !ok[1] {
 			return false
 		}
 		f.turn.held = true
-		f.turn.value, f.turn.sd = reconcile(coarse, fine)
+		f.turn.value, f.turn.sd = reconcile(readings[0], readings[1])
 	}
 	weights, ok := out.refit(p, cut, skip)
 	if ok {
@@ -120,19 +124,20 @@ func reconcile(coarse, fine reading) (value, sd float64) {
 func (out *parted) turnWith(p *panel, cut float64, skip []int) (r reading, ok bool) {
 	f := *out.form
 	trial := &parted{form: &f, residual: slices.Clone(out.residual), found: out.found}
+	at := f.turnIndex() * f.orders
 	for {
 		weights, ok := trial.refit(p, cut, skip)
 		if !ok {
 			return r, false
 		}
-		f.cluster(p, weights, trial.residual, square(out.shared()))
-		if f.turn.usual || !f.usualTurn() {
+		r.variance = f.varianceOf(at, p, weights, trial.residual, square(out.shared()))
+		if f.turn.usual || !f.usualTurn(r.variance) {
 			break
 		}
 		f.turn.usual = true
 	}
-	at := f.turnIndex() * f.orders
-	return reading{f.coef[at], math.Max(f.cov.At(at, at), 0)}, true
+	r.value = f.coef[at]
+	return r, true
 }
 
 // hold adds to the equations what holds the form to its turn.
@@ -159,14 +164,20 @@ func (f *form) turned() section.Measured {
 		return section.Measured{}
 	}
 	at := f.turnIndex() * f.orders
-	return section.Measured{Value: f.coef[at] / f.turn.lever, U: 2 * math.Hypot(math.Sqrt(math.Max(f.cov.At(at, at), 0))/f.turn.lever, turnWaves)}
+	return f.turnedBy(math.Max(f.cov.At(at, at), 0))
 }
 
-// usualTurn reports whether the turn found is one that the loft usually leaves: then what the loft knows of the
-// deflection counts too, which matters where the scan shows little of the aileron.
-func (f *form) usualTurn() bool {
-	turn := f.turned()
-	return f.turn.lever > 0 && math.Abs(turn.Value) < turnUnusual*math.Hypot(turnUsual, turn.U/2)
+// turnedBy is turned for a variance of the turn's coefficient, mm^2.
+func (f *form) turnedBy(variance float64) section.Measured {
+	at := f.turnIndex() * f.orders
+	return section.Measured{Value: f.coef[at] / f.turn.lever, U: 2 * math.Hypot(math.Sqrt(variance)/f.turn.lever, turnWaves)}
+}
+
+// usualTurn reports whether the turn found, of the given variance, is one that the loft usually leaves: then what the loft
+// knows of the deflection counts too, which matters where the scan shows little of the aileron.
+func (f *form) usualTurn(variance float64) bool {
+	turn := f.turnedBy(variance)
+	return math.Abs(turn.Value) < turnUnusual*math.Hypot(turnUsual, turn.U/2)
 }
 
 // neutral returns the form at an arc and a station with the aileron turned to where it continues the wing, mm.
