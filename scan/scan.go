@@ -71,6 +71,23 @@ func (u Unit) MM() float64 {
 	return 0
 }
 
+// Words returns the unit written out, many of it: "millimetres". It is empty for UnitUnknown.
+func (u Unit) Words() string {
+	switch u {
+	case Millimetre:
+		return "millimetres"
+	case Centimetre:
+		return "centimetres"
+	case Metre:
+		return "metres"
+	case Inch:
+		return "inches"
+	case Foot:
+		return "feet"
+	}
+	return ""
+}
+
 // ParseUnit reads a unit as a builder writes it: "mm", "cm", "m", "in" or "ft".
 func ParseUnit(s string) (Unit, error) {
 	for _, u := range Units() {

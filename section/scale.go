@@ -162,11 +162,11 @@ func (m *model) hingeHeightU() float64 {
 func unitWords(unit scan.Unit, from string) string {
 	switch from {
 	case "sheet":
-		return "With its unit in " + string(unit) + ", as the wing sheet says"
+		return "Read in " + unit.Words() + ", as the wing sheet says"
 	case "format":
-		return "With its unit in " + string(unit) + ", as its format says"
+		return "Read in " + unit.Words() + ", as its format says"
 	}
-	return "With its unit in " + string(unit) + ", which comes nearest"
+	return "Read in " + unit.Words() + ", which comes nearest"
 }
 
 // noScale is the refusal of a scan whose size fits no wing with the taped chord.
@@ -183,8 +183,8 @@ func (o *Options) noScale(s *scan.Scan, size r3.Vec) error {
 	}
 	mm := known.MM()
 	return scan.Refusef("units-impossible", "Correct or remove the unit, [scan] units, and check the chord in the wing sheet.",
-		"With its unit in %s, as %s, the scan is %.0f x %.0f x %.0f mm large: that does not suit a chord of %.0f mm.",
-		known, from, size.X*mm, size.Y*mm, size.Z*mm, o.Chord)
+		"Read in %s, as %s, the scan is %.0f x %.0f x %.0f mm large: that does not suit a chord of %.0f mm.",
+		known.Words(), from, size.X*mm, size.Y*mm, size.Z*mm, o.Chord)
 }
 
 // unit returns the scan's unit and who said so.
