@@ -73,7 +73,7 @@ def departures(p, at, line, out, tree):
 
 
 def main():
-    clock = [time.perf_counter()]
+    clock, processor = [time.perf_counter()], time.process_time()
     points = read(sys.argv[1]).astype(float)
     clock.append(time.perf_counter())
     if len(sys.argv) < 3 and len(points) > KEPT:
@@ -120,6 +120,7 @@ def main():
     clock.append(time.perf_counter())
     print(f"{len(at)} points on the wing, chord {found.x[2]:.4f}, rms {np.std(depth):.4f};",
           ", ".join(f"{n} {t:.2f} s" for n, t in zip(("read", "clean", "planes", "fit", "map"), np.diff(clock))))
+    print("spent", time.process_time() - processor, clock[-1] - clock[0])
 
 
 main()
