@@ -28,6 +28,7 @@ type panel struct {
 	height       []float64 // mm, of each row along the station
 	y, se, w     []float64 // departure, its standard error, 1/se²; w is 0 where nothing was seen
 	points       []float64 // of the scan in each cell
+	round        int       // cells round an empty one that tell whether the skin was seen there; see lookRound
 	piece        []int     // of each column: upper aileron, wing, lower aileron
 	length       float64   // mm, whole arc
 	nose         float64   // mm
@@ -66,6 +67,7 @@ func newPanel(s *section.Survey, band float64) (*panel, error) {
 	p.pieces()
 	first := slices.Index(m.Station, p.station[0])
 	p.weigh(m.Cells[first*len(p.arc) : (first+len(p.station))*len(p.arc)])
+	p.round = p.lookRound()
 	seen := 0
 	for _, w := range p.w {
 		if w > 0 {

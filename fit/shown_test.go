@@ -2,6 +2,7 @@ package fit
 
 import (
 	"errors"
+	"math/rand/v2"
 	"testing"
 
 	"tipwright/scan"
@@ -21,6 +22,37 @@ func TestUncertaintyOfAnUnseenOutline(t *testing.T) {
 	_, err := Fit(w.survey(t, 1), wishes())
 	if refused(err) != "too-little-seen" {
 		t.Errorf("a tip rib without points is not refused: %v", err)
+	}
+}
+
+// A scan so sparse that three cells of four are empty shows the whole outline nevertheless, and a hole in it stays one.
+func TestSeenInASparseScan(t *testing.T) {
+	t.Parallel()
+	const columns, rows = 300, 60
+	r := rand.New(rand.NewPCG(2, 9))
+	p := &panel{arc: make([]float64, columns), station: make([]float64, rows), w: make([]float64, columns*rows)}
+	hole := func(i, j int) bool { return i < 20 && j >= 100 && j < 140 }
+	for i := range rows {
+		for j := range columns {
+			if !hole(i, j) && r.IntN(4) == 0 {
+				p.w[i*columns+j] = 1
+			}
+		}
+	}
+	p.round = p.lookRound()
+	seen, inHole := 0, 0
+	for j := range columns {
+		switch {
+		case j > 105 && j < 134:
+			if p.seenNear(5, j) {
+				inHole++
+			}
+		case !hole(5, j) && p.seenNear(5, j):
+			seen++
+		}
+	}
+	if seen < 250 || inHole > 0 {
+		t.Errorf("of 260 columns that were scanned %d count as seen, of 28 in a hole %d", seen, inHole)
 	}
 }
 

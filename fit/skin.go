@@ -90,15 +90,16 @@ func (n *nodes) narrowShare(out *parted, reach float64) (share, depth []float64)
 	return n.cover(share, blendRim), n.cover(depth, blendRim)
 }
 
-// seenNear reports whether a cell was seen, or enough of those round it that it is no more than a pinhole.
+// seenNear reports whether a cell was seen, or enough of those round it that it is no more than a pinhole. Round it is
+// the next cell, and farther where the scan is so sparse that many cells are empty by chance.
 func (p *panel) seenNear(row, column int) bool {
-	const enough = 3 // of eight
+	const enough = 3
 	if p.w[row*p.columns()+column] > 0 {
 		return true
 	}
 	seen := 0
-	for i := max(row-1, 0); i <= min(row+1, p.rows()-1); i++ {
-		for j := max(column-1, 0); j <= min(column+1, p.columns()-1); j++ {
+	for i := max(row-p.round, 0); i <= min(row+p.round, p.rows()-1); i++ {
+		for j := max(column-p.round, 0); j <= min(column+p.round, p.columns()-1); j++ {
 			if p.w[i*p.columns()+j] > 0 {
 				seen++
 			}
@@ -107,11 +108,33 @@ func (p *panel) seenNear(row, column int) bool {
 	return seen >= enough
 }
 
+// lookRound returns how many cells round an empty one must be looked at to meet roundSeen where skin was scanned.
+func (p *panel) lookRound() int {
+	const roundSeen, roundMost = 8, 4
+	nc, seen, all := p.columns(), 0, 0
+	for j := range nc {
+		n := 0
+		for i := range p.rows() {
+			if p.w[i*nc+j] > 0 {
+				n++
+			}
+		}
+		if n > 0 {
+			seen, all = seen+n, all+p.rows()
+		}
+	}
+	round := 1
+	for round < roundMost && (2*round+1)*(2*round+1)*seen < roundSeen*all {
+		round++
+	}
+	return round
+}
+
 // rimSeen reports whether the skin was seen near enough to the tip rib to be carried on to it.
 func (n *nodes) rimSeen(j int) bool {
 	p := n.p
 	for i, st := range p.station {
-		if i > 0 && st > rimReach {
+		if i > 0 && st > rimReach*float64(p.round) {
 			break
 		}
 		if p.seenNear(i, j) {

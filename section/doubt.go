@@ -20,6 +20,9 @@ const (
 	likelierBy = 0.65
 	// It is taken for the wing's own if it leaves less than this of a form that hardly any wing has.
 	plainlyBy = 0.25
+	// Rows of the map nearest the tip in which the outline must show, and that many points of a column that shows: by
+	// chance, one column in 400 then has none.
+	coverLeast, coverMost, coverPoints = 5, 30, 6
 )
 
 // doubt looks whether the sheet's airfoil is this wing's, and refuses to go on where it is plainly another's: the loft is
@@ -87,17 +90,38 @@ func (w *work) checkSeen(v *Survey) error {
 	return nil
 }
 
-// coverage returns the share of the arc that shows skin in the rows nearest the tip.
+// coverage returns the share of the arc that shows skin in the rows nearest the tip, in as many as a sparse scan needs
+// to show something in.
 func (m *Map) coverage() float64 {
-	rows := min(5, len(m.Station))
-	n := 0
+	rows, n := m.coverRows(), 0
 	for j := range m.Arc {
-		for i := range rows {
-			if m.At(i, j).N > 0 {
-				n++
-				break
-			}
+		if m.points(j, rows) > 0 {
+			n++
 		}
 	}
 	return float64(n) / float64(len(m.Arc))
+}
+
+// coverRows returns how many rows nearest the tip a column must have to hold coverPoints, where anything of it was seen.
+func (m *Map) coverRows() int {
+	points, columns := 0, 0
+	most := min(coverMost, len(m.Station))
+	for j := range m.Arc {
+		if n := m.points(j, most); n > 0 {
+			points += n
+			columns++
+		}
+	}
+	if points == 0 {
+		return min(coverLeast, most)
+	}
+	return min(max(coverLeast, (coverPoints*columns*most+points-1)/points), most)
+}
+
+// points returns how many a column holds in the rows nearest the tip.
+func (m *Map) points(column, rows int) (n int) {
+	for i := range rows {
+		n += max(m.At(i, column).N, 0)
+	}
+	return n
 }

@@ -233,8 +233,7 @@ func (f *fitter) skinEdge(p panel) (end, bool) {
 }
 
 // outermost returns the skin's edge in one bin: the first point that others follow as closely as the bin's
-// own density lets expect, so that a stray beyond the edge is passed over. Half a spacing is given back,
-// since the edge lies on average so far beyond the outermost point.
+// own density lets expect, so that a stray beyond the edge is passed over. It is given back edgeGiven of a spacing.
 func outermost(bin []r3.Vec) (r3.Vec, bool) {
 	const follow = 3
 	if len(bin) < 8 {
@@ -250,7 +249,7 @@ func outermost(bin []r3.Vec) (r3.Vec, bool) {
 	for i := 0; i+follow < len(bin); i++ {
 		if bin[i+follow].Y-bin[i].Y < 3*follow*gap+1e-9 {
 			q := bin[i]
-			q.Y -= gap / 2
+			q.Y -= edgeGiven * gap
 			return q, true
 		}
 	}

@@ -12,28 +12,33 @@ import (
 // the expectation that ribs stand square to the spar carries the more weight.
 
 const (
-	edgeBinMM   = 10.0  // mm of arc in which the skin's edge is looked for
-	capCover    = 0.5   // share of the section's inside that must show points for a closed end
-	capCell     = 0.03  // chords, cells in which the inside is counted
-	spanSpread  = 0.1   // rad: how far ribs may stand off square to the spar, with sweep and dihedral (6 degrees; common practice, no source)
-	ribsApart   = 0.004 // rad: how far the ribs of one panel may stand off parallel (common practice, no source)
-	edgeMiddle  = 0.45  // chords aft: about the middle of the edges, which stays put when the plane is turned
-	edgeHeight  = 0.1   // chords: the edge's extent square to the chord, about
-	roundStep   = 1.0   // mm, slices in which a rounded end is followed outboard ...
-	leastRound  = 5     // ... points that each must show ...
-	roundShare  = 0.25  // share of the way to the rib by which an end must go on beyond its edge to be called rounded
-	roundGap    = 8     // ... and slices that may be missed
-	raggedEdge  = 3.0   // mm, robust spread of the edge about its plane from which it is no edge of a rib
-	edgeVoice   = 3     // neighbouring bins of an edge that err together: cut, torn or unseen, it errs in stretches
-	sparChord   = 0.30  // chord fraction of the line that ribs are expected to be square to
-	edgeLean    = 0.08  // weight of a skin's outermost point that lies inboard of the edge
-	leastEdge   = 20    // bins that must show an edge
-	edgeCut     = 0.05  // chords: a bin's edge that lies farther from the plane says nothing about it
-	edgeSpreads = 8     // ... and so does one that lies as many spreads from it
-	edgeMargin  = 30.0  // mm more in which points are asked how close together they stand
-	facePoints  = 8000  // of a face, or up to twice as many, through which its plane is laid
-	edgeEnough  = 60    // points of a bin that tell where about its edge is
-	edgeKnown   = 0.2   // chords: an end that is looked for within more than that will be looked for again
+	edgeBinMM  = 10.0  // mm of arc in which the skin's edge is looked for
+	capCover   = 0.5   // share of the section's inside that must show points for a closed end
+	capCell    = 0.03  // chords, cells in which the inside is counted
+	spanSpread = 0.1   // rad: how far ribs may stand off square to the spar, with sweep and dihedral (6 degrees; common practice, no source)
+	ribsApart  = 0.004 // rad: how far the ribs of one panel may stand off parallel (common practice, no source)
+	edgeMiddle = 0.45  // chords aft: about the middle of the edges, which stays put when the plane is turned
+	// The outermost of a bin's points lies one spacing inboard of the edge on average. plane, which leans towards those
+	// that lie farthest out, comes to 0.1 spacings where the points scatter along the skin alone, and to 0.3 where they
+	// scatter half a spacing across its edge (computed, 220 bins of two skins, one of which shows a third of the other's
+	// points). More or less leans the plane towards one of the two: 0.1 more by 0.08 degrees at spacings of 0.7 and 2 mm.
+	edgeGiven   = 0.15
+	edgeHeight  = 0.1  // chords: the edge's extent square to the chord, about
+	roundStep   = 1.0  // mm, slices in which a rounded end is followed outboard ...
+	leastRound  = 5    // ... points that each must show ...
+	roundShare  = 0.25 // share of the way to the rib by which an end must go on beyond its edge to be called rounded
+	roundGap    = 8    // ... and slices that may be missed
+	raggedEdge  = 3.0  // mm, robust spread of the edge about its plane from which it is no edge of a rib
+	edgeVoice   = 3    // neighbouring bins of an edge that err together: cut, torn or unseen, it errs in stretches
+	sparChord   = 0.30 // chord fraction of the line that ribs are expected to be square to
+	edgeLean    = 0.08 // weight of a skin's outermost point that lies inboard of the edge
+	leastEdge   = 20   // bins that must show an edge
+	edgeCut     = 0.05 // chords: a bin's edge that lies farther from the plane says nothing about it
+	edgeSpreads = 8    // ... and so does one that lies as many spreads from it
+	edgeMargin  = 30.0 // mm more in which points are asked how close together they stand
+	facePoints  = 8000 // of a face, or up to twice as many, through which its plane is laid
+	edgeEnough  = 60   // points of a bin that tell where about its edge is
+	edgeKnown   = 0.2  // chords: an end that is looked for within more than that will be looked for again
 )
 
 // expected is the plane that the loft lets expect where the edge says nothing: square to the line at 30 %
