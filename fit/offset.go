@@ -105,7 +105,8 @@ func join(out []r2.Vec, at, before, after r2.Vec, d float64) []r2.Vec {
 	out = append(out, r2.Add(at, r2.Scale(d, before)))
 	if angle*d > 0 {
 		// The side is the outer one of the corner: tangents of the circle, so that none comes too near.
-		steps := int(math.Abs(angle)/math.Sqrt(8*arcSag/math.Abs(d))) + 1
+		// Their corners stand off it by d/cos(step/2) - d, which is no square law where d is as small as that itself.
+		steps := int(math.Abs(angle)/(2*math.Acos(math.Abs(d)/(math.Abs(d)+arcSag)))) + 1
 		step := angle / float64(steps)
 		for k := range steps {
 			v := turned(before, (float64(k)+0.5)*step)

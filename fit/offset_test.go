@@ -148,6 +148,33 @@ func TestOffsetKeepsDistance(t *testing.T) {
 	})
 }
 
+// TestOffsetRoundsASpike goes round a point that is far sharper than any tail, at distances down to less than the
+// corners of the arc may stand off.
+func TestOffsetRoundsASpike(t *testing.T) {
+	t.Parallel()
+	var p []r2.Vec
+	for i := range 60 {
+		s, c := math.Sincos(2 * math.Pi * float64(i) / 60)
+		r := 40.0
+		if i == 7 {
+			r = 100
+		}
+		p = append(p, r2.Vec{X: r * c, Y: r * s})
+	}
+	p = append(p, p[0])
+	for _, d := range []float64{0.0005, 0.0017, 0.005, 0.05, 1, 20} {
+		out, err := Offset(p, d)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, q := range out {
+			if e := distanceTo(p, q) - d; e < -1e-5 || e > arcSag+mitreExcess {
+				t.Errorf("offset %g: a corner of the parallel is off by %g", d, e)
+			}
+		}
+	}
+}
+
 // Reference: shapely (GEOS), an independent implementation of buffers.
 func TestOffsetAgainstShapely(t *testing.T) {
 	t.Parallel()
