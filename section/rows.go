@@ -84,12 +84,15 @@ type columnSums struct {
 	weight    [3]float64
 	departure [2]float64
 	mixed     [2][parameters]float64
-	own       [parameters][parameters]float64 // parameters with each other, the lesser number first
+	own       [parameters][parameters]float64 // parameters with each other, the greater number first
 	right     [parameters]float64             // and with the departure
 }
 
-func (c *polishColumn) sum(u *unknowns, misfits []float64, weight func(misfit float64) float64) (s columnSums) {
-	var own [parameters]float64
+func (c *polishColumn) sum(u *unknowns, misfits []float64, weight func(misfit float64) float64, s *columnSums) {
+	*s = columnSums{}
+	var room [parameters]float64
+	own := room[:len(u.own)]
+	mixed, leaning, right := s.mixed[0][:len(own)], s.mixed[1][:len(own)], s.right[:len(own)]
 	for i := range c.rows {
 		r := &c.rows[i]
 		w := weight(misfits[i]) / (r.se * r.se)
@@ -102,16 +105,18 @@ func (c *polishColumn) sum(u *unknowns, misfits []float64, weight func(misfit fl
 		for a, k := range u.own {
 			own[a] = r.own[k]
 		}
-		for a, v := range own[:len(u.own)] {
-			s.mixed[0][a] += w * v
-			s.mixed[1][a] += wa * v
-			s.right[a] += wd * v
-			for b := a; b < len(u.own); b++ {
-				s.own[a][b] += w * v * own[b]
+		for a, v := range own {
+			wv := w * v
+			mixed[a] += wv
+			leaning[a] += wa * v
+			right[a] += wd * v
+			to := own[:a+1]
+			row := s.own[a][:len(to)]
+			for b, v := range to {
+				row[b] += wv * v
 			}
 		}
 	}
-	return s
 }
 
 // equations are normal equations with the parameters first; of the matrix the upper half is filled in.
@@ -129,7 +134,7 @@ func (e *equations) add(c *polishColumn, s *columnSums, u *unknowns) {
 		e.rhs[a] -= s.right[a]
 		row := e.lhs[a*e.n : (a+1)*e.n]
 		for b := a; b < k; b++ {
-			row[b] += s.own[a][b]
+			row[b] += s.own[b][a]
 		}
 		for p, f := range u.form { // what the form adds to the skin, the departure lacks
 			row[k+p] -= c.form[f.value] * s.mixed[f.along][a]
@@ -142,9 +147,9 @@ func (e *equations) add(c *polishColumn, s *columnSums, u *unknowns) {
 	for p, f := range u.form {
 		v := c.form[f.value]
 		e.rhs[k+p] += v * s.departure[f.along]
-		row, with := e.lhs[(k+p)*e.n+k:(k+p+1)*e.n], weighted[f.along][:len(u.form)]
-		for q := p; q < len(row); q++ {
-			row[q] += v * with[q]
+		row, with := e.lhs[(k+p)*e.n+k+p:(k+p+1)*e.n], weighted[f.along][p:len(u.form)]
+		for q, w := range with[:len(row)] {
+			row[q] += v * w
 		}
 	}
 }
@@ -153,11 +158,12 @@ func (e *equations) add(c *polishColumn, s *columnSums, u *unknowns) {
 func (t *polishTable) add(u *unknowns, misfits []float64, weight func(misfit float64) float64, lhs *mat.SymDense, rhs *mat.VecDense) {
 	parts := make([]*equations, (len(t.columns)+rowColumns-1)/rowColumns)
 	scan.OnAllProcessors(len(parts), func(k int) {
+		var s columnSums
 		parts[k] = newEquations(len(u.at))
 		for i := k * rowColumns; i < min((k+1)*rowColumns, len(t.columns)); i++ {
 			c := &t.columns[i]
 			if len(c.rows) > 0 {
-				s := c.sum(u, misfits[c.first:], weight)
+				c.sum(u, misfits[c.first:], weight, &s)
 				parts[k].add(c, &s, u)
 			}
 		}
