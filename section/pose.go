@@ -15,7 +15,7 @@ import (
 // (nose or tail, up or down) then compete again by their residuals.
 
 const (
-	patchesPerChord = 100     // voxels of the coarse cloud along a chord
+	patchesPerChord = 80      // voxels of the coarse cloud along a chord
 	maxPatches      = 120_000 // more than this and the voxels grow
 	seedsAtOnce     = 2       // of the likeliest axis and chord
 	seedsFitted     = 8       // of all, those with the most votes ...

@@ -5,7 +5,7 @@ import "math"
 // The share of the points on which the rounds of the fine fit run: even over the skin, whatever the density of the
 // scan, and enough to place the loft where the polish on the map of every point starts from.
 
-const sharePoints = 40_000
+const sharePoints = 25_000
 
 // shareCells divides the skin into cells of one size, and lets one point of each through.
 type shareCells struct {
