@@ -98,24 +98,35 @@ func (c *candidate) aileronEnd() (float64, bool) {
 // aileronTurns returns, for each of n bands of span and each skin, how far each point aft of the hinge says that
 // the aileron is turned beyond the loft's deflection, rad.
 func (c *candidate) aileronTurns(n int) [][2][]float64 {
-	turns := make([][2][]float64, n)
+	type told struct {
+		band, skin int
+		turn       float64
+	}
 	nose := c.field.arc[c.field.nose]
 	points := c.points.about(aileronEndPoints)
-	for i := range points {
-		p := c.wingFromPoints.Apply(points.at(i))
-		b := int(math.Floor((p.Y*c.inboard - c.lo) / aileronBand))
-		if b < 0 || b >= n {
-			continue
+	all := joined(len(points), func(lo, hi int) (list []told) {
+		for i := lo; i < hi; i++ {
+			p := c.wingFromPoints.apply(points.at(i))
+			station := p.Y * c.inboard
+			b := int(math.Floor((station - c.lo) / aileronBand))
+			if b < 0 || b >= n || p.X-c.Sweep*station < c.Hinge*c.ChordAt(station) { // the lever makes up for the twist
+				continue
+			}
+			r, ok := c.at(p)
+			if !ok || r.end || r.x < c.Hinge+aileronLever || math.Abs(r.distance) > 0.05*c.Chord {
+				continue
+			}
+			turn, skin := (r.distance-c.offset)/((r.x-c.Hinge)*c.Chord), 1
+			if r.arc < nose {
+				turn, skin = -turn, 0
+			}
+			list = append(list, told{b, skin, turn})
 		}
-		r, ok := c.at(p)
-		if !ok || r.end || r.x < c.Hinge+aileronLever || math.Abs(r.distance) > 0.05*c.Chord {
-			continue
-		}
-		turn, skin := (r.distance-c.offset)/((r.x-c.Hinge)*c.Chord), 1
-		if r.arc < nose {
-			turn, skin = -turn, 0
-		}
-		turns[b][skin] = append(turns[b][skin], turn)
+		return list
+	})
+	turns := make([][2][]float64, n)
+	for _, t := range all {
+		turns[t.band][t.skin] = append(turns[t.band][t.skin], t.turn)
 	}
 	return turns
 }

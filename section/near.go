@@ -5,6 +5,8 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"tipwright/scan"
 )
 
 // Which points of the scan lie near the coarse loft, and how they are handed on: a sample to settle the loft on, and all
@@ -34,6 +36,7 @@ func (w *work) near(c *candidate) (sample, share bulk) {
 		point uint32
 		cell  int32
 	}
+	close, margin := newCloseness(&c.model), panelMargin*c.Chord
 	const together = 64 // chunks
 	var lists [together][]found
 	for first := 0; first < w.cloud.len(); first += together * chunkSize {
@@ -42,7 +45,7 @@ func (w *work) near(c *candidate) (sample, share bulk) {
 			list := lists[a/chunkSize][:0]
 			w.cloud.each(first+a, first+b, func(i int, p r3.Vec) {
 				if station := toWing.y(p) * c.inboard; station > lo && station < hi {
-					if arc, ok := c.closeTo(toWing.apply(p), panelMargin*c.Chord); ok {
+					if arc, ok := close.to(toWing.apply(p), margin); ok {
 						w.marked.set(i)
 						list = append(list, found{uint32(i), cells.number(arc, station)})
 					}
@@ -58,42 +61,83 @@ func (w *work) near(c *candidate) (sample, share bulk) {
 			}
 		}
 	}
-	n := w.marked.count()
-	stride, k := max(n/samplePoints, 1), 0
-	sample = make(bulk, 0, n/stride+1)
-	w.marked.each(0, w.cloud.len(), func(i int) {
-		if k%stride == 0 {
-			sample = append(sample, inMM(i))
-		}
-		k++
+	return w.marked.sample(samplePoints, inMM), share
+}
+
+// sample returns about n of what is marked, evenly taken.
+func (m marks) sample(n int, at func(i int) [3]float32) bulk {
+	const words = chunkSize / 64
+	before := make([]int, (len(m)+words-1)/words) // marked ahead of each chunk
+	all := 0
+	for c := range before {
+		before[c] = all
+		all += m[c*words : min((c+1)*words, len(m))].count()
+	}
+	stride := max(all/n, 1)
+	out := make(bulk, (all+stride-1)/stride)
+	scan.OnAllProcessors(len(before), func(c int) {
+		k := before[c]
+		m.each(c*chunkSize, min((c+1)*chunkSize, 64*len(m)), func(i int) {
+			if k%stride == 0 {
+				out[k/stride] = at(i)
+			}
+			k++
+		})
 	})
-	return sample, share
+	return out
 }
 
-// closeTo reports whether a point (wing frame, mm) lies in the loft or no farther than margin from it, about, and returns
-// the arc there (chords), about.
-func (m *model) closeTo(p r3.Vec, margin float64) (arc float64, ok bool) {
-	l := m.place(p)
-	if !(l.chord > 0) {
-		return 0, false
-	}
+// closeness tells which points lie in or near a loft, about.
+type closeness struct {
+	*model
+	droop turn // of the aileron
+	cells []closeCell
+}
+
+// closeCell is what the middle of a cell of the field says.
+type closeCell struct{ off, arc float32 } // chords; off is 0 inside
+
+func newCloseness(m *model) *closeness {
 	f := m.field
-	v, ok := f.nearest(l.neutral)
-	if !ok {
-		return 0, false
-	}
-	off := r2.Sub(l.neutral, f.outline[v])
-	outside := r2.Dot(off, f.normals[v]) > 0
-	return f.arc[v], !outside || l.chord*l.chord*r2.Norm2(off) < margin*margin
+	c := &closeness{m, turnBy(m.Deflection), make([]closeCell, f.nx*f.nz)}
+	scan.OnAllProcessors(f.nz, func(k int) {
+		for i := range f.nx {
+			n := k*f.nx + i
+			v := f.near[n]
+			off := r2.Sub(r2.Vec{X: f.origin.X + (float64(i)+0.5)*f.cell, Y: f.origin.Y + (float64(k)+0.5)*f.cell}, f.outline[v])
+			c.cells[n].arc = float32(f.arc[v])
+			if r2.Dot(off, f.normals[v]) > 0 {
+				c.cells[n].off = float32(r2.Norm(off))
+			}
+		}
+	})
+	return c
 }
 
-// nearest returns the vertex nearest to the middle of the cell that holds p. It reports false for points outside the grid.
-func (f *field) nearest(p r2.Vec) (vertex int, ok bool) {
-	i, k := int((p.X-f.origin.X)/f.cell), int((p.Y-f.origin.Y)/f.cell)
-	if p.X < f.origin.X || p.Y < f.origin.Y || i >= f.nx || k >= f.nz {
+// to reports whether a point (wing frame, mm) lies in the loft or no farther than margin from it, about, and returns
+// the arc there (chords), about. The sine of the twist is short by a sixth of its cube, which is
+// nothing here.
+func (c *closeness) to(p r3.Vec, margin float64) (arc float64, ok bool) {
+	station := p.Y * c.inboard
+	chord := c.Chord + c.Taper*station
+	if !(chord > 0) {
 		return 0, false
 	}
-	return int(f.near[k*f.nx+i]), true
+	angle, unit := c.Twist*station, 1/chord
+	q := turn{angle, 1 - angle*angle/2}.noseDown(r2.Vec{X: p.X - c.Sweep*station, Y: p.Z - c.Rise*station})
+	q.X, q.Y = q.X*unit, q.Y*unit
+	if c.Hinge > 0 && q.X > c.Hinge {
+		v := c.droop.noseDown(r2.Vec{X: q.X - c.Hinge, Y: q.Y - c.HingeZ})
+		q = r2.Vec{X: c.Hinge + v.X, Y: c.HingeZ + v.Y}
+	}
+	f := c.field
+	x, y := (q.X-f.origin.X)*f.perCell, (q.Y-f.origin.Y)*f.perCell
+	i, k := int(x), int(y)
+	if x < 0 || y < 0 || i >= f.nx || k >= f.nz {
+		return 0, false
+	}
+	cell := &c.cells[k*f.nx+i]
+	return float64(cell.arc), chord*float64(cell.off) < margin
 }
 
 // everyPoint returns all marked points.
