@@ -57,7 +57,7 @@ func airfoilOf(path string) (name string, line int) {
 	if err != nil {
 		return "", 0
 	}
-	for text := range strings.Lines(string(data)) {
+	for text := range strings.Lines(string(sheet.InUTF8(data))) {
 		line++
 		key, value, is := strings.Cut(text, "=")
 		key, value = strings.TrimSpace(key), strings.TrimSpace(value)

@@ -49,7 +49,7 @@ func keys() []key {
 			truth(func(s *Sheet) *bool { return &s.MendSplit })},
 		{"scan.tip_rib", "0 mm", "", "how far inboard of the skin's outboard end the tip rib's face lies", invented,
 			length(0, 1000, func(s *Sheet) *Length { return &s.TipRib })},
-		{"scan.tip", nil, `"left"`, "left or right; only for a file that holds both wings", "the scan holds one wing", readTip},
+		{"scan.tip", nil, `"left"`, "left or right; only for a file that holds both wings, to check its name by", "the scan holds one wing", readTip},
 
 		{"filler.band", "300 mm", "", "how far inboard to look for low spots", invented, length(20, 3000, func(s *Sheet) *Length { return &s.Band })},
 		{"filler.act_above", "0.5 mm", "", "shallower low spots are left alone", practice, length(0, 20, func(s *Sheet) *Length { return &s.ActAbove })},

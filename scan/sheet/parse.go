@@ -63,7 +63,7 @@ func Parse(data []byte, name string) (*Sheet, error) {
 	if len(data) > mostBytes {
 		return nil, Errors{{File: name, Msg: "this is too long for a wing sheet", Mend: "Is a scan named as the sheet?"}}
 	}
-	text := inUTF8(data)
+	text := InUTF8(data)
 	if deep(text) {
 		return nil, Errors{{File: name, Msg: "a line has more dots or brackets than any line of a wing sheet", Mend: "Is another file named as the sheet?"}}
 	}

@@ -33,7 +33,7 @@ type Sheet struct {
 	TrustScale bool      // keep the scan's own scale; default false: the taped chord sets it
 	MendSplit  bool      // set upper and lower skin together again if the scan holds them apart; default false
 	TipRib     Length    // how far inboard of the skin's outboard end the tip rib's face lies; default 0 (invented)
-	Tip        string    // "left" or "right" in a file that holds both wings; empty: the file's name says it
+	Tip        string    // "left" or "right" in a file that holds both wings, held against the file's name; empty: the name alone says it
 
 	Band      Length  // how far inboard of the tip rib to look for low spots; default 300 mm (invented)
 	ActAbove  Length  // shallower low spots are left alone; default 0.5 mm (common practice, no source)

@@ -6,11 +6,12 @@ import (
 	"unicode/utf16"
 )
 
-// inUTF8 returns a sheet's text as the decoder wants it. Some editors save plain text in UTF-16, with a mark at its
-// beginning that tells the order of the bytes (The Unicode Standard, section 2.13); all else is returned as it is. Lines
-// stay where they are.
-func inUTF8(data []byte) []byte {
+// InUTF8 returns a sheet's text as the decoder wants it. Some editors save plain text in UTF-16, with a mark at its
+// beginning that tells the order of the bytes (The Unicode Standard, section 2.13); all else is returned as it is, but
+// without the mark that some put before UTF-8. Lines stay where they are.
+func InUTF8(data []byte) []byte {
 	var order binary.ByteOrder
+	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
 	switch {
 	case len(data)%2 != 0:
 		return data

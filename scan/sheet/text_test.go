@@ -38,3 +38,15 @@ func TestUTF16(t *testing.T) {
 		}
 	}
 }
+
+// TestInUTF8 takes marks off and leaves alone what is no text of either kind.
+func TestInUTF8(t *testing.T) {
+	for from, want := range map[string]string{
+		"": "", "chord": "chord", "\ufeffchord": "chord", "\xff\xfec\x00": "c", "\xfe\xff\x00c": "c",
+		"\xff\xfec": "\xff\xfec", "\xff\xfe": "",
+	} {
+		if got := InUTF8([]byte(from)); string(got) != want {
+			t.Errorf("%q became %q, want %q", from, got, want)
+		}
+	}
+}
