@@ -149,7 +149,9 @@ func (m *Map) average(cells *piles, some *fewOf, hollow [][]bool) (noise float64
 	middle, floor := m.blockMedians(cells, some, hollow)
 	if hollow != nil {
 		for k := range m.Cells {
-			cells.keepFrom(k, floor[k])
+			if !math.IsInf(floor[k], -1) {
+				cells.keepFrom(k, floor[k])
+			}
 		}
 		some = m.someOf(cells)
 	}

@@ -76,16 +76,24 @@ const (
 func (f *fitter) noseStandsOff(from float64) float64 {
 	reach := noseReach * f.Chord
 	nose := f.field.arc[f.field.nose] * f.Chord
+	with := f.sampler()
+	seen := joined(len(f.points), func(lo, hi int) (out []sample) {
+		var s sample
+		for i := lo; i < hi; i++ {
+			p := f.wingFromPoints.apply(f.points.at(i))
+			station := p.Y * f.inboard
+			if station < math.Max(from, 0) || station > noseSpan || math.Abs(p.X-f.Sweep*station) > noseAhead*f.Chord {
+				continue
+			}
+			if with.look(p, &s) && math.Abs(s.arc-nose) < reach {
+				out = append(out, s)
+			}
+		}
+		return out
+	})
 	var stations, d []float64
-	for i := range f.points {
-		p := f.wingFromPoints.Apply(f.points.at(i))
-		station := p.Y * f.inboard
-		if station < math.Max(from, 0) || station > noseSpan || math.Abs(p.X-f.Sweep*station) > noseAhead*f.Chord {
-			continue
-		}
-		if s, ok := f.sample(p); ok && math.Abs(s.arc-nose) < reach {
-			stations, d = append(stations, station), append(d, s.distance)
-		}
+	for _, s := range seen {
+		stations, d = append(stations, s.station), append(d, s.distance)
 	}
 	if len(d) < noseLeast {
 		return f.offset

@@ -44,18 +44,22 @@ func (w *work) ownNoise() (share float64, ok bool) {
 	}
 	c, toWing := w.best, w.wingFromScan()
 	blocks := map[[2]int]*block{}
-	n := len(w.points.scan.Triangles)
-	for i := 0; i < n; i += n/roughTriangles + 1 {
-		var s [3]sample
-		good := true
-		for k, p := range w.triangle(uint32(i), &toWing) {
-			var in bool
-			s[k], in = c.sample(p)
-			good = good && in && s[k].station > w.rimStation() && s[k].station < c.hi
+	stride, with := len(w.points.scan.Triangles)/roughTriangles+1, c.sampler()
+	from, to := w.rimStation(), c.hi
+	some := joined((len(w.points.scan.Triangles)+stride-1)/stride, func(lo, hi int) (out [][3]sample) {
+		for i := lo; i < hi; i++ {
+			var s [3]sample
+			good := true
+			for k, p := range w.triangle(uint32(i*stride), &toWing) {
+				good = good && with.look(p, &s[k]) && s[k].station > from && s[k].station < to
+			}
+			if good {
+				out = append(out, s)
+			}
 		}
-		if !good {
-			continue
-		}
+		return out
+	})
+	for _, s := range some {
 		at := [2]int{int(s[0].arc / roughBlock), int(s[0].station / roughBlock)}
 		b := blocks[at]
 		if b == nil {

@@ -158,12 +158,15 @@ func (w *work) tailPoints() []tailPoint {
 		}, &c.fitter)
 	}
 	toWing := w.wingFromScan()
-	var near []uint32
-	for _, i := range w.aft {
-		if c.touchesTail(w.triangle(i, &toWing), 0) {
-			near = append(near, i)
+	at := c.tailSpan(&toWing, 0)
+	near := joined(len(w.aft), func(lo, hi int) (out []uint32) {
+		for _, i := range w.aft[lo:hi] {
+			if at.touches(w.corners(i)) {
+				out = append(out, i)
+			}
 		}
-	}
+		return out
+	})
 	n := int(math.Sqrt(tailSample / float64(max(len(near), 1))))
 	n = min(max(n, 1), tailDivideMost)
 	return gatherTail(len(near), func(i int, add func(p r3.Vec, weight float64)) {
@@ -175,31 +178,42 @@ func (w *work) tailPoints() []tailPoint {
 // the pose may bring them there.
 func (w *work) aftItems() []uint32 {
 	c := w.best
-	n, toWing := len(c.points), w.wingFromScan()
 	if w.mesh() {
-		n = len(w.points.scan.Triangles)
-	}
-	return joined(n, func(lo, hi int) (out []uint32) {
-		for i := uint32(lo); i < uint32(hi); i++ {
-			p := [3]r3.Vec{}
-			if w.mesh() {
-				p = w.triangle(i, &toWing)
-			} else {
-				p[0] = c.wingFromPoints.Apply(c.points.at(int(i)))
-				p[1], p[2] = p[0], p[0]
+		toWing := w.wingFromScan()
+		at := c.tailSpan(&toWing, tailMargin)
+		return joined(len(w.points.scan.Triangles), func(lo, hi int) (out []uint32) {
+			for i := uint32(lo); i < uint32(hi); i++ {
+				if at.touches(w.corners(i)) {
+					out = append(out, i)
+				}
 			}
-			if c.touchesTail(p, tailMargin) {
-				out = append(out, i)
+			return out
+		})
+	}
+	at := c.tailSpan(&c.wingFromPoints, tailMargin)
+	return joined(len(c.points), func(lo, hi int) (out []uint32) {
+		for i := lo; i < hi; i++ {
+			if at.holds(c.points.at(i)) {
+				out = append(out, uint32(i))
 			}
 		}
 		return out
 	})
 }
 
+// corners returns those of a triangle of the scan in the file's frame.
+func (w *work) corners(i uint32) (p [3]r3.Vec) {
+	for k, v := range w.points.scan.Triangles[i] {
+		p[k] = vec(w.points.scan.At(int(v)))
+	}
+	return p
+}
+
 // triangle returns the corners of a triangle of the scan in the wing frame.
 func (w *work) triangle(i uint32, toWing *Transform) (p [3]r3.Vec) {
-	for k, v := range w.points.scan.Triangles[i] {
-		p[k] = toWing.Apply(vec(w.points.scan.At(int(v))))
+	p = w.corners(i)
+	for k := range p {
+		p[k] = toWing.apply(p[k])
 	}
 	return p
 }
@@ -217,17 +231,34 @@ func (w *work) meshTailU(noise float64) float64 {
 	return math.Min(median(sides)/6, mostMeshTailU)
 }
 
-// touchesTail reports whether a triangle (wing frame) reaches into the aft skin, or comes as close as margin, chords.
-func (f *fitter) touchesTail(p [3]r3.Vec, margin float64) bool {
-	least, most, chord := math.Inf(1), math.Inf(-1), 0.0
-	for _, v := range p {
-		station := v.Y * f.inboard
-		chord = f.ChordAt(station)
-		x := v.X - f.Sweep*station
-		least, most = math.Min(least, x), math.Max(most, x)
+// tailSpan is the space between two planes that hold the aft skin, in the frame of the points: up·p + off is how far aft of
+// the foremost of them a point lies, mm, and how far aft of the hindmost.
+type tailSpan struct {
+	up  [2]r3.Vec
+	off [2]float64
+}
+
+// tailSpan returns the space of the aft skin and so much before and behind it, chords, for points that a transform takes
+// to the wing frame. The small turn of the twist moves the tail along the chord by less than what is added here.
+func (f *fitter) tailSpan(toWing *Transform, margin float64) (s tailSpan) {
+	for i, x := range [2]float64{tailFrom - margin - tailSlack, tailTo + margin + tailSlack} {
+		lean := f.inboard * (f.Sweep + x*f.Taper)
+		aft, along := &toWing.R[0], &toWing.R[1]
+		s.up[i] = r3.Scale(toWing.Scale, r3.Vec{X: aft[0] - lean*along[0], Y: aft[1] - lean*along[1], Z: aft[2] - lean*along[2]})
+		s.off[i] = toWing.T.X - lean*toWing.T.Y - x*f.Chord
 	}
-	// The small turn of the twist moves the tail along the chord by less than the margin that is added here.
-	return most > (tailFrom-margin-tailSlack)*chord && least < (tailTo+margin+tailSlack)*chord
+	return s
+}
+
+// holds reports whether a point lies in the space.
+func (s *tailSpan) holds(p r3.Vec) bool {
+	return r3.Dot(s.up[0], p)+s.off[0] > 0 && r3.Dot(s.up[1], p)+s.off[1] < 0
+}
+
+// touches reports whether a triangle reaches into the space.
+func (s *tailSpan) touches(p [3]r3.Vec) bool {
+	return (r3.Dot(s.up[0], p[0])+s.off[0] > 0 || r3.Dot(s.up[0], p[1])+s.off[0] > 0 || r3.Dot(s.up[0], p[2])+s.off[0] > 0) &&
+		(r3.Dot(s.up[1], p[0])+s.off[1] < 0 || r3.Dot(s.up[1], p[1])+s.off[1] < 0 || r3.Dot(s.up[1], p[2])+s.off[1] < 0)
 }
 
 // divide lays the middles of n² equal parts of a triangle, each with its share of the area.
