@@ -20,6 +20,9 @@ const (
 	stepLeast   = 150    // points of either skin
 	stepRounds  = 15
 	stepSettled = 2e-3 // mm
+	stepSpan    = 800  // mm from the tip rib over which it is told: farther inboard the form of the nose may be another
+	stepBands   = 10   // of stations and
+	stepArcs    = 8    // arcs, blocks in which points may err together
 	stepForm    = 1e3  // mm: the form of the nose is free, but for what no point holds
 	stepFloor   = 0.06 // mm, standard uncertainty that no number of points takes away, and
 	stepShare   = 0.02 // share of the shift: how the points are told apart depends on it (by simulated scans)
@@ -91,9 +94,9 @@ func (f *fitter) noseStep(lo, hi float64) (step straight, ok bool) {
 			break
 		}
 	}
-	u := func(k int) float64 { return fit.scale * math.Sqrt(fit.cov.At(k, k)) }
-	step = straight{middle: middle, value: fit.x[0], slope: fit.x[2] / fit.reach, uSlope: u(2) / fit.reach}
-	step.uValue = math.Hypot(math.Hypot(u(0), stepFloor), stepShare*step.value)
+	u := fit.certainty()
+	step = straight{middle: middle, value: fit.x[0], slope: fit.x[2] / fit.reach, uSlope: u[2] / fit.reach}
+	step.uValue = math.Hypot(math.Hypot(u[0], stepFloor), stepShare*step.value)
 	return step, true
 }
 
@@ -110,8 +113,9 @@ type noseFit struct {
 
 // noseRow is what one point says: its residual, mm, and how that depends on the unknowns.
 type noseRow struct {
-	left float64
-	by   [stepUnknowns]float64
+	left  float64
+	along float64 // place along the arc, from -1 to 1
+	by    [stepUnknowns]float64
 }
 
 // round makes one step of Gauss and Newton with Tukey's biweight. It returns by how much the shift changed, mm.
@@ -178,6 +182,7 @@ func (n *noseFit) compare() {
 			form += power * (n.x[stepShifts+k] + t*n.x[stepShifts+stepPowers+k])
 			power *= u
 		}
+		row.along = u
 		row.left = ft.distance*p.chord - form
 		abs = append(abs, math.Abs(row.left))
 	}
@@ -185,4 +190,45 @@ func (n *noseFit) compare() {
 	if len(abs) > 0 {
 		n.scale = math.Max(madScale*median(abs), leastSE)
 	}
+}
+
+// certainty returns the standard uncertainty of each unknown. Noise grows towards the nose, neighbours err together, and the
+// form changes along the span in ways that the fit does not know: the scores are summed over blocks before they are squared
+// (the cluster-robust covariance of Liang and Zeger, Biometrika 73 (1986) 13, from memory). It is never less than what the
+// points' own scatter leaves.
+func (n *noseFit) certainty() (u [stepUnknowns]float64) {
+	var blocks [stepBands * stepArcs][stepUnknowns]float64
+	for i := range n.rows {
+		r, p := &n.rows[i], &n.points[i]
+		t := r.left / (biweight * n.scale)
+		if !(math.Abs(t) < 1) {
+			continue
+		}
+		w := (1 - t*t) * (1 - t*t) * r.left
+		band := int((p.station - n.middle + n.reach) / (2 * n.reach) * stepBands)
+		arc := int((r.along + 1) / 2 * stepArcs)
+		b := &blocks[min(max(band, 0), stepBands-1)*stepArcs+min(max(arc, 0), stepArcs-1)]
+		for k, v := range r.by {
+			b[k] += w * v
+		}
+	}
+	filled := 0.0
+	meat := mat.NewSymDense(stepUnknowns, nil)
+	for i := range blocks {
+		if blocks[i] != ([stepUnknowns]float64{}) {
+			filled++
+			meat.SymRankOne(meat, 1, mat.NewVecDense(stepUnknowns, blocks[i][:]))
+		}
+	}
+	var half, all mat.Dense
+	half.Mul(&n.cov, meat)
+	all.Mul(&half, &n.cov)
+	widen := 1.0 // few blocks leave few degrees of freedom
+	if filled > stepUnknowns+1 {
+		widen = filled / (filled - stepUnknowns)
+	}
+	for k := range u {
+		u[k] = math.Sqrt(math.Max(widen*all.At(k, k), n.scale*n.scale*n.cov.At(k, k)))
+	}
+	return u
 }

@@ -21,7 +21,8 @@ const (
 	hopelessSplit  = 0.006 // chords: excess at which it is refused
 	doubtfulSlide  = 2.5   // mm between the tails of the two skins
 	doubtfulStep   = 1.2   // mm by which they may miss each other at the nose (two skins lapped and glued there differ by one of 0.8 mm)
-	vagueStep      = 1.5   // mm, standard uncertainty from which on the nose does not tell
+	sureStep       = 5.0   // standard uncertainties that it must be
+	vagueStep      = 0.6   // mm, standard uncertainty from which on the nose does not tell
 	unevenStep     = 1.0   // mm by which a slide must change along the span to be told for both ends
 	slideFrom      = 0.99  // chords: up to here the skins must be told apart for that
 	thickFrom      = 0.12  // chords: where the thickness is looked for
@@ -141,26 +142,27 @@ func (w *work) checkSplit(m *Map) (mend float64, err error) {
 // that the rest cannot be told.
 func (w *work) checkSlid() error {
 	c := w.best
-	step, ok := c.noseStep(w.rimStation(), c.hi)
+	far := math.Min(c.hi, stepSpan)
+	step, ok := c.noseStep(w.rimStation(), far)
 	ok = ok && step.uValue < vagueStep
 	tail, tailOK := w.slide()
 	at, slid := 0.0, false
-	for _, station := range []float64{step.middle, 0, c.hi} {
-		if off := math.Abs(step.at(station)); ok && off > math.Max(doubtfulStep, 4*step.u(station)) && (!slid || off > math.Abs(step.at(at))) {
+	for _, station := range []float64{step.middle, 0, far} {
+		if off, u := math.Abs(step.at(station)), step.u(station); ok && u < vagueStep && off > math.Max(doubtfulStep, sureStep*u) && (!slid || off > math.Abs(step.at(at))) {
 			at, slid = station, true
 		}
 	}
 	switch {
 	case slid && math.Abs(step.at(at)) > hopelessSplit*c.Chord:
 		return scan.Refusef("skins-slid", "Scan again, once round the nose without a break.",
-			"Upper and lower skin do not meet at the nose: against the lower one the upper lies %s. The scanner program put the two together wrongly, so that neither section nor chord can be told.", w.slidWords(&step, at))
+			"Upper and lower skin do not meet at the nose: against the lower one the upper lies %s. The scanner program put the two together wrongly, so that neither section nor chord can be told.", slidWords(&step, far))
 	case slid:
 		w.slid = math.Abs(step.at(at))
 		also := ""
 		if tailOK && math.Abs(tail+step.value) < doubtfulSlide {
 			also = fmt.Sprintf(" At the tail they end %.1f mm apart, too.", math.Abs(tail))
 		}
-		w.say(scan.Cautionf("skins-slid", "Upper and lower skin do not meet at the nose: against the lower one the upper lies %s.%s No skin is built so: the scanner program put the two together wrongly. Outline, chord and scale are wrong by as much, and spots near the nose and the tail may be none. Do not cut by these templates: scan once round the nose without a break, and measure again.", w.slidWords(&step, at), also))
+		w.say(scan.Cautionf("skins-slid", "Upper and lower skin do not meet at the nose: against the lower one the upper lies %s.%s No skin is built so: the scanner program put the two together wrongly. Outline, chord and scale are wrong by as much, and spots near the nose and the tail may be none. Do not cut by these templates: scan once round the nose without a break, and measure again.", slidWords(&step, far), also))
 	case tailOK && math.Abs(tail) > doubtfulSlide:
 		w.say(scan.Cautionf("skins-slid", "At the tail the lower skin ends %.1f mm %s of the upper one. %s measure again before you cut.", math.Abs(tail), aftOrAhead(tail), tailAdvice(ok)))
 	}
@@ -175,16 +177,16 @@ func tailAdvice(noseWhole bool) string {
 	return "If it does not on the wing, the scanner program put the two together wrongly: scan once round the nose without a break, and"
 }
 
-// slidWords says how far and which way the upper skin lies from where it belongs at a station, and at the other end of
-// the panel where it lies otherwise there.
-func (w *work) slidWords(step *straight, at float64) string {
+// slidWords says how far and which way the upper skin lies from where it belongs, at the tip rib and far inboard where that
+// differs.
+func slidWords(step *straight, far float64) string {
 	one := func(station float64) string {
 		return fmt.Sprintf("%.1f ± %.1f mm too far %s", math.Abs(step.at(station)), math.Ceil(20*step.u(station))/10, aftOrAhead(step.at(station)))
 	}
-	if math.Abs(step.slope)*w.best.hi < math.Max(unevenStep, 4*step.uSlope*w.best.hi) {
+	if math.Abs(step.slope)*far < math.Max(unevenStep, 4*step.uSlope*far) {
 		return one(step.middle)
 	}
-	return fmt.Sprintf("%s at the tip rib and %s %.0f mm inboard of it", one(0), one(w.best.hi), w.best.hi)
+	return fmt.Sprintf("%s at the tip rib and %s %.0f mm inboard of it", one(0), one(far), far)
 }
 
 func aftOrAhead(off float64) string {
