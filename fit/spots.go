@@ -16,6 +16,9 @@ const (
 	edgeShare  = 0.1   // of the depth: where a spot's edge is drawn
 	peakShare  = 0.13  // of the smaller width: kernel of the fit at the deepest point
 	peakLeast  = 6.0   // mm, the narrowest such kernel
+	peakSigma  = 2.0   // standard errors by which a place must be deeper than the middle of the top to be the deepest
+	topShare   = 0.85  // of the depth: what is nearly as deep
+	mostFlat   = 0.1   // of the depth: what a kernel flattens or overshoots at most
 	fineWidth  = 10.0  // mm, standard deviation of the window that draws edges and finds deepest points
 	hidden     = 0.25  // of the depth: a summit less certain than that lies in a hole
 	narrowest  = 16.0  // mm: a mark narrower than that, and steeper than skinSteepest, is no spot
@@ -134,20 +137,23 @@ func (s *surveyor) deepest(r *region) int {
 	return best
 }
 
-// peak fits the deepest point by a local quadratic, moved twice to where the last one had its summit, but not
-// off the region. size is the spot's smaller width.
+// peak fits the deepest point by a local quadratic, in the middle of what is nearly as deep: the deepest of many places is
+// as deep as their noise. It is moved to where the quadratic has its summit only where that surely lies deeper. size is
+// the spot's smaller width.
 func (s *surveyor) peak(r *region, cell int, size float64) (arc, station, depth, u float64) {
-	nc := s.p.columns()
-	arc, station = s.p.arc[cell%nc], s.p.station[cell/nc]
-	lo, hi := s.p.box(r.cells)
 	a := math.Min(math.Max(peakShare*size, peakLeast), narrowMost)
 	k := kernel{a, a}
+	arc, station = s.top(r, cell, size/2)
 	q := s.p.local(s.residual, arc, station, k, r.depth, nil)
+	lo, hi := s.p.box(r.cells)
 	for range 2 {
 		ds, dt := q.summit(r.sign)
-		arc = math.Min(math.Max(arc+ds*k.arc, lo.X), hi.X)
-		station = math.Min(math.Max(station+dt*k.station, lo.Y), hi.Y)
-		q = s.p.local(s.residual, arc, station, k, r.depth, nil)
+		there := r2.Vec{X: math.Min(math.Max(arc+ds*k.arc, lo.X), hi.X), Y: math.Min(math.Max(station+dt*k.station, lo.Y), hi.Y)}
+		moved := s.p.local(s.residual, there.X, there.Y, k, r.depth, nil)
+		if !(r.sign*(moved.c[0]-q.c[0]) > peakSigma*s.parted.widening(a)*q.se) {
+			break
+		}
+		arc, station, q = there.X, there.Y, moved
 	}
 	if q.se > hidden*r.depth {
 		// The summit lies in a hole of the scan: what was seen at its rim is all that can be told.
@@ -155,12 +161,50 @@ func (s *surveyor) peak(r *region, cell int, size float64) (arc, station, depth,
 		u = hidden * r.depth
 	}
 	depth = r.sign * q.c[0]
-	// The kernel flattens a cosine dent by that much and a flat-bottomed one not at all: half is put back.
-	// A hole at the deepest point acts like a wider kernel.
-	reach := math.Hypot(a, s.p.toSkin(arc, station, 100))
-	flatten := depth * math.Min(math.Pow(2*math.Pi*reach/(size/0.8), 4)/6, 0.3)
-	u = math.Sqrt(square(u) + square(s.parted.widening(a)*q.se) + square(s.uForm[cell]) + square(flatten/2))
-	return arc, station, depth + flatten/2, u
+	flatten, uFlatten := s.flattened(&q, r, arc, station, a, size)
+	u = math.Sqrt(square(u) + square(s.parted.widening(a)*q.se) + square(s.uForm[s.p.cellAt(arc, station)]) + square(uFlatten))
+	return arc, station, depth + flatten, u
+}
+
+// flattened returns how much the kernel flattens a spot at its deepest point, mm, negative where it makes it deeper: a
+// cosine dent of wave number k by (k·a)⁴/6 of its depth, and one with a flat bottom and steep sides is overshot. A kernel
+// twice as large in area, by the fourth power of its width four times as wrong, tells which (Richardson's
+// extrapolation). A hole at the deepest point acts like a wider kernel; then half of what a cosine dent loses is put back.
+func (s *surveyor) flattened(q *quadratic, r *region, arc, station, a, size float64) (by, u float64) {
+	depth := r.sign * q.c[0]
+	if hole := s.p.toSkin(arc, station, 100); hole > 0 {
+		by = depth * math.Min(math.Pow(2*math.Pi*math.Hypot(a, hole)/(size/0.8), 4)/6, 0.3) / 2
+		return by, by
+	}
+	wide := s.p.local(s.residual, arc, station, kernel{math.Sqrt2 * a, math.Sqrt2 * a}, r.depth, nil)
+	by = (depth - r.sign*wide.c[0]) / 3
+	by = math.Min(math.Max(by, -mostFlat*depth), mostFlat*depth)
+	return by, by * 2 / 3
+}
+
+// top returns the middle of those cells of a region within reach of the deepest that are nearly as deep.
+func (s *surveyor) top(r *region, deepest int, reach float64) (arc, station float64) {
+	nc, n := s.p.columns(), 0.0
+	least := topShare * r.sign * s.fine.mean[deepest]
+	for _, c := range r.cells {
+		a, st := s.p.arc[c%nc], s.p.station[c/nc]
+		if r.sign*s.fine.mean[c] >= least && math.Hypot(a-s.p.arc[deepest%nc], st-s.p.station[deepest/nc]) <= reach {
+			arc, station, n = arc+a, station+st, n+1
+		}
+	}
+	if n == 0 {
+		return s.p.arc[deepest%nc], s.p.station[deepest/nc]
+	}
+	return arc / n, station / n
+}
+
+// cellAt returns the cell that holds a place.
+func (p *panel) cellAt(arc, station float64) int {
+	row := 0
+	for row+1 < p.rows() && station > p.station[row]+p.height[row]/2 {
+		row++
+	}
+	return row*p.columns() + min(max(int(arc/p.dArc), 0), p.columns()-1)
 }
 
 // atRim fits the deepest point that was seen.

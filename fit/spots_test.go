@@ -357,3 +357,44 @@ func TestHoleInSpot(t *testing.T) {
 		t.Errorf("volume %.0f mm3, want %.0f", holed.Volume.Value, d.volume())
 	}
 }
+
+// The depth of a spot with a flat bottom and of one as sharp as a Gaussian bell is no more biased than that of a cosine
+// dent, neither by the choice of the deepest of many places nor by what the kernel flattens. What is left of the bell is
+// what its wide skirts leave to the form.
+func TestDepthOfShapes(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		name  string
+		depth func(r float64) float64 // r is 1 at the edge
+	}{
+		{"flat", func(r float64) float64 { return (1 + math.Cos(math.Pi*math.Min(math.Max((r-0.55)/0.45, 0), 1))) / 2 }},
+		{"bell", func(r float64) float64 { return math.Exp(-2.3 * r * r) }},
+	} {
+		var sum, n, hits float64
+		for seed := range uint64(4) {
+			w := small()
+			dents := []dent{{300, 120, 150, 150, -1.5}, {700, 140, 200, 160, -1.5}, {1400, 130, 130, 170, -1.5}}
+			form := w.form
+			w.form = func(arc, station float64) float64 {
+				v := form(arc, station)
+				for _, d := range dents {
+					v += d.depth * c.depth(2*math.Hypot((arc-d.arc)/d.length, (station-d.station)/d.width))
+				}
+				return v
+			}
+			r := fitted(t, &w, seed, wishes())
+			for _, d := range dents {
+				s, ok := find(r, d)
+				if !ok {
+					t.Fatalf("%s, seed %d: the spot at %.0f was not found", c.name, seed, d.arc)
+				}
+				if sum, n = sum+s.Depth.Value-1.5, n+1; within(s.Depth, 1.5) {
+					hits++
+				}
+			}
+		}
+		if bias := sum / n; math.Abs(bias) > 0.055 || hits < 0.8*n {
+			t.Errorf("%s: %.0f of %.0f spots within their uncertainty, %+.3f mm off in the mean", c.name, hits, n, bias)
+		}
+	}
+}
