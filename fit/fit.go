@@ -37,6 +37,7 @@ func Fit(s *section.Survey, opt Options) (*Result, error) {
 		return nil, err
 	}
 	p.takeLaps()
+	p.takeRipples()
 	w := &work{survey: s, opt: opt, panel: p, contour: p.contour, result: &Result{Survey: s}}
 	if w.parted, err = part(p, formCut*s.Loft.Chord); err != nil {
 		return nil, err

@@ -41,14 +41,19 @@ type lap struct {
 	over   float64 // mm across the line over which a cell that it cuts shows it rise
 }
 
-// laps are the steps of a panel's skin.
+// laps are the steps and ripples of a panel's skin.
 type laps struct {
+	ripples    []ripple
+	column     float64 // mm
 	nose, fade float64 // mm of arc: a step along a rib grows from the leading edge over fade
 	all        []lap
 }
 
-// stands returns by how much the steps raise the skin at an arc and a station, mm.
+// stands returns by how much the steps and ripples raise the skin at an arc and a station, mm.
 func (l *laps) stands(arc, station float64) (sum float64) {
+	for i := range l.ripples {
+		sum += l.ripples[i].at(arc, l.column)
+	}
 	for i := range l.all {
 		if s := &l.all[i]; s.share(l, arc, station) > 0 {
 			sum += s.height * s.share(l, arc, station)
@@ -81,7 +86,7 @@ func ramp(x, length float64) float64 { return math.Min(math.Max(x/length+0.5, 0)
 
 // takeLaps looks for steps and takes them from the departures; the form gives them back.
 func (p *panel) takeLaps() {
-	l := &laps{nose: p.nose, fade: ribFade * p.chord}
+	l := &laps{column: p.dArc, nose: p.nose, fade: ribFade * p.chord}
 	for side := range 2 {
 		for _, along := range []bool{true, false} {
 			for range lapTurns {

@@ -11,13 +11,15 @@ import (
 // runs along the whole chord of a surface. It belongs to the form, since it stays, and if it were left out
 // every bay between two ribs would be one low spot. Near the nose the skin is stiff and holds its shape.
 const (
-	ribKnots = 30.0 // mm of station between the knots of a sag
-	ribCut   = 60.0 // mm, wave along the station of which half passes to a sag (penalty on the second derivative)
-	ribSize  = 3.0  // mm: a sag is not expected larger
-	ribFade  = 0.1  // chords of arc from the leading edge over which a sag grows to its full depth
-	ribEase  = 0.1  // of the penalty counts near the ends: the tip rib, where a sag is sharpest bent, is one
-	ribLeast = 0.04 // mm, half the depth of a sag: smaller ones are left to the detection limit
-	ribSigma = 8.0  // standard errors of a wave that make a sag
+	ribKnots   = 30.0 // mm of station between the knots of a sag
+	ribCut     = 60.0 // mm, wave along the station of which half passes to a sag (penalty on the second derivative)
+	ribSize    = 3.0  // mm: a sag is not expected larger
+	ribFade    = 0.1  // chords of arc from the leading edge over which a sag grows to its full depth
+	ribEase    = 0.1  // of the penalty counts near the ends: the tip rib, where a sag is sharpest bent, is one
+	ribLeast   = 0.04 // mm, half the depth of a sag: smaller ones are left to the detection limit
+	ribTaken   = 0.4  // of a surface: when regions take up more of it ...
+	ribRegions = 4    // ... and are so many, they count for a sag
+	ribSigma   = 8.0  // standard errors of a wave that make a sag
 
 	ribStretch              = 100.0       // mm of arc that are looked at together for a sag
 	ribFewest               = 6           // such stretches that may tell one
@@ -196,9 +198,12 @@ func (out *parted) findSags(p *panel) bool {
 // stretch is a part of a surface some way along the arc: its mean residual in each row, mm, and the weights of the means.
 type stretch struct{ mean, weight []float64 }
 
-// stretches parts a surface, the stiff nose left out, and leaves out what regions take up.
+// stretches parts a surface, the stiff nose left out, and leaves out what regions take up, unless they take up so much of
+// it that they may be the wave's own crests and hollows.
 func (out *parted) stretches(p *panel, side int) (all []stretch) {
 	nc := p.columns()
+	share, regions := out.takenUp(p, side)
+	whole := share > ribTaken && regions >= ribRegions
 	at := -1
 	for j, arc := range p.arc {
 		if out.form.side(arc) != side || out.form.fade(arc) < 1 {
@@ -210,7 +215,7 @@ func (out *parted) stretches(p *panel, side int) (all []stretch) {
 		}
 		s := &all[len(all)-1]
 		for i := range p.rows() {
-			if k := i*nc + j; p.w[k] > 0 && out.found.owner[k] == 0 {
+			if k := i*nc + j; p.w[k] > 0 && (whole || out.found.owner[k] == 0) {
 				s.mean[i] += p.w[k] * out.residual[k]
 				s.weight[i] += p.w[k]
 			}
@@ -222,6 +227,25 @@ func (out *parted) stretches(p *panel, side int) (all []stretch) {
 		}
 	}
 	return all
+}
+
+// takenUp returns the share of a surface that regions take up, and how many they are.
+func (out *parted) takenUp(p *panel, side int) (share float64, regions int) {
+	seen, taken := 0.0, 0.0
+	for k, w := range p.w {
+		if w > 0 && out.form.side(p.arc[k%p.columns()]) == side {
+			seen++
+			if out.found.owner[k] > 0 {
+				taken++
+			}
+		}
+	}
+	for i := range out.found.regions {
+		if out.form.side(p.arc[out.found.regions[i].cells[0]%p.columns()]) == side {
+			regions++
+		}
+	}
+	return taken / math.Max(seen, 1), regions
 }
 
 // alongWaves fits a wave of the given length along the station to each stretch that was seen in most rows; real and imaginary

@@ -25,6 +25,8 @@ func (w *work) tell() {
 	w.tellTarget()
 	w.tellSag()
 	w.tellLaps()
+	w.tellRipples()
+	w.tellUneven()
 	w.tellUnseen()
 	w.tellMarks()
 	w.tellSpots()
