@@ -4,7 +4,6 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
 
 	"tipwright/scan"
@@ -27,67 +26,6 @@ const (
 	leastOwn     = 4       // points of a cell that tell that it lies on one skin
 	rimSigma     = 5.0     // standard deviations from a closed end within which points may belong to its face
 )
-
-// sample is one point as the map sees it.
-type sample struct {
-	arc, station, distance float64 // mm; distance from the loft, skin offset included
-}
-
-// sample compares a point (wing frame, mm) with the loft. It reports false where the point is none of the skin's.
-func (f *fitter) sample(p r3.Vec) (s sample, ok bool) {
-	ok = f.sampler().look(p, &s)
-	return s, ok
-}
-
-// sampler compares points with the loft as compare does, and works out no more than a sample needs.
-type sampler struct {
-	model
-	droop turn    // of the aileron
-	hinge float64 // chords; beyond all points where there is no aileron
-	reach float64 // mm
-}
-
-func (f *fitter) sampler() *sampler {
-	s := &sampler{f.model, turnBy(f.Deflection), f.Hinge, mapReach * f.Chord}
-	if !(s.hinge > 0) {
-		s.hinge = math.Inf(1)
-	}
-	return s
-}
-
-// look is sample, which leaves the answer where it is wanted.
-func (m *sampler) look(p r3.Vec, s *sample) bool {
-	station := p.Y * m.inboard
-	chord := m.Chord + m.Taper*station
-	if !(chord > 0) {
-		return false
-	}
-	twist, unit := turnBy(m.Twist*station), 1/chord
-	q := twist.noseDown(r2.Vec{X: p.X - m.Sweep*station, Y: p.Z - m.Rise*station})
-	q.X, q.Y = q.X*unit, q.Y*unit
-	neutral, aileron := q, q.X > m.hinge
-	if aileron {
-		v := m.droop.noseDown(r2.Vec{X: q.X - m.Hinge, Y: q.Y - m.HingeZ})
-		neutral = r2.Vec{X: m.Hinge + v.X, Y: m.HingeZ + v.Y}
-	}
-	var ft foot
-	if !m.field.look(neutral, &ft) || ft.end {
-		return false
-	}
-	distance := chord * ft.distance
-	if math.Abs(distance-m.offset) > m.reach {
-		return false
-	}
-	n := ft.normal
-	if aileron {
-		n = m.droop.noseUp(n)
-	}
-	g := twist.noseUp(n)
-	perStation := m.Twist*chord*(n.Y*q.X-n.X*q.Y) + m.Taper*(ft.distance-(n.X*q.X+n.Y*q.Y)) - m.Sweep*g.X - m.Rise*g.Y
-	// Distances are measured in the section's plane; the skin's own normal leans a little out of it.
-	*s = sample{ft.arc * m.Chord, station, distance / math.Sqrt(g.X*g.X+g.Y*g.Y+perStation*perStation)}
-	return true
-}
 
 // newMap lays the grid over the panel from station 0 to hi.
 func (f *fitter) newMap(hi float64) Map {
@@ -228,103 +166,6 @@ func (f *fitter) piled(m *Map, points stream, lo, hi float64) (cells *piles, nea
 		}
 	}
 	return cells, near
-}
-
-// blockMedians returns, for each cell, the median distance of an even share of the points in the block of cells about
-// it; NaN where there are too few. Where a hollow body shows the inner side of its skin too, floor parts the two, and the
-// median is that of the outer; it is -Inf elsewhere.
-//
-// The blocks of neighbouring cells share most of their points. So only every other row and column has medians of its own,
-// and the cells between have the mean of those beside them, unless these part by more than mostSlack.
-func (m *Map) blockMedians(cells *piles, some *fewOf, hollow [][]bool) (middle, floor []float64) {
-	middle, floor = make([]float64, len(m.Cells)), make([]float64, len(m.Cells))
-	every := 2
-	if hollow != nil {
-		every = 1
-	}
-	own := func(i, j int, of *middling) {
-		k := i*len(m.Arc) + j
-		middle[k], floor[k] = math.NaN(), math.Inf(-1)
-		of.block = m.block(some, i, j, of.block[:0])
-		if len(of.block) < leastBlock {
-			return
-		}
-		if hollowAbout(hollow, i, j) && looksHollow(of.block) && m.walls(cells, i, j) {
-			skin, at := outerSkin(m.wholeBlock(cells, i, j))
-			middle[k], floor[k] = median(skin), at
-			return
-		}
-		middle[k] = of.median(of.block)
-	}
-	scan.OnAllProcessors((len(m.Station)+every-1)/every, func(row int) {
-		var of middling
-		for j := 0; j < len(m.Arc); j += every {
-			own(row*every, j, &of)
-		}
-	})
-	if every == 1 {
-		return middle, floor
-	}
-	scan.OnAllProcessors(len(m.Station), func(i int) {
-		var of middling
-		for j := 1 - i%2; j < len(m.Arc); j += 2 - i%2 {
-			if d, ok := m.between(middle, i, j); ok {
-				middle[i*len(m.Arc)+j], floor[i*len(m.Arc)+j] = d, math.Inf(-1)
-			} else {
-				own(i, j, &of)
-			}
-		}
-	})
-	return middle, floor
-}
-
-// between returns the mean of the medians of even rows and columns beside a cell; ok is false where one is not known or
-// they differ too much.
-func (m *Map) between(middle []float64, i, j int) (mean float64, ok bool) {
-	if i+i%2 >= len(m.Station) || j+j%2 >= len(m.Arc) {
-		return 0, false
-	}
-	least, most, sum := math.Inf(1), math.Inf(-1), 0.0
-	for _, a := range [2]int{i - i%2, i + i%2} {
-		for _, b := range [2]int{j - j%2, j + j%2} {
-			d := middle[a*len(m.Arc)+b]
-			if math.IsNaN(d) {
-				return 0, false
-			}
-			least, most, sum = min(least, d), max(most, d), sum+d
-		}
-	}
-	return sum / 4, most-least <= mostSlack
-}
-
-// around returns the rows and columns of the block about row i and column j, the last included.
-func (m *Map) around(i, j int) (top, bottom, left, right int) {
-	return max(i-blockRows/2, 0), min(i+blockRows/2, len(m.Station)-1),
-		max(j-blockArc/2, 0), min(j+blockArc/2, len(m.Arc)-1)
-}
-
-// block appends the distances of some of the points in the cells about row i and column j.
-func (m *Map) block(some *fewOf, i, j int, v []float32) []float32 {
-	top, bottom, left, right := m.around(i, j)
-	for a := top; a <= bottom; a++ {
-		v = append(v, some.columns(a, left, right)...)
-	}
-	return v
-}
-
-// wholeBlock returns the distances of all points in the cells about row i and column j.
-func (m *Map) wholeBlock(cells *piles, i, j int) (v []float64) {
-	top, bottom, left, right := m.around(i, j)
-	var ds []float32
-	for a := top; a <= bottom; a++ {
-		for b := left; b <= right; b++ {
-			ds = cells.list(a*len(m.Arc)+b, ds[:0])
-			for _, d := range ds {
-				v = append(v, float64(d))
-			}
-		}
-	}
-	return v
 }
 
 // spread returns the robust standard deviation of the points about their block's median.

@@ -1,0 +1,69 @@
+package section
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// sample is one point as the map sees it.
+type sample struct {
+	arc, station, distance float64 // mm; distance from the loft, skin offset included
+}
+
+// sample compares a point (wing frame, mm) with the loft. It reports false where the point is none of the skin's.
+func (f *fitter) sample(p r3.Vec) (s sample, ok bool) {
+	ok = f.sampler().look(p, &s)
+	return s, ok
+}
+
+// sampler compares points with the loft as compare does, and works out no more than a sample needs.
+type sampler struct {
+	model
+	droop turn    // of the aileron
+	hinge float64 // chords; beyond all points where there is no aileron
+	reach float64 // mm
+}
+
+func (f *fitter) sampler() *sampler {
+	s := &sampler{f.model, turnBy(f.Deflection), f.Hinge, mapReach * f.Chord}
+	if !(s.hinge > 0) {
+		s.hinge = math.Inf(1)
+	}
+	return s
+}
+
+// look is sample, which leaves the answer where it is wanted.
+func (m *sampler) look(p r3.Vec, s *sample) bool {
+	station := p.Y * m.inboard
+	chord := m.Chord + m.Taper*station
+	if !(chord > 0) {
+		return false
+	}
+	twist, unit := turnBy(m.Twist*station), 1/chord
+	q := twist.noseDown(r2.Vec{X: p.X - m.Sweep*station, Y: p.Z - m.Rise*station})
+	q.X, q.Y = q.X*unit, q.Y*unit
+	neutral, aileron := q, q.X > m.hinge
+	if aileron {
+		v := m.droop.noseDown(r2.Vec{X: q.X - m.Hinge, Y: q.Y - m.HingeZ})
+		neutral = r2.Vec{X: m.Hinge + v.X, Y: m.HingeZ + v.Y}
+	}
+	var ft foot
+	if !m.field.look(neutral, &ft) || ft.end {
+		return false
+	}
+	distance := chord * ft.distance
+	if math.Abs(distance-m.offset) > m.reach {
+		return false
+	}
+	n := ft.normal
+	if aileron {
+		n = m.droop.noseUp(n)
+	}
+	g := twist.noseUp(n)
+	perStation := m.Twist*chord*(n.Y*q.X-n.X*q.Y) + m.Taper*(ft.distance-(n.X*q.X+n.Y*q.Y)) - m.Sweep*g.X - m.Rise*g.Y
+	// Distances are measured in the section's plane; the skin's own normal leans a little out of it.
+	*s = sample{ft.arc * m.Chord, station, distance / math.Sqrt(g.X*g.X+g.Y*g.Y+perStation*perStation)}
+	return true
+}
