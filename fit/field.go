@@ -109,10 +109,13 @@ func squared(g []float64) []float64 {
 }
 
 // convolve replaces a by its sums under the product window, along the arc within each piece and along the
-// station.
+// station. It works in the panel's room: one at a time.
 func (p *panel) convolve(a, arc, station []float64) {
 	nc, nr := p.columns(), p.rows()
-	out := make([]float64, len(a))
+	if len(p.room) != len(a) {
+		p.room = make([]float64, len(a))
+	}
+	out := p.room
 	parts := (nr + rowsAtOnce - 1) / rowsAtOnce
 	scan.OnAllProcessors(parts, func(part int) {
 		padded := make([]float64, nc+2*len(arc))

@@ -38,6 +38,7 @@ type panel struct {
 	axis         r2.Vec            // of the hinge, unit section
 	usual        float64           // median standard error; see usualSE
 	spreads      map[kernel]spread // of the weights of all cells
+	room         []float64         // as many as cells, for convolve
 	laps         *laps             // steps of the skin that have been taken from y; the form gives them back
 }
 

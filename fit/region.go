@@ -108,7 +108,7 @@ func (s *seeker) window(k kernel) {
 	s.widen, s.usual = append(s.widen, widen), append(s.usual, usual)
 	sigma := make([]float64, len(f.se))
 	for i, se := range f.se {
-		sigma[i] = math.Hypot(widen*se, s.uForm[i])
+		sigma[i] = math.Sqrt(square(widen*se) + square(s.uForm[i])) // Hypot guards against numbers far from 1
 	}
 	least := s.p.sure(k)
 	if math.Sqrt(k.arc*k.station) > triedWidth {
