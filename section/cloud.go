@@ -198,16 +198,19 @@ func extent(points *cloud) (size, middle r3.Vec) {
 
 // spread returns the scan as points that cover its surface: its own points, and for a mesh with large
 // triangles further ones on the curved patches over them, so that a coarse mesh is as good as a dense cloud.
-// edge is the distance wanted between points, in file units; wanted, if not nil, tells which triangles need them.
+// edge is the distance wanted between points, in file units; wanted, if not nil, tells which triangles need
+// them, on all processors at once.
 func (m *mesh) spread(edge float64, wanted func(corners [3]r3.Vec) bool) *cloud {
 	out := m.own
-	var large []uint32
-	for i, side := range m.sides {
-		if float64(side) > sprinkleFrom*edge && (wanted == nil || wanted(corners(m.scan, i))) {
-			large = append(large, uint32(i))
+	large := joined(len(m.sides), func(lo, hi int) (large []uint32) {
+		for i, side := range m.sides[lo:hi] {
+			if float64(side) > sprinkleFrom*edge && (wanted == nil || wanted(corners(m.scan, lo+i))) {
+				large = append(large, uint32(lo+i))
+			}
 		}
-	}
-	if large == nil {
+		return large
+	})
+	if len(large) == 0 {
 		return &out
 	}
 	m.laid = true
@@ -234,8 +237,9 @@ func newMesh(s *scan.Scan) *mesh {
 	m := &mesh{scan: s, own: cloud{scan: s}, sides: make([]float32, len(s.Triangles))}
 	m.area = reduce(len(s.Triangles), func(lo, hi int) (area float64) {
 		for i := lo; i < hi; i++ {
-			c := corners(s, i)
-			a, b := r3.Sub(c[1], c[0]), r3.Sub(c[2], c[0])
+			t := &s.Triangles[i]
+			p := bulk(s.Points).at(int(t[0])) // the origin falls out of what follows
+			a, b := r3.Sub(bulk(s.Points).at(int(t[1])), p), r3.Sub(bulk(s.Points).at(int(t[2])), p)
 			m.sides[i] = float32(math.Sqrt(max(r3.Norm2(a), r3.Norm2(b), r3.Norm2(r3.Sub(b, a)))))
 			area += math.Sqrt(r3.Norm2(r3.Cross(a, b))) / 2
 		}
@@ -249,6 +253,9 @@ func newMesh(s *scan.Scan) *mesh {
 
 // usedPoints lists the points that a triangle uses; nil where all are.
 func usedPoints(s *scan.Scan) []uint32 {
+	if met(s.Triangles) == len(s.Points) {
+		return nil
+	}
 	used := make([]bool, len(s.Points))
 	n := 0
 	for _, t := range s.Triangles {
@@ -269,6 +276,20 @@ func usedPoints(s *scan.Scan) []uint32 {
 		}
 	}
 	return out
+}
+
+// met returns how many points triangles use from the first on, one after the other as far as they are met in that order, as
+// where corners were joined: all, then, without a list of them.
+func met(triangles [][3]uint32) int {
+	next := uint32(0)
+	for i := range triangles {
+		for _, v := range triangles[i] {
+			if v == next {
+				next++
+			}
+		}
+	}
+	return int(next)
 }
 
 // coarse returns points for the search of a wing with the given chord, file units: two a patch, but no more
