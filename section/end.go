@@ -212,18 +212,9 @@ func (f *fitter) skinEdge(p panel) (end, bool) {
 			bins[b] = append(bins[b], q)
 		}
 	}
-	type edge struct {
-		at r3.Vec
-		ok bool
-	}
-	found := make([]edge, len(bins))
-	scan.OnAllProcessors(len(bins), func(b int) { found[b].at, found[b].ok = outermost(bins[b]) })
-	var edges []r3.Vec
-	for _, e := range found {
-		if e.ok {
-			edges = append(edges, e.at)
-		}
-	}
+	found := make([]outermost, len(bins))
+	scan.OnAllProcessors(len(bins), func(b int) { found[b] = outermostOf(bins[b]) })
+	edges := givenBack(found, f.scale)
 	if len(edges) < leastEdge {
 		return end{}, false
 	}
@@ -232,12 +223,19 @@ func (f *fitter) skinEdge(p panel) (end, bool) {
 	return e, ok
 }
 
-// outermost returns the skin's edge in one bin: the first point that others follow as closely as the bin's
-// own density lets expect, so that a stray beyond the edge is passed over. It is given back edgeGiven of a spacing.
-func outermost(bin []r3.Vec) (r3.Vec, bool) {
+// outermost is the outermost point of a bin, and the mean spacing of the bin's points along the station, mm; 0 where the
+// bin shows no edge.
+type outermost struct {
+	at  r3.Vec
+	gap float64
+}
+
+// outermostOf returns the first point of a bin that others follow as closely as the bin's own density lets expect, so
+// that a stray beyond the edge is passed over.
+func outermostOf(bin []r3.Vec) outermost {
 	const follow = 3
 	if len(bin) < 8 {
-		return r3.Vec{}, false
+		return outermost{}
 	}
 	slices.SortFunc(bin, func(a, b r3.Vec) int { return cmp.Compare(a.Y, b.Y) })
 	gaps := make([]float64, 0, len(bin))
@@ -245,15 +243,35 @@ func outermost(bin []r3.Vec) (r3.Vec, bool) {
 		gaps = append(gaps, bin[i].Y-bin[i-1].Y)
 	}
 	// Gaps of a Poisson process are exponential: the mean is the median over ln 2.
-	gap := median(gaps) / math.Ln2
+	gap := math.Max(median(gaps)/math.Ln2, 1e-9)
 	for i := 0; i+follow < len(bin); i++ {
 		if bin[i+follow].Y-bin[i].Y < 3*follow*gap+1e-9 {
-			q := bin[i]
-			q.Y -= edgeGiven * gap
-			return q, true
+			return outermost{bin[i], gap}
 		}
 	}
-	return r3.Vec{}, false
+	return outermost{}
+}
+
+// givenBack returns the skin's edge in each bin that shows one: its outermost point, moved outboard by the share of a
+// spacing that the plane's lean and the noise (mm) want.
+func givenBack(found []outermost, noise float64) (edges []r3.Vec) {
+	var gaps []float64
+	for _, o := range found {
+		if o.gap > 0 {
+			gaps = append(gaps, o.gap)
+		}
+	}
+	if len(gaps) == 0 {
+		return nil
+	}
+	share := math.Min(edgeGiven+edgeNoisy*noise/median(gaps), edgeMost)
+	for _, o := range found {
+		if o.gap > 0 {
+			o.at.Y -= share * o.gap
+			edges = append(edges, o.at)
+		}
+	}
+	return edges
 }
 
 // face looks for the rib's face at the skin's edge: points that fill the inside of the section.

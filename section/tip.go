@@ -19,10 +19,13 @@ const (
 	ribsApart  = 0.004 // rad: how far the ribs of one panel may stand off parallel (common practice, no source)
 	edgeMiddle = 0.45  // chords aft: about the middle of the edges, which stays put when the plane is turned
 	// The outermost of a bin's points lies one spacing inboard of the edge on average. plane, which leans towards those
-	// that lie farthest out, comes to 0.1 spacings where the points scatter along the skin alone, and to 0.3 where they
-	// scatter half a spacing across its edge (computed, 220 bins of two skins, one of which shows a third of the other's
-	// points). More or less leans the plane towards one of the two: 0.1 more by 0.08 degrees at spacings of 0.7 and 2 mm.
-	edgeGiven   = 0.15
+	// that lie farthest out, comes to edgeGiven spacings where the points scatter along the skin alone, and to edgeNoisy
+	// more for each spacing of noise across its edge, up to edgeMost (computed, 220 bins of two skins, of which one shows
+	// half or a third of the other's points). More or less leans the plane towards one of the two: 0.1 more by 0.08
+	// degrees at spacings of 0.7 and 2 mm.
+	edgeGiven   = 0.1
+	edgeNoisy   = 0.35
+	edgeMost    = 0.45
 	edgeHeight  = 0.1  // chords: the edge's extent square to the chord, about
 	roundStep   = 1.0  // mm, slices in which a rounded end is followed outboard ...
 	leastRound  = 5    // ... points that each must show ...
