@@ -109,6 +109,7 @@ type work struct {
 	noseOff    float64             // mm by which the skin's nose at the tip stands off more than the skin as a whole
 	certain    [parameters]float64 // standard uncertainty of each parameter of the loft
 	form       float64             // mm, size of the wing's form; 0 where nothing tells it
+	hingeU     float64             // mm, standard uncertainty of the height of the hinge's axis
 }
 
 // refine fits the loft to the points of the panel, squares the frame to the tip rib and fits again.
@@ -209,7 +210,7 @@ func (w *work) polish() {
 		s := w.final
 		s.lo, s.hi = c.lo, c.hi
 		p := c.polish(&m, s, tail, w.opt.Airfoil != nil)
-		w.certain, w.form = p.u, p.form
+		w.certain, w.form, w.hingeU = p.u, p.form, p.hinge
 	}
 	w.reachTail()
 }

@@ -33,8 +33,9 @@ const (
 // polished is the outcome of the polish: the standard uncertainty of each parameter, and the size of the form, mm, 0
 // where nothing tells it.
 type polished struct {
-	u    [parameters]float64
-	form float64
+	u     [parameters]float64
+	form  float64
+	hinge float64 // mm, standard uncertainty of the height of the hinge's axis
 }
 
 // polish settles the free parameters on the map; tails pin the chord and its taper. Deflection, chord and
@@ -45,13 +46,19 @@ type polished struct {
 func (f *fitter) polish(m *Map, s step, tails []tailBand, drawn bool) polished {
 	rows := f.polishTable(m, s)
 	index := freeIndex(s.free)
-	k := len(index)
+	k := rows.own
 	together, ok := f.withForm(rows, index, s, tails, drawn)
 	if !ok {
 		return polished{}
 	}
 	var change [parameters]float64
 	p := polished{form: together.size * f.Chord}
+	higher := 0.0 // mm, the hinge's axis than before
+	if h := len(index); k > h {
+		higher, p.hinge = f.likelyHinge(together.x[h], together.cov.At(h, h))
+		together.settle(h, higher)
+		rows.settle(h, higher)
+	}
 	lie := []int{k} // unknowns of the second fit: the constant offset, and what places the loft
 	for i, par := range index {
 		p.u[par] = math.Sqrt(together.cov.At(i, i))
@@ -68,21 +75,22 @@ func (f *fitter) polish(m *Map, s step, tails []tailBand, drawn bool) polished {
 	}
 	alone, ok := f.withoutForm(rows, lie)
 	if ok {
-		aft := slices.IndexFunc(lie, func(unknown int) bool { return unknown < k && index[unknown] == xPar })
+		aft := slices.IndexFunc(lie, func(unknown int) bool { return unknown < len(index) && index[unknown] == xPar })
 		x := alone.given(aft, (alone.x.AtVec(aft)+together.x[lie[aft]])/2)
 		for i, unknown := range lie {
-			if unknown < k {
+			if unknown < len(index) {
 				change[index[unknown]] = x[i]
 			}
 		}
 	}
+	f.HingeZ += higher / f.Chord
 	f.apply(change)
 	return p
 }
 
 // withForm settles all parameters together with the form.
 func (f *fitter) withForm(rows *polishTable, index []int, s step, tails []tailBand, drawn bool) (formed, bool) {
-	first := len(index)
+	first := rows.own
 	n := first + formCount
 	all := make([]int, n)
 	for i := range all {
@@ -221,7 +229,10 @@ func (m *Map) mean(first, end, column int, lo, hi float64) (departure, station, 
 // polishPriors adds what is expected before looking, but for the form's waves: the priors of the step, the tail, and its
 // ramps.
 func (f *fitter) polishPriors(lhs *mat.SymDense, rhs *mat.VecDense, index []int, s step, tails []tailBand) {
-	now := f.values()
+	now, own := f.values(), ownColumns(s)
+	if own > len(index) {
+		f.hingePriors(lhs, rhs, len(index))
+	}
 	for i, a := range index {
 		if p := s.prior[a]; p > 0 && a >= chordPar {
 			lhs.SetSym(i, i, lhs.At(i, i)+1/(p*p))
@@ -240,7 +251,7 @@ func (f *fitter) polishPriors(lhs *mat.SymDense, rhs *mat.VecDense, index []int,
 		}
 	}
 	for k := range tailRamps {
-		a, size := len(index)+2*(formWaves+1)+k, rampSize*f.Chord
+		a, size := own+2*(formWaves+1)+k, rampSize*f.Chord
 		lhs.SetSym(a, a, lhs.At(a, a)+1/(size*size))
 	}
 }

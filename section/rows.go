@@ -233,7 +233,7 @@ func formAt(share, x float64) (values [formValues]float64) {
 // polishTable returns what the polish works on: the cells of the map, those of a few neighbouring stations taken
 // together where they are many.
 func (f *fitter) polishTable(m *Map, s step) *polishTable {
-	index := freeIndex(s.free)
+	index, own := freeIndex(s.free), ownColumns(s)
 	gap := hingeGap * f.Chord
 	span := math.Max(s.hi-s.lo, 1)
 	thin := f.thinColumns(m)
@@ -249,7 +249,7 @@ func (f *fitter) polishTable(m *Map, s step) *polishTable {
 		turned := f.Deflect(neutral)
 		rows := (len(m.Station) + together - 1) / together
 		c.rows = make([]polishRow, 0, rows)
-		values := make([]float64, 0, rows*len(index))
+		values := make([]float64, 0, rows*own)
 		for k := range rows {
 			departure, station, se := m.mean(k*together, min((k+1)*together, len(m.Station)), j, s.lo, s.hi)
 			if se == 0 {
@@ -265,8 +265,11 @@ func (f *fitter) polishTable(m *Map, s step) *polishTable {
 			for _, p := range index {
 				values = append(values, jacobian[p])
 			}
-			c.rows = append(c.rows, polishRow{departure, se * math.Sqrt(oneVoice), 2*(station-s.lo)/span - 1, values[len(values)-len(index):]})
+			if own > len(index) {
+				values = append(values, f.hingeRow(neutral, &r)...)
+			}
+			c.rows = append(c.rows, polishRow{departure, se * math.Sqrt(oneVoice), 2*(station-s.lo)/span - 1, values[len(values)-own:]})
 		}
 	})
-	return newPolishTable(columns, len(index))
+	return newPolishTable(columns, own)
 }

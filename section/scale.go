@@ -152,18 +152,16 @@ func (w *work) tailStandsOff() float64 {
 // scaleU returns by how much the chord may be wrong that the tape gives, mm, k = 2: the tape itself, the tail's edge in
 // the scan, and the hinge that the tail hangs on.
 func (w *work) scaleU(noise float64) float64 {
-	return math.Hypot(math.Hypot(tapeU, w.tailU), math.Hypot(w.best.hingeHeightU(), w.meshTailU(noise)))
+	return math.Hypot(math.Hypot(tapeU, w.tailU), math.Hypot(w.hingeHeightU(), w.meshTailU(noise)))
 }
 
 // hingeHeightU returns the uncertainty (k = 2) of the tail's place along the chord, mm, that comes of a turned aileron
-// whose hinge line lies at an unknown height: anywhere within the section alike, a rectangular distribution over its
-// depth there (JCGM 100:2008, 4.3.7). The tape was laid with the aileron at neutral.
-func (m *model) hingeHeightU() float64 {
-	if m.Hinge <= 0 {
+// whose hinge line lies at a height that is known so well. The tape was laid with the aileron at neutral.
+func (w *work) hingeHeightU() float64 {
+	if w.best.Hinge <= 0 {
 		return 0
 	}
-	depth := heightAt(m.field.outline[:m.field.nose+1], m.Hinge) - heightAt(m.field.outline[m.field.nose:], m.Hinge)
-	return 2 * depth * m.Chord * math.Abs(math.Sin(m.Deflection)) / math.Sqrt(12)
+	return 2 * w.hingeU * math.Abs(math.Sin(w.best.Deflection))
 }
 
 // unitWords says what the unit is and how it is known, to begin a sentence.
@@ -238,6 +236,7 @@ func (w *work) rescale(k float64) {
 	w.form *= k
 	w.certain[chordPar] *= k
 	w.certain[twistPar] /= k
+	w.hingeU *= k
 	w.tip.at *= k
 	w.root.at *= k
 	w.tailShape.rescale(k)

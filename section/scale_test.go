@@ -5,25 +5,31 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// TestHingeHeightU works the doubt about a hinge line's height by hand: NACA 0012 is 6.32 % of its chord deep at
+// TestHingeHeightPrior works what is expected of a hinge line's height by hand: NACA 0012 is 6.32 % of its chord deep at
 // 75 % (NACA TR 460, table of ordinates), and the standard deviation of a rectangular distribution is its width over
 // the root of twelve (JCGM 100:2008, 4.3.7).
-func TestHingeHeightU(t *testing.T) {
+func TestHingeHeightPrior(t *testing.T) {
 	f := testFitter(t, "NACA 0012")
 	f.Chord, f.Hinge, f.Deflection = 1000, 0.75, 0.05
-	want := 2 * 63.2 * math.Sin(0.05) / math.Sqrt(12)
-	if got := f.hingeHeightU(); math.Abs(got-want) > 0.02 {
+	lhs, rhs := mat.NewSymDense(2, nil), mat.NewVecDense(2, nil)
+	f.HingeZ = 0.01
+	f.hingePriors(lhs, rhs, 0)
+	if got, want := 1/math.Sqrt(lhs.At(0, 0)), 63.2/math.Sqrt(12); math.Abs(got-want) > 0.02 {
+		t.Errorf("standard deviation %.3f mm, want %.3f", got, want)
+	}
+	if got := rhs.AtVec(0) / lhs.At(0, 0); math.Abs(got+10) > 1e-9 {
+		t.Errorf("an axis 10 mm over the middle is expected %.3f mm higher, want -10", got)
+	}
+	w := &work{best: &candidate{fitter: *f}, hingeU: 20}
+	if got, want := w.hingeHeightU(), 40*math.Sin(0.05); math.Abs(got-want) > 1e-9 {
 		t.Errorf("U = %.3f mm, want %.3f", got, want)
 	}
-	f.Deflection = -0.05
-	if got := f.hingeHeightU(); math.Abs(got-want) > 0.02 {
-		t.Errorf("turned up: U = %.3f mm, want %.3f", got, want)
-	}
-	f.Hinge = 0
-	if got := f.hingeHeightU(); got != 0 {
+	w.best.Hinge = 0
+	if got := w.hingeHeightU(); got != 0 {
 		t.Errorf("without an aileron: U = %.3f mm, want 0", got)
 	}
 }
