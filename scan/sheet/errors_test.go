@@ -111,7 +111,8 @@ func TestAllErrors(t *testing.T) {
 
 func FuzzParse(f *testing.F) {
 	for _, s := range []string{whole, Blank(), "", "chord = 1220", "[wire]\nkerf = \"1 mm\"", "a.b.c = 1", "[[tip.plies]]\nweight = \"200 g/m2\"\n",
-		"[aileron]\nhinge = nan", "scan = 3", "\xef\xbb\xbfname = 'x'", "\"\" = 1", "[tip]\nplies = [[1]]", "wire.kerf = \"1/0 in\"", "[chord.chord]"} {
+		"[aileron]\nhinge = nan", "scan = 3", "\xef\xbb\xbfname = 'x'", "\"\" = 1", "[tip]\nplies = [[1]]", "wire.kerf = \"1/0 in\"", "[chord.chord]",
+		string(utf16Of("chord = \"1 m\"\n[wire]\nkerf = 1", binary.LittleEndian))} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
