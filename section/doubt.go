@@ -1,7 +1,10 @@
 package section
 
 import (
+	"errors"
+	"fmt"
 	"math"
+	"slices"
 
 	"tipwright/scan"
 	"tipwright/section/airfoil"
@@ -65,6 +68,25 @@ func (w *work) likelier(noise float64) (other string, own, of float64) {
 	likest, rms := c.closest(w.opt.Chord)
 	return likest[0].Name, own, form(rms)
 }
+
+// orAnotherAirfoil adds to a refusal that a wrong airfoil in the sheet leads to as well that another section comes far
+// nearer to the skin, where one does.
+func (w *work) orAnotherAirfoil(err error) error {
+	refused, ok := errors.AsType[*scan.RefusalError](err)
+	if !ok || w.opt.Airfoil == nil || !slices.Contains(airfoilMayBe[:], refused.Code) {
+		return err
+	}
+	other, own, of := w.likelier(0)
+	if math.IsInf(own, 0) || of >= likelierBy*own {
+		return err
+	}
+	out := *refused
+	out.Text += fmt.Sprintf(" Or the wing sheet names the wrong airfoil: the skin departs from %s by %.1f mm rms, from %s by only %.1f mm.", w.airfoil.Name, own, other, of)
+	return &out
+}
+
+// airfoilMayBe are the codes of refusals that a wrong airfoil in the wing sheet leads to as well.
+var airfoilMayBe = [...]string{"scale-impossible", "skins-apart", "too-little-seen"}
 
 // checkSeen refuses a scan that shows too little of the wing and warns of one that shows not all of it.
 func (w *work) checkSeen(v *Survey) error {

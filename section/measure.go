@@ -59,9 +59,13 @@ func Measure(s *scan.Scan, opt Options) (*Survey, error) {
 		}
 	}
 	if err := w.settleScale(); err != nil {
-		return nil, err
+		return nil, w.orAnotherAirfoil(err)
 	}
-	return w.survey()
+	v, err := w.survey()
+	if err != nil {
+		return nil, w.orAnotherAirfoil(err)
+	}
+	return v, nil
 }
 
 // prepare lists the sizes that the wing may have in the scan.
