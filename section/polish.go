@@ -78,8 +78,14 @@ func (f *fitter) polish(m *Map, s step, tails []tailBand, drawn bool) polished {
 		aft := slices.IndexFunc(lie, func(unknown int) bool { return unknown < len(index) && index[unknown] == xPar })
 		x := alone.given(aft, (alone.x.AtVec(aft)+together.x[lie[aft]])/2)
 		for i, unknown := range lie {
-			if unknown < len(index) {
-				change[index[unknown]] = x[i]
+			if unknown >= len(index) {
+				continue
+			}
+			switch par := index[unknown]; par {
+			case pitchPar, xPar, zPar:
+				change[par] = x[i]
+			default: // along the span the place aft tells nothing
+				change[par] = alone.x.AtVec(i)
 			}
 		}
 	}
@@ -146,10 +152,10 @@ type robustFit struct {
 
 // given returns the solution where unknown i is known to have a value.
 func (r *robustFit) given(i int, value float64) []float64 {
-	x, off := r.x.RawVector().Data, value-r.x.AtVec(i)
-	out := make([]float64, len(x))
-	for j, v := range x {
-		out[j] = v + off*r.inverse.At(i, j)/r.inverse.At(i, i)
+	off := value - r.x.AtVec(i)
+	out := make([]float64, r.x.Len())
+	for j := range out {
+		out[j] = r.x.AtVec(j) + off*r.inverse.At(i, j)/r.inverse.At(i, i)
 	}
 	return out
 }

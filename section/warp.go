@@ -19,6 +19,7 @@ const (
 	warpNose  = 0.1  // chords of arc from the leading edge on which up and down is not outward and inward
 	warpTerms = 9    // Legendre polynomials 1 to 3 of the station times 0 to 2 of the place along the chord
 	warpFewer = 20   // cells a term without which nothing is told
+	warpLeast = 0.01 // mm: a smaller bend is what noise alone makes of many points
 )
 
 // warpCell is one cell of the map: how far its skin lies above where its column usually does, mm.
@@ -29,8 +30,8 @@ type warpCell struct {
 
 // warp returns how far the scan is bent along the span, mm: the root of the sum of squares of the three shapes that a bend
 // makes and a change of the loft's parameters does not. What noise makes of a shape on one skin it does not make on the
-// other, nor does form that changes along the span, so that the products of both skins' shapes count. 0 where too
-// little was seen.
+// other, nor does form that changes along the span, so that the products of both skins' shapes count. 0 where too little
+// was seen, and where it is no more than noise.
 func (m *Map) warp(l *Loft) float64 {
 	upper, ok := warpShapes(m.warpCells(l, 1))
 	lower, ok2 := warpShapes(m.warpCells(l, -1))
@@ -41,7 +42,11 @@ func (m *Map) warp(l *Loft) float64 {
 	for _, k := range [3]int{2, 3, 4} { // slope times bend of the chord, bend of the span, bend times slope of the chord
 		sum += upper[k] * lower[k]
 	}
-	return math.Sqrt(math.Max(sum, 0))
+	bend := math.Sqrt(math.Max(sum, 0))
+	if bend < warpLeast {
+		return 0
+	}
+	return bend
 }
 
 // warpShapes fits the products of polynomials to the cells of one skin; it reports false where there are too few.
