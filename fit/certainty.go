@@ -28,15 +28,24 @@ func most(v []float64) float64 {
 	return s[int(certainShare*float64(len(s)-1)+0.5)]
 }
 
+// rigid returns what a shift aft, a shift up and a turn of the whole outline move each column's skin outward: laid on as a
+// template, an outline that errs so does not err.
+func (w *work) rigid() *mat.Dense {
+	r := mat.NewDense(len(w.panel.arc), 3, nil)
+	for j, arc := range w.panel.arc {
+		q, normal := w.contour.at(arc / w.panel.length)
+		r.SetRow(j, []float64{normal.X, normal.Y, r2.Cross(q, normal)})
+	}
+	return r
+}
+
 // scaleU returns the expanded uncertainty (k = 2) that the scale leaves in each column, mm. A wing a little too
 // large lies off its outline mostly at the nose and the tail; what a shift and a turn of the whole take off
 // does not count.
-func (w *work) scaleU() []float64 {
-	n := len(w.panel.arc)
-	rigid, grown := mat.NewDense(n, 3, nil), mat.NewVecDense(n, nil)
+func (w *work) scaleU(rigid *mat.Dense) []float64 {
+	grown := mat.NewVecDense(len(w.panel.arc), nil)
 	for j, arc := range w.panel.arc {
 		q, normal := w.contour.at(arc / w.panel.length)
-		rigid.SetRow(j, []float64{normal.X, normal.Y, r2.Cross(q, normal)})
 		grown.SetVec(j, r2.Dot(q, normal))
 	}
 	var x, fit mat.VecDense
@@ -44,11 +53,18 @@ func (w *work) scaleU() []float64 {
 		fit.MulVec(rigid, &x)
 		grown.SubVec(grown, &fit)
 	}
-	out := make([]float64, n)
+	out := make([]float64, len(w.panel.arc))
 	for j := range out {
 		out[j] = scaleRel(w.survey) * w.survey.Loft.Chord * math.Abs(grown.AtVec(j))
 	}
 	return out
+}
+
+// skinSE returns the standard uncertainty of the skin at a column at station 0, the scale's left out, mm: what is
+// smoothed of what stands out of the form, and the form's own as an outline.
+func (w *work) skinSE(j int, form []float64) float64 {
+	smoothed := square(w.nodes.se[j]) - square(w.parted.uForm[w.nodes.rowOf(0)*w.panel.columns()+j])
+	return math.Sqrt(math.Max(smoothed, 0) + square(form[j]))
 }
 
 // scaleRel returns the relative expanded uncertainty (k = 2) of lengths. Where scan and tape differ by more than scans
@@ -60,12 +76,14 @@ func scaleRel(s *section.Survey) float64 {
 	return s.ScaleRel
 }
 
-// targetSE returns the standard uncertainty of the target at a column at station 0, the scale's left out, mm.
-// The nominal with a constant offset lies on the wing no better than the wing's own form is known.
-func (w *work) targetSE(j int) float64 {
-	u := w.parted.form.uNeutral(w.panel.arc[j], 0)
+// targetSE returns the standard uncertainty of the target at a column at station 0, the scale's left out, mm; form is
+// that of the form with the aileron at neutral, skin of the skin. The nominal with a constant offset lies on the wing no
+// better than the wing's own form is known.
+func (w *work) targetSE(j int, form []float64, skin float64) float64 {
+	f := w.parted.form
+	u := math.Hypot(form[j], f.turn.waves()*f.turn.lever*f.turn.at(w.panel.arc[j]))
 	if w.nodes.bump[j] > 0 {
-		u = math.Max(u, w.nodes.se[j])
+		u = math.Max(u, skin)
 	}
 	return u
 }

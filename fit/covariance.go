@@ -106,6 +106,7 @@ func (v *columnVariance) at(s *[mostOrders]float64, sag *ribRow) (sum float64) {
 // widest window shows, is added.
 func (f *form) cluster(p *panel, weights, residual []float64, shared float64) {
 	n := len(f.coef)
+	f.shared = shared
 	bread := f.chol.inverse()
 	scores := f.scores(p, weights, residual)
 	// What each block's scores move each coefficient by: a row for each coefficient.
@@ -205,4 +206,67 @@ func (f *form) score(g []float64, pull, arc float64, e *entries, s *[mostOrders]
 	for i, v := range sag.value {
 		g[base+i] += pull * fade * v
 	}
+}
+
+// outlineSE returns the form's standard uncertainty at each column as an outline at a station, mm: what a shift or a
+// turn of the whole, the columns of rigid, takes off does not count. neutral leaves the aileron's turn out.
+//
+// The covariance counts the noise twice, as it scatters between blocks and as independent cells leave it times what
+// neighbours share, so that whether something is a spot is decided with caution. An outline is known as well as the second
+// says: where neighbours share nothing that is half of the sum, and the more they share the more of it.
+func (f *form) outlineSE(p *panel, station float64, rigid *mat.Dense, neutral bool) []float64 {
+	rows := make([]entries, len(p.arc))
+	moved := mat.NewDense(3, len(f.coef), nil) // the least-squares shift and turn that each coefficient makes
+	var normal, inverse mat.Dense
+	normal.Mul(rigid.T(), rigid)
+	laid := inverse.Inverse(&normal) == nil
+	for j, arc := range p.arc {
+		rows[j] = f.row(arc, station)
+		e := &rows[j]
+		for i := range e.n {
+			if neutral && e.index[i] == f.turnIndex()*f.orders {
+				e.value[i] = 0
+			}
+			for k := range 3 {
+				moved.Set(k, e.index[i], moved.At(k, e.index[i])+e.value[i]*rigid.At(j, k))
+			}
+		}
+	}
+	if laid {
+		moved.Mul(&inverse, moved)
+	} else {
+		moved.Zero()
+	}
+	var with, own mat.Dense // covariance of the coefficients with the shift and turn, and of these
+	with.Mul(f.cov, moved.T())
+	own.Mul(moved, &with)
+	out := make([]float64, len(p.arc))
+	for j, arc := range p.arc {
+		e, r := &rows[j], rigid.RawRowView(j)
+		sum, turned := f.variance(e), f.pulled(e)
+		for k, v := range r {
+			for i := range e.n {
+				sum -= 2 * v * e.value[i] * with.At(e.index[i], k)
+			}
+			for l, v2 := range r {
+				sum += v * v2 * own.At(k, l)
+			}
+			if f.turn.held {
+				turned -= v * mat.Dot(moved.RowView(k), mat.NewVecDense(len(f.coef), f.turn.pull))
+			}
+		}
+		held := square(f.turn.sd * turned)
+		out[j] = math.Sqrt(math.Max(sum-held, 0)*f.shared/(1+f.shared) + held + square(f.gaps.u(arc)) + square(f.untold(station)))
+	}
+	return out
+}
+
+// pulled returns by how much the form at a place changes with the turn that it is held to.
+func (f *form) pulled(e *entries) (sum float64) {
+	if f.turn.held {
+		for i := range e.n {
+			sum += e.value[i] * f.turn.pull[e.index[i]]
+		}
+	}
+	return sum
 }

@@ -165,7 +165,9 @@ func (w *work) traces() {
 	r, n := w.result, w.nodes
 	var sum, sum2, count float64
 	var us, targetUs []float64
-	scale := w.scaleU()
+	rigid, f := w.rigid(), w.parted.form
+	scale := w.scaleU(rigid)
+	form, neutral := f.outlineSE(w.panel, 0, rigid, false), f.outlineSE(w.panel, 0, rigid, true)
 	for j, arc := range w.panel.arc {
 		share := arc / w.panel.length
 		q, _ := w.contour.at(share)
@@ -175,8 +177,9 @@ func (w *work) traces() {
 			Form:   w.parted.form.at(arc, 0),
 			Target: w.target.at(share, 0), Turn: w.parted.form.turnAt(arc),
 		}
-		t.Departure = section.Measured{Value: w.skin(arc, 0), U: math.Hypot(2*n.se[j], scale[j])}
-		t.TargetU = math.Hypot(math.Hypot(2*w.targetSE(j), scale[j]), w.bentU(place.X))
+		skin := w.skinSE(j, form)
+		t.Departure = section.Measured{Value: w.skin(arc, 0), U: math.Hypot(2*skin, scale[j])}
+		t.TargetU = math.Hypot(math.Hypot(2*w.targetSE(j, neutral, skin), scale[j]), w.bentU(place.X))
 		targetUs = append(targetUs, t.TargetU)
 		if t.Seen {
 			sum2 += square(t.Departure.Value)

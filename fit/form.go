@@ -72,6 +72,7 @@ type form struct {
 	coef      []float64
 	chol      *envelope // factor of the last normal equations
 	cov       *mat.SymDense
+	shared    float64 // how much more of the noise's variance is in it than of cells that share none
 	gaps      gaps
 	column    []entries             // across at each column of the panel ...
 	tabulated [2]bool               // ... with these breaks

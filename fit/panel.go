@@ -36,6 +36,7 @@ type panel struct {
 	chord, taper float64
 	contour      *contour
 	axis         r2.Vec            // of the hinge, unit section
+	turnOff      float64           // rad, how far off the loft's deflection usually is
 	usual        float64           // median standard error; see usualSE
 	spreads      map[kernel]spread // of the weights of all cells
 	room         []float64         // as many as cells, for convolve
@@ -52,7 +53,7 @@ const (
 func newPanel(s *section.Survey, band float64) (*panel, error) {
 	m := &s.Map
 	p := &panel{arc: m.Arc, length: m.Length, nose: m.NoseArc, hinge: m.HingeArc,
-		chord: s.Loft.Chord, taper: s.Loft.Taper, contour: newContour(&s.Loft), axis: r2.Vec{X: s.Loft.Hinge, Y: s.Loft.HingeZ}}
+		chord: s.Loft.Chord, taper: s.Loft.Taper, contour: newContour(&s.Loft), axis: r2.Vec{X: s.Loft.Hinge, Y: s.Loft.HingeZ}, turnOff: usualTurn(s)}
 	reach := math.Max(farRows*s.Loft.Chord, band+beyondBand*s.Loft.Chord)
 	for _, st := range m.Station {
 		if st >= 0 && (st <= reach || len(p.station) == 0) {

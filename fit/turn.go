@@ -22,7 +22,7 @@ import (
 // half as large again, and the form is then held to it.
 const (
 	turnSize    = 0.3 * math.Pi / 180  // rad: how far off the loft's deflection may be,
-	turnUsual   = 0.1 * math.Pi / 180  // how far off it usually is,
+	turnUsual   = 0.1 * math.Pi / 180  // how far off it usually is, unless its own uncertainty tells less,
 	turnUnusual = 2.5                  // and how many standard deviations tell that it is not as usual
 	turnTwist   = 0.05                 // mm at the tail: an aileron turns as a whole
 	turnWaves   = 0.02 * math.Pi / 180 // rad, standard uncertainty from waves of the form near the hinge line (simulated)
@@ -40,7 +40,8 @@ type turn struct {
 	length float64
 	lever  float64
 	chord  float64
-	usual  bool // the loft's deflection is off by no more than usual
+	loft   float64 // rad, how far off the loft's deflection usually is
+	usual  bool    // it is off by no more than that
 
 	held  bool      // the form is held to a turn of value,
 	value float64   // mm at the tail,
@@ -52,7 +53,16 @@ func newTurn(p *panel) turn {
 	if math.IsNaN(p.hinge[0]) || p.axis.X <= 0 {
 		return turn{}
 	}
-	return turn{skin: p.contour, axis: p.axis, hinge: p.hinge, length: p.length, lever: (1 - p.axis.X) * p.chord, chord: p.chord}
+	return turn{skin: p.contour, axis: p.axis, hinge: p.hinge, length: p.length, lever: (1 - p.axis.X) * p.chord, chord: p.chord, loft: p.turnOff}
+}
+
+// usualTurn returns how far off the loft's deflection usually is, rad: as far as its expanded uncertainty, twice what the
+// form that the scan shows lets expect, since waves at the hinge line are like a turn; no more than turnUsual.
+func usualTurn(s *section.Survey) float64 {
+	if s.StandIn || s.Deflection == nil || !(s.Deflection.U > 0) {
+		return turnUsual
+	}
+	return math.Min(s.Deflection.U, turnUsual)
 }
 
 // at returns how far the skin moves outward at an arc, mm, when the tail sinks by 1 mm.
@@ -71,10 +81,14 @@ func (t *turn) size(order int) float64 {
 		return turnTwist
 	}
 	if t.usual {
-		return turnUsual * math.Max(t.lever, 1)
+		return t.loft * math.Max(t.lever, 1)
 	}
 	return turnSize * math.Max(t.lever, 1)
 }
+
+// waves returns the standard uncertainty of a turn from waves of the form near the hinge line, rad: the less form there
+// is, the better the loft's deflection is known and the less they can be.
+func (t *turn) waves() float64 { return math.Min(turnWaves, t.loft) }
 
 // turnIndex returns the index of the turn among the functions of the arc.
 func (f *form) turnIndex() int { return f.shifts() + 2 }
@@ -131,7 +145,7 @@ func (out *parted) turnWith(p *panel, cut float64, skip []int) (r reading, ok bo
 			return r, false
 		}
 		r.variance = f.varianceOf(at, p, weights, trial.residual, square(out.shared()))
-		if f.turn.usual || !f.usualTurn(r.variance) {
+		if f.turn.usual || !f.turnsAsUsual(r.variance) {
 			break
 		}
 		f.turn.usual = true
@@ -170,14 +184,14 @@ func (f *form) turned() section.Measured {
 // turnedBy is turned for a variance of the turn's coefficient, mm^2.
 func (f *form) turnedBy(variance float64) section.Measured {
 	at := f.turnIndex() * f.orders
-	return section.Measured{Value: f.coef[at] / f.turn.lever, U: 2 * math.Hypot(math.Sqrt(variance)/f.turn.lever, turnWaves)}
+	return section.Measured{Value: f.coef[at] / f.turn.lever, U: 2 * math.Hypot(math.Sqrt(variance)/f.turn.lever, f.turn.waves())}
 }
 
-// usualTurn reports whether the turn found, of the given variance, is one that the loft usually leaves: then what the loft
+// turnsAsUsual reports whether the turn found, of the given variance, is one that the loft usually leaves: then what the loft
 // knows of the deflection counts too, which matters where the scan shows little of the aileron.
-func (f *form) usualTurn(variance float64) bool {
+func (f *form) turnsAsUsual(variance float64) bool {
 	turn := f.turnedBy(variance)
-	return math.Abs(turn.Value) < turnUnusual*math.Hypot(turnUsual, turn.U/2)
+	return math.Abs(turn.Value) < turnUnusual*math.Hypot(f.turn.loft, turn.U/2)
 }
 
 // neutral returns the form at an arc and a station with the aileron turned to where it continues the wing, mm.
@@ -191,15 +205,4 @@ func (f *form) turnAt(arc float64) float64 {
 		return 0
 	}
 	return f.coef[f.turnIndex()*f.orders] * f.turn.at(arc)
-}
-
-// uNeutral returns the standard uncertainty of neutral at an arc and a station, mm.
-func (f *form) uNeutral(arc, station float64) float64 {
-	e := f.row(arc, station)
-	for i := range e.n {
-		if e.index[i] == f.turnIndex()*f.orders {
-			e.value[i] = 0
-		}
-	}
-	return math.Hypot(f.uOf(&e, arc, station), turnWaves*f.turn.lever*f.turn.at(arc))
 }
