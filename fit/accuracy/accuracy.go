@@ -55,10 +55,11 @@ type Outcome struct {
 }
 
 // Figure is the error of one quantity and the expanded uncertainty (k = 2) stated for it; U is 0 where none is
-// stated.
+// stated. Tape is what the drawn error of the tape would add to the error, see [Case.tapeDrawn].
 type Figure struct {
 	Error float64 `json:"e"`
 	U     float64 `json:"u"`
+	Tape  float64 `json:"tape,omitempty"`
 }
 
 // The quantities.
@@ -177,6 +178,19 @@ func (c *Case) compare(r *fit.Result, truth *simulate.Truth) Outcome {
 	return out
 }
 
+// tapeDrawn is the error of the tape, mm, that coverage is judged with where the case's tape is exact: an uncertainty that
+// holds a tape as tapes are cannot be judged by wings that were taped without error. 0 where the tape does not set the
+// scale, or errs of itself.
+func (c *Case) tapeDrawn() float64 {
+	if c.Tape != 0 || c.TrustScale || c.NoSheet {
+		return 0
+	}
+	return tapeSigma * rand.New(rand.NewPCG(c.Scan.Seed, 5)).NormFloat64()
+}
+
+// stretch is by what share that error makes every measured length too long, to first order.
+func (c *Case) stretch(truth *simulate.Truth) float64 { return c.tapeDrawn() / truth.Taped }
+
 // figures are the errors of the single quantities.
 func (c *Case) figures(r *fit.Result, truth *simulate.Truth) map[string]Figure {
 	v, w := r.Survey, &truth.Wing
@@ -186,15 +200,15 @@ func (c *Case) figures(r *fit.Result, truth *simulate.Truth) map[string]Figure {
 	out := map[string]Figure{
 		SpanAxis: {Error: math.Asin(math.Min(cross, 1)) / degree},
 		TipPlane: {Error: origin.Y * w.Side.Inboard()},
-		Chord:    {v.Chord.Value - w.Chord, v.Chord.U},
-		Scale:    {w.Chord * (v.WingFromScan.Scale/truth.WingFromScan.Scale - 1), w.Chord * v.ScaleRel},
-		Twist:    {(v.Twist.Value - w.Twist) * toDegPerM, v.Twist.U * toDegPerM},
+		Chord:    {Error: v.Chord.Value - w.Chord, U: v.Chord.U, Tape: w.Chord * c.stretch(truth)},
+		Scale:    {Error: w.Chord * (v.WingFromScan.Scale/truth.WingFromScan.Scale - 1), U: w.Chord * v.ScaleRel, Tape: w.Chord * c.stretch(truth)},
+		Twist:    {Error: (v.Twist.Value - w.Twist) * toDegPerM, U: v.Twist.U * toDegPerM},
 	}
 	if c.NoAirfoil || c.NoSheet { // the stand-in's chord line is its own
 		delete(out, Chord)
 	}
 	if r.Deflection != nil {
-		out[Aileron] = Figure{(r.Deflection.Value - w.Deflection) / degree, r.Deflection.U / degree}
+		out[Aileron] = Figure{Error: (r.Deflection.Value - w.Deflection) / degree, U: r.Deflection.U / degree}
 	}
 	return out
 }
@@ -213,12 +227,12 @@ func (c *Case) outlines(r *fit.Result, truth *simulate.Truth) map[string]Misfit 
 		target, beside = truth.TargetAt(0, truth.Wing.Deflection), hinge
 	}
 	out := map[string]Misfit{
-		AsBuilt: misfit(truth.AsBuilt, r.AsBuilt, 0, r.OutlineU, hinge),
-		Target:  misfit(target, r.Target, 0, r.TargetU, beside),
+		AsBuilt: misfit(truth.AsBuilt, r.AsBuilt, 0, r.OutlineU, hinge, c.stretch(truth)),
+		Target:  misfit(target, r.Target, 0, r.TargetU, beside, c.stretch(truth)),
 	}
 	for _, t := range r.Templates {
 		if t.Name == "inboard-block" {
-			out[Template] = misfit(target, t.Outline, t.Offset, t.U, beside)
+			out[Template] = misfit(target, t.Outline, t.Offset, t.U, beside, c.stretch(truth))
 		}
 	}
 	return out

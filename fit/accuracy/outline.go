@@ -14,7 +14,8 @@ type Misfit struct {
 	RMS    float64 `json:"rms"`
 	Worst  float64 `json:"worst"`
 	Placed float64 `json:"placed"`
-	Within float64 `json:"within"` // share of the outline within the stated U
+	Taped  float64 `json:"taped"`  // rms with the drawn error of the tape, see [Case.tapeDrawn]
+	Within float64 `json:"within"` // share of the outline within the stated U, the tape's drawn error included
 	U      float64 `json:"u"`      // mm, stated, k = 2
 }
 
@@ -26,7 +27,8 @@ const (
 
 // misfit compares two outlines that run from the tail over the upper surface and back along the lower, skin with skin:
 // the tail's face is no part of either. The measured one should lie outside the true one by offset everywhere; within besideHinge of the x given as hinge nothing is compared.
-func misfit(truth, got []r2.Vec, offset, u, hinge float64) Misfit {
+// stretch is by what share the drawn error of the tape makes the measured outline larger.
+func misfit(truth, got []r2.Vec, offset, u, hinge, stretch float64) Misfit {
 	var points []r2.Vec
 	for _, p := range evenSteps(got, outlineStep) {
 		if hinge == 0 || math.Abs(p.X-hinge) > besideHinge {
@@ -35,11 +37,24 @@ func misfit(truth, got []r2.Vec, offset, u, hinge float64) Misfit {
 	}
 	m := Misfit{U: u}
 	m.Placed, _, _ = spread(truth, points, offset, u)
+	points = laidOn(truth, points, offset)
+	m.RMS, m.Worst, m.Within = spread(truth, points, offset, u)
+	m.Taped = m.RMS
+	if stretch != 0 {
+		for i, p := range points {
+			points[i] = r2.Scale(1+stretch, p)
+		}
+		m.Taped, _, m.Within = spread(truth, laidOn(truth, points, offset), offset, u)
+	}
+	return m
+}
+
+// laidOn moves points to where they fit the outline best.
+func laidOn(truth, points []r2.Vec, offset float64) []r2.Vec {
 	for range layOnRounds {
 		points = layOn(truth, points, offset)
 	}
-	m.RMS, m.Worst, m.Within = spread(truth, points, offset, u)
-	return m
+	return points
 }
 
 // spread returns the rms and the worst distance, sign kept, and the share of distances within u.

@@ -91,7 +91,7 @@ func TestMisfitIsOfTheShape(t *testing.T) {
 			p = r2.Add(p, r2.Scale(grown, n))
 			moved[i] = r2.Add(shift, r2.Vec{X: cos*p.X - sin*p.Y, Y: sin*p.X + cos*p.Y})
 		}
-		m := misfit(truth, moved, grown, 0.05, 0)
+		m := misfit(truth, moved, grown, 0.05, 0, 0)
 		// The corners of a grown outline are not square to either side.
 		if m.RMS > 0.02 || m.Within < 0.98 {
 			t.Fatalf("%+v", m)
@@ -112,7 +112,7 @@ func TestMisfitKeepsToTheSkin(t *testing.T) {
 	for i, p := range truth {
 		moved[i] = r2.Add(p, r2.Vec{X: -8, Y: -5})
 	}
-	if m := misfit(truth, moved, 0, 1, 0); m.Placed < 4 || m.Placed > 7 || math.Abs(m.Worst) > 0.05 {
+	if m := misfit(truth, moved, 0, 1, 0, 0); m.Placed < 4 || m.Placed > 7 || math.Abs(m.Worst) > 0.05 {
 		t.Errorf("5 mm low and 8 mm forward, the same shape: %+v", m)
 	}
 }
@@ -126,11 +126,11 @@ func TestMisfitSeesADent(t *testing.T) {
 		}
 		got[i] = p
 	}
-	m := misfit(truth, got, 0, 0.1, 0)
+	m := misfit(truth, got, 0, 0.1, 0, 0)
 	if math.Abs(m.Worst+0.5) > 0.05 || m.Within > 0.99 || m.Within < 0.93 {
 		t.Errorf("a dent of 0.5 mm on a thirtieth of the outline: %+v", m)
 	}
-	if m := misfit(truth, got, 0, 0.1, 500); math.Abs(m.Worst) > 0.45 {
+	if m := misfit(truth, got, 0, 0.1, 500, 0); math.Abs(m.Worst) > 0.45 {
 		t.Errorf("what lies beside the hinge is compared: %+v", m)
 	}
 }

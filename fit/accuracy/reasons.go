@@ -6,8 +6,8 @@ import "fmt"
 func (r *Report) reasons() []string {
 	out := []string{
 		"Scale. The tape is laid from the skin's nose to the tail's edge, which is found by maximum likelihood to 0.05 to 0.2 mm. What is left comes from the few points at the edge, from a bend of the whole scan, and from the hinge's height where the aileron is off neutral.",
-		"Chord. The outline is right to a few hundredths, but how much of the nose's place is chord and how much is form cannot be told better than the form is known: waves of 0.1 to 0.3 mm move it by as much. The row without a form shows what is left then, and the bound with an unknown form is several times the error.",
-		"Aileron and incidence against the bound as drawn. The measurement leaves room for a form of the wing, since every hand-built wing has one; a wave of it along the skin bends the aileron's section as a turn does. Against the bound that leaves the same room it reaches what is wanted.",
+		"Chord. The outline is right to a few hundredths, but how much of the nose's place is chord and how much is form cannot be told better than the form is known. With the form left out a wave of it shifts the loft fore or aft, with it left in the nose passes for a wave: the mean of both is taken, and the size of the form as the scan tells it is part of U. The row without a form shows what is left then.",
+		"Aileron against the bound as drawn. That a wing has no form is told by the scan itself, so that chord, twist, incidence and place come near that bound. The aileron's turn besides is read from the kink at the hinge line, and what a bend of the scan may have done to it is left in, of which noise alone lets the scan expect a little.",
 		"Hinge on the lower skin. The wing sheet does not say how high the hinge's axis lies, and the middle of the depth is assumed. An aileron off neutral then stands a little too far forward or aft, with it the tail's edge, and by the tape the scale. Set the aileron to neutral before scanning.",
 		"Noise that neighbours share looks like shallow spots; the detection limit rises so that they are not reported, and shallow spots drown with them. A sag between ribs is told as such where all of a skin waves alike.",
 		"Smoothed meshes. Smoothing is told by the noise that neighbouring corners share. What it took of tail and nose is made up for, 60 % of it is left in U, and a caution says so.",
@@ -24,7 +24,7 @@ func (r *Report) reasons() []string {
 	}
 	return append(out,
 		"Tape 1 mm off. The chord is then wrong by just the U that the tape is given, so that chance tells whether the truth lies within. Tapes as they are have a row of their own.",
-		"U wide. The chord's and the scale's U hold the tape's own 1 mm, while the simulated tape is exact. Those of twist, aileron and outlines leave room for what the base does not have: forms that change along the span, a warp of the whole scan, noise that neighbours share. The rows that have them need it.",
+		"U wide. The outlines' U is what nine tenths of the outline are known at least as well as, so that more than nineteen twentieths of most outlines lie within it. The forms' sizes are told from each scan; what a bend of the scan may have done to twist, scale and aileron is told by few numbers, of which spots make a little where there is no bend.",
 	)
 }
 

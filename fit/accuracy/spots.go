@@ -73,7 +73,7 @@ func offSpot(g *fit.Spot, t *simulate.SpotTruth, truth *simulate.Truth) (dx, ds 
 // found notes the errors of a report.
 func (s *SpotOutcome) found(g *fit.Spot, t *simulate.SpotTruth, truth *simulate.Truth) {
 	s.Found = true
-	s.Depth = Figure{g.Depth.Value - s.True, g.Depth.U}
+	s.Depth = Figure{Error: g.Depth.Value - s.True, U: g.Depth.U}
 	s.Place = math.Hypot(offSpot(g, t, truth))
-	s.Volume = Figure{g.Volume.Value/t.Volume - 1, g.Volume.U / t.Volume}
+	s.Volume = Figure{Error: g.Volume.Value/t.Volume - 1, U: g.Volume.U / t.Volume}
 }

@@ -15,13 +15,13 @@ import (
 func good(seed uint64) Outcome {
 	o := Outcome{Condition: "base", Seed: seed, PoseRight: true, Limit: 0.2, Figures: map[string]Figure{}, Outlines: map[string]Misfit{}}
 	for _, w := range wants() {
-		o.Figures[w.name] = Figure{0.5 * w.rms, w.rms}
+		o.Figures[w.name] = Figure{Error: 0.5 * w.rms, U: w.rms}
 	}
 	for _, name := range []string{AsBuilt, Target, Template} {
 		delete(o.Figures, name)
 		o.Outlines[name] = Misfit{RMS: 0.02, Worst: -0.1, Within: 0.97}
 	}
-	o.Spots = []SpotOutcome{{True: 1, InBand: true, Found: true, Stamped: true, Depth: Figure{0.03, 0.1}, Place: 2, Volume: Figure{0.05, 0.1}}}
+	o.Spots = []SpotOutcome{{True: 1, InBand: true, Found: true, Stamped: true, Depth: Figure{Error: 0.03, U: 0.1}, Place: 2, Volume: Figure{Error: 0.05, U: 0.1}}}
 	for _, name := range []string{Depth, Place, Volume} {
 		delete(o.Figures, name)
 	}
@@ -56,8 +56,8 @@ func TestCheckTellsWhatIsBroken(t *testing.T) {
 	for name, spoil := range map[string]func(o *Outcome){
 		"refused":         func(o *Outcome) { o.Refused = "no-wing" },
 		"pose right":      func(o *Outcome) { o.PoseRight = false },
-		"chord: worst":    func(o *Outcome) { o.Figures[Chord] = Figure{-4, 1} },
-		"aileron angle":   func(o *Outcome) { o.Figures[Aileron] = Figure{0.9, 1} },
+		"chord: worst":    func(o *Outcome) { o.Figures[Chord] = Figure{Error: -4, U: 1} },
+		"aileron angle":   func(o *Outcome) { o.Figures[Aileron] = Figure{Error: 0.9, U: 1} },
 		"outline: rms":    func(o *Outcome) { o.Outlines[Target] = Misfit{RMS: 1, Worst: 1} },
 		"false spots":     func(o *Outcome) { o.FalseLow = 3 },
 		"volume of a spo": func(o *Outcome) { o.Spots[0].Volume.Error = 0.9 },
@@ -94,7 +94,7 @@ func TestDetectionSaysWhereHitsAndMissesPart(t *testing.T) {
 
 func TestFewScansMayExceedByChance(t *testing.T) {
 	o := good(7)
-	o.Figures[Twist] = Figure{0.09, 1}
+	o.Figures[Twist] = Figure{Error: 0.09, U: 1}
 	base, other := rowOf(o), Gather(Conditions()[2], []Outcome{o})
 	for _, w := range wants() {
 		if w.name != Twist {
@@ -171,7 +171,7 @@ func TestAmountOfASplitIsRead(t *testing.T) {
 func TestPoolsHoldTheRows(t *testing.T) {
 	base := rowOf(good(1), good(2))
 	far := good(24001)
-	far.Figures[Twist] = Figure{2, 1}
+	far.Figures[Twist] = Figure{Error: 2, U: 1}
 	r := &Report{Rows: []*Row{base, Gather(condition(t, "smoothed mesh"), []Outcome{far})}}
 	all, usual := r.pools()[0], r.pools()[1]
 	if got := all.of(Twist); got.n != 3 || got.coverage() < 66 || got.coverage() > 67 || math.Abs(got.overU-(16+2)) > 1e-9 {
@@ -185,7 +185,7 @@ func TestPoolsHoldTheRows(t *testing.T) {
 // What the last section says of a row is what the row came to.
 func TestReasonsAreThoseOfTheRows(t *testing.T) {
 	off := good(24001)
-	off.Figures[Scale] = Figure{2.64, 1}
+	off.Figures[Scale] = Figure{Error: 2.64, U: 1}
 	silent := good(43001)
 	silent.Outlines[AsBuilt] = Misfit{RMS: 2, Worst: -10.9}
 	r := &Report{Rows: []*Row{rowOf(good(1)), Gather(condition(t, "smoothed mesh"), []Outcome{off}),

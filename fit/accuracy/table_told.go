@@ -10,9 +10,10 @@ import (
 // coverage shows how often the truth lies within U.
 func (r *Report) coverage(p *page) {
 	p.say("## Truth within the stated uncertainty (k = 2), per cent\n")
-	p.say("Wanted are 92 to 99 %%. Of an outline it is the share of its length. U of the chord and the scale holds the tape's 1 mm,")
-	p.say("while the tape is exact in all rows but those that say otherwise: read their coverage in \"tape as tapes are\". A row of")
-	p.say("few scans says little: where all of six lie within U, the share of all such scans that do may still be as low as %.0f %%", 100*leastShare(6))
+	p.say("Wanted are 92 to 99 %%. Of an outline it is the share of its length. U of chord, scale and outlines holds the tape's 1 mm,")
+	p.say("so here, and only here, each tape errs: by a drawn amount with a standard deviation of %.1f mm, half of that U, which makes", tapeSigma)
+	p.say("every measured length longer by its share of the chord (a test shows that a chord taped wrong does so). A row with an")
+	p.say("error of the tape of its own has no other. A row of few scans says little: where all of six lie within U, the share of all such scans that do may still be as low as %.0f %%", 100*leastShare(6))
 	p.say("(at the 95 %% level, by the binomial distribution), of nine %.0f %%, of a hundred %.0f %%. So the rows show what breaks U, and", 100*leastShare(9), 100*leastShare(100))
 	p.say("only the pooled lines at the end tell how often it holds.\n")
 	cells := []string{"condition"}

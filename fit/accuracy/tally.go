@@ -59,13 +59,14 @@ func (t *tally) add(rms, worst float64) {
 	t.worst = math.Max(t.worst, math.Abs(worst))
 }
 
-// stated counts one error for which U is stated; within is the share of what it stands for that lies within it.
-func (t *tally) stated(rms, worst, within, u float64) {
+// stated counts one error for which U is stated; taped is its rms with the drawn error of the tape, and within the share of
+// what it stands for that then lies within U.
+func (t *tally) stated(rms, worst, taped, within, u float64) {
 	t.add(rms, worst)
 	t.within += within
 	t.asked++
 	if u > 0 {
-		t.overU += 4 * rms * rms / (u * u)
+		t.overU += 4 * taped * taped / (u * u)
 	}
 }
 
@@ -86,14 +87,14 @@ func (t *tally) coverage() float64 { return 100 * t.within / math.Max(t.asked, 1
 
 // figure counts an error that has an uncertainty, or has not.
 func (t *tally) figure(f Figure, scale float64) {
-	e := scale * f.Error
+	e, taped := scale*f.Error, scale*(f.Error+f.Tape)
 	switch {
 	case !(f.U > 0):
 		t.add(e, e)
-	case math.Abs(f.Error) <= f.U:
-		t.stated(e, e, 1, scale*f.U)
+	case math.Abs(f.Error+f.Tape) <= f.U:
+		t.stated(e, e, taped, 1, scale*f.U)
 	default:
-		t.stated(e, e, 0, scale*f.U)
+		t.stated(e, e, taped, 0, scale*f.U)
 	}
 }
 
@@ -180,7 +181,7 @@ func (r *Row) count(o *Outcome) bool {
 		r.note(name, o.Seed, func(t *tally) { t.figure(f, 1) })
 	}
 	for name, m := range o.Outlines {
-		r.note(name, o.Seed, func(t *tally) { t.stated(m.RMS, m.Worst, m.Within, m.U) })
+		r.note(name, o.Seed, func(t *tally) { t.stated(m.RMS, m.Worst, m.Taped, m.Within, m.U) })
 	}
 	for _, s := range o.Spots {
 		r.spot(&s, o)
