@@ -20,18 +20,19 @@ const (
 	leastShare            = 1e-3 // of the weight of the likeliest pair: what weighs less is left out
 )
 
-// formed is what is known of the unknowns: their means and covariance, and the size of the form, chords.
+// formed is what is known of the unknowns: their means and covariance, the size of the form, chords, and the share of it
+// by which it changes over a chord of span.
 type formed struct {
-	x    []float64
-	cov  *mat.SymDense
-	size float64
+	x           []float64
+	cov         *mat.SymDense
+	size, along float64
 }
 
 // trial is a pair of sizes with what it leads to.
 type trial struct {
-	size, logWeight float64
-	x, scale        []float64 // x in units of scale
-	normal          mat.Cholesky
+	size, along, logWeight float64
+	x, scale               []float64 // x in units of scale
+	normal                 mat.Cholesky
 }
 
 // weighSizes weighs the sizes of the form by their evidence. lhs and rhs are the normal equations without the form's expectation, sizes
@@ -47,7 +48,7 @@ func weighSizes(lhs *mat.SymDense, rhs *mat.VecDense, first int, sizes func(size
 			if !ok {
 				return out, false
 			}
-			t.size = size
+			t.size, t.along = size, along
 			t.logWeight -= (square(math.Log(size/formSize)) + square(math.Log(along/formAlong))) / (2 * formDoubt * formDoubt)
 			top = math.Max(top, t.logWeight)
 			trials = append(trials, t)
@@ -113,6 +114,7 @@ func average(trials []*trial, top float64) (out formed, ok bool) {
 			return out, false
 		}
 		out.size += w * t.size
+		out.along += w * t.along
 		for i := range n {
 			out.x[i] += w * t.x[i] * t.scale[i]
 			for j := i; j < n; j++ {

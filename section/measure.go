@@ -113,6 +113,7 @@ type work struct {
 	noseOff    float64             // mm by which the skin's nose at the tip stands off more than the skin as a whole
 	certain    [parameters]float64 // standard uncertainty of each parameter of the loft
 	form       float64             // mm, size of the wing's form; 0 where nothing tells it
+	growth     float64             // 1/mm, by which share of it the form changes along the span
 	hingeU     float64             // mm, standard uncertainty of the height of the hinge's axis
 }
 
@@ -214,7 +215,7 @@ func (w *work) polish() {
 		s := w.final
 		s.lo, s.hi = c.lo, c.hi
 		p := c.polish(&m, s, tail, w.opt.Airfoil != nil)
-		w.certain, w.form, w.hingeU = p.u, p.form, p.hinge
+		w.certain, w.form, w.growth, w.hingeU = p.u, p.form, p.growth, p.hinge
 	}
 	w.reachTail()
 }
@@ -264,8 +265,8 @@ func (w *work) survey() (*Survey, error) {
 		Side: w.opt.Side, StandIn: w.opt.Airfoil == nil, Loft: c.Loft, Map: m, Noise: noise,
 		Units: w.unitName, UnitFrom: w.unitFrom, Correction: w.correction,
 		WingFromScan: w.wingFromScan(),
-		Chord:        Measured{c.Chord, math.Hypot(chordU, 2*w.form)}, // the nose may stand off the form's waves by as much as they are large
-		Taper:        Measured{c.Taper, 2 * u[taperPar]},
+		Chord:        Measured{c.Chord, math.Hypot(chordU, 2*w.form)},                                        // the nose may stand off the form's waves by as much as they are large
+		Taper:        Measured{c.Taper, math.Hypot(2*u[taperPar], math.Hypot(2*w.form, w.noseOff)*w.growth)}, // as the nose's stand-off changes
 		Twist:        Measured{c.Twist, math.Hypot(2*u[twistPar], warpTwist*bend*4/(c.Chord*c.hi))},
 		Sweep:        Measured{c.Sweep, 2 * math.Hypot(u[sweepPar], w.tip.uX)},
 		ScaleRel:     chordU / c.Chord,

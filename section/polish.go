@@ -33,9 +33,10 @@ const (
 // polished is the outcome of the polish: the standard uncertainty of each parameter, and the size of the form, mm, 0
 // where nothing tells it.
 type polished struct {
-	u     [parameters]float64
-	form  float64
-	hinge float64 // mm, standard uncertainty of the height of the hinge's axis
+	u      [parameters]float64
+	form   float64
+	growth float64 // 1/mm, by which share of it the form changes along the span; the usual one at least, as a nose may change by itself
+	hinge  float64 // mm, standard uncertainty of the height of the hinge's axis
 }
 
 // polish settles the free parameters on the map; tails pin the chord and its taper. Deflection, chord and
@@ -52,7 +53,7 @@ func (f *fitter) polish(m *Map, s step, tails []tailBand, drawn bool) polished {
 		return polished{}
 	}
 	var change [parameters]float64
-	p := polished{form: together.size * f.Chord}
+	p := polished{form: together.size * f.Chord, growth: 2 * math.Max(together.along, formAlong) / f.Chord}
 	higher := 0.0 // mm, the hinge's axis than before
 	if h := len(index); k > h {
 		higher, p.hinge = f.likelyHinge(together.x[h], together.cov.At(h, h))
@@ -127,7 +128,7 @@ func (f *fitter) withForm(rows *polishTable, index []int, s step, tails []tailBa
 			return out, true
 		}
 	}
-	return formed{fit.x.RawVector().Data, fit.inverse, 0}, true
+	return formed{x: fit.x.RawVector().Data, cov: fit.inverse}, true
 }
 
 // withoutForm settles the given unknowns on the skin as it is.

@@ -234,6 +234,7 @@ func (w *work) rescale(k float64) {
 	c.scale *= k
 	c.lo, c.hi = c.lo*k, c.hi*k
 	w.form *= k
+	w.growth /= k
 	w.certain[chordPar] *= k
 	w.certain[twistPar] /= k
 	w.hingeU *= k
