@@ -182,6 +182,9 @@ const (
 	noseTurn     = 0.04  // chords along the arc either side of the leading edge where a mesh's corners are counted
 	cornersApart = 0.001 // chords along the arc from which on two corners are two
 	fewCorners   = 3     // so many or fewer do not tell a nose
+	// Corners count a little past the panel's ends, too, chords: an end is known to about a spacing of the points laid, and a
+	// drawn mesh may have corners at its ends alone.
+	cornersPast = 1.0 / meshSpacing
 )
 
 // noseCorners returns how many places round the nose a coarse mesh has corners at, and whether points were laid between
@@ -193,10 +196,11 @@ func (w *work) noseCorners() (n int, laid bool) {
 	c := w.best
 	toWing := w.wingFromScan()
 	nose := c.field.arc[c.field.nose]
+	past := cornersPast * c.Chord
 	var arcs []float64
 	for i := range w.points.own.len() {
 		p := toWing.Apply(w.points.own.at(i))
-		if station := p.Y * c.inboard; station < c.lo || station > c.hi || p.X-c.Sweep*station > 2*noseTurn*c.Chord {
+		if station := p.Y * c.inboard; station < c.lo-past || station > c.hi+past || p.X-c.Sweep*station > 2*noseTurn*c.Chord {
 			continue
 		}
 		if r, ok := c.at(p); ok && math.Abs(r.arc-nose) < noseTurn && math.Abs(r.distance) < mapReach*c.Chord {
