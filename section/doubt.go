@@ -46,7 +46,7 @@ func (w *work) doubt(m *Map, noise float64) error {
 	case own > doubtfulForm*c.Chord && of < plainlyBy*own:
 		return scan.Refusef("another-airfoil", "Check the airfoil in the wing sheet against the drawing.",
 			"The skin departs from %s by %.1f mm rms, from %s by only %.1f mm: this wing is not of the section that the wing sheet names.", w.airfoil.Name, own, other, of)
-	case of < likelierBy*own:
+	case of < likelierBy*own, w.misnamed:
 		w.say(scan.Cautionf("airfoil-doubtful", "The skin departs from %s by %.1f mm rms, from %s by only %.1f mm: the wing sheet may name the wrong airfoil. Check it before you cut.", w.airfoil.Name, own, other, of))
 		return nil
 	}

@@ -110,6 +110,7 @@ type work struct {
 	unitFrom   string
 	correction float64
 	slid       float64             // mm by which the skins are shifted against each other along the chord; 0: not surely
+	misnamed   bool                // the skins meet at the nose with another airfoil laid on than the sheet names
 	noseOff    float64             // mm by which the skin's nose at the tip stands off more than the skin as a whole
 	certain    [parameters]float64 // standard uncertainty of each parameter of the loft
 	form       float64             // mm, size of the wing's form; 0 where nothing tells it
@@ -252,7 +253,7 @@ func (w *work) survey() (*Survey, error) {
 			return w.survey()
 		}
 	}
-	if err := w.checkSlid(); err != nil {
+	if err := w.checkSlid(noise); err != nil {
 		return nil, err
 	}
 	used := 0
