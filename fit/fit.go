@@ -179,7 +179,7 @@ func (w *work) traces() {
 		}
 		skin := w.skinSE(j, form)
 		t.Departure = section.Measured{Value: w.skin(arc, 0), U: math.Hypot(2*skin, scale[j])}
-		t.TargetU = math.Hypot(math.Hypot(2*w.targetSE(j, neutral, skin), scale[j]), w.bentU(place.X))
+		t.TargetU = math.Hypot(math.Hypot(2*w.targetSE(j, neutral, skin), scale[j]), math.Hypot(w.bentU(place.X), w.parted.form.belowRibs(arc)))
 		targetUs = append(targetUs, t.TargetU)
 		if t.Seen {
 			sum2 += square(t.Departure.Value)

@@ -84,6 +84,7 @@ type form struct {
 	laps      *laps                 // steps of the skin, which the fitted departures are without
 	sags      bool                  // the skin sags between ribs along the whole chord
 	ribs      bspline               // of the station, for the sag of each surface
+	profiles  [2]profile            // of the sag along the chord
 }
 
 // mostEntries holds four functions of the spline, a break, two shifts and a turn, each of every order, and a sag.

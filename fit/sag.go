@@ -40,7 +40,7 @@ func (f *form) addSag(e *entries, arc, station float64) {
 // fade returns how much of a sag there is at an arc.
 func (f *form) fade(arc float64) float64 {
 	t := math.Min(math.Abs(arc-f.nose)/(ribFade*f.chord), 1)
-	return t * t * (3 - 2*t)
+	return t * t * (3 - 2*t) * f.profiles[f.side(arc)].at(arc)
 }
 
 // sag returns the sag's departure at an arc and a station, mm.
@@ -56,23 +56,32 @@ func (f *form) sag(arc, station float64) (sum float64) {
 	return sum
 }
 
-// sagDepth returns how much the sag at an arc varies over the panel, mm, its slope along the station apart:
-// that is shared with the rest of the form.
-func (f *form) sagDepth(arc float64) float64 {
+// alongRange returns the least and the most of a departure at an arc over the panel and what it is at the tip rib, mm, its
+// mean and its slope along the station apart: a sag shares these with the rest of the form.
+func (f *form) alongRange(of func(arc, station float64) float64, arc float64) (lo, hi, tip float64) {
 	const steps = 200
 	var sy, sxy, sxx float64
-	for i := range steps + 1 {
+	v := make([]float64, steps+1)
+	for i := range v {
 		x := float64(i)/steps - 0.5
-		v := f.sag(arc, f.lo+(x+0.5)*(f.hi-f.lo))
-		sy, sxy, sxx = sy+v, sxy+x*v, sxx+x*x
+		v[i] = of(arc, f.lo+(x+0.5)*(f.hi-f.lo))
+		sy, sxy, sxx = sy+v[i], sxy+x*v[i], sxx+x*x
 	}
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for i := range steps + 1 {
-		x := float64(i)/steps - 0.5
-		v := f.sag(arc, f.lo+(x+0.5)*(f.hi-f.lo)) - sy/(steps+1) - x*sxy/sxx
-		lo, hi = math.Min(lo, v), math.Max(hi, v)
+	for i := range v {
+		v[i] -= sy/(steps+1) + (float64(i)/steps-0.5)*sxy/sxx
 	}
-	return hi - lo
+	return slices.Min(v), slices.Max(v), v[0]
+}
+
+// sagDepth returns how much the sag varies over the panel where it is deepest, mm.
+func (f *form) sagDepth() (most float64) {
+	for share := range 10 {
+		for _, end := range [...]float64{0, f.basis.length} {
+			lo, hi, _ := f.alongRange(f.sag, f.nose+(end-f.nose)*float64(share)/10)
+			most = math.Max(most, hi-lo)
+		}
+	}
+	return most
 }
 
 // ribRow holds the functions of a sag at one row: the number of the first, and the values of the four that are
@@ -183,7 +192,8 @@ func (f *form) penaliseSags(p *panel, usual []float64, lhs *envelope) {
 func (out *parted) findSags(p *panel) bool {
 	var each [2][]stretch
 	for side := range each {
-		each[side] = out.stretches(p, side)
+		share, regions := out.takenUp(p, side)
+		each[side] = out.stretches(p, side, share > ribTaken && regions >= ribRegions)
 	}
 	for length := ribShortest; length < math.Min(ribLongest, p.span()); length *= ribStep {
 		upper, lower := alongWaves(each[0], p, length), alongWaves(each[1], p, length)
@@ -192,18 +202,20 @@ func (out *parted) findSags(p *panel) bool {
 			return true
 		}
 	}
-	return false
+	return out.findProfiles(p)
 }
 
-// stretch is a part of a surface some way along the arc: its mean residual in each row, mm, and the weights of the means.
-type stretch struct{ mean, weight []float64 }
+// stretch is a part of a surface some way along the arc: where it lies, its mean residual in each row, mm, and the weights of
+// the means.
+type stretch struct {
+	arc          float64
+	mean, weight []float64
+}
 
 // stretches parts a surface, the stiff nose left out, and leaves out what regions take up, unless they take up so much of
-// it that they may be the wave's own crests and hollows.
-func (out *parted) stretches(p *panel, side int) (all []stretch) {
+// it that they may be the wave's own crests and hollows: then it takes the whole.
+func (out *parted) stretches(p *panel, side int, whole bool) (all []stretch) {
 	nc := p.columns()
-	share, regions := out.takenUp(p, side)
-	whole := share > ribTaken && regions >= ribRegions
 	at := -1
 	for j, arc := range p.arc {
 		if out.form.side(arc) != side || out.form.fade(arc) < 1 {
@@ -211,7 +223,7 @@ func (out *parted) stretches(p *panel, side int) (all []stretch) {
 		}
 		if n := int(arc / ribStretch); n != at {
 			at = n
-			all = append(all, stretch{make([]float64, p.rows()), make([]float64, p.rows())})
+			all = append(all, stretch{(float64(n) + 0.5) * ribStretch, make([]float64, p.rows()), make([]float64, p.rows())})
 		}
 		s := &all[len(all)-1]
 		for i := range p.rows() {

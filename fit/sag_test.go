@@ -41,3 +41,34 @@ func TestFaintSag(t *testing.T) {
 		}
 	}
 }
+
+// A skin that sags by 0.8 mm in the middle of the chord and not at all at the nose and aft of a spar, in bays that are
+// parabolas, is told as that: no rib is a high spot, no bay a low one, and the skin at the tip rib is that of the rib. Where the
+// outermost rib lies off the skin's end, the target's uncertainty holds the level of the ribs.
+func TestUnevenSag(t *testing.T) {
+	t.Parallel()
+	const deep, pitch = 0.8, 300.0
+	for i, off := range []float64{0, 100} {
+		w := usual()
+		w.span, w.columns, w.rows, w.points = 900, 10, 15, 60e3
+		w.form = waves(uint64(i)+7, w.chord, 0.2)
+		flat, nose := w.form, w.survey(t, 1).Map.NoseArc
+		w.form = func(arc, station float64) float64 {
+			bay := math.Mod(station+off, pitch) / pitch
+			along := math.Sin(math.Pi * math.Min(math.Max(math.Abs(arc-nose)/w.chord-0.05, 0)/0.7, 1))
+			return flat(arc, station) - deep*along*4*bay*(1-bay)
+		}
+		r := fitted(t, &w, uint64(i), wishes())
+		if !r.work.parted.form.sags || len(r.HighSpots) > 0 || len(r.LowSpots) > 0 {
+			t.Errorf("ribs from %.0f mm off the end: sag told %v, %d low and %d high spots", off, r.work.parted.form.sags, len(r.LowSpots), len(r.HighSpots))
+		}
+		middle := nose - 0.4*w.chord
+		below := deep * 4 * off / pitch * (1 - off/pitch)
+		if got := r.work.parted.form.belowRibs(middle); math.Abs(got-below) > 0.25 { // the ribs' edges are rounded
+			t.Errorf("ribs from %.0f mm off the end: the tip lies %.2f mm below the ribs, want %.2f", off, got, below)
+		}
+		if got := r.work.parted.form.at(middle, 0) - flat(middle, 0) + below; math.Abs(got) > 0.15 {
+			t.Errorf("ribs from %.0f mm off the end: the form at the tip rib is %.2f mm off", off, got)
+		}
+	}
+}

@@ -100,8 +100,16 @@ func (w *work) tellSag() {
 	if !f.sags {
 		return
 	}
-	most := math.Max(f.sagDepth(f.nose/2), f.sagDepth((f.nose+w.panel.length)/2))
-	w.say(scan.Notef("skin-sags", "The skin sags between the ribs by up to %.1f mm along the whole chord. That is taken for the wing's form, not for low spots: the filler map does not show it, and the template is that of the tip rib.", most))
+	text, last := "The skin sags between the ribs by up to %.1f mm. That is taken for the wing's form, not for low spots at the bays or high spots at the ribs, so do not sand the ribs down: the filler map does not show it, and the template is that of the tip rib.", ""
+	say, below := scan.Notef, 0.0
+	for _, arc := range w.panel.arc {
+		below = math.Max(below, f.belowRibs(arc))
+	}
+	if below > ribBelow {
+		say = scan.Cautionf
+		last = fmt.Sprintf(" At the tip rib the skin itself lies up to %.1f mm below the level of the ribs farther inboard, and the template follows it there: look with a straightedge along the span, and if the tip is low, build it up before you scan it again for the template.", below)
+	}
+	w.say(say("skin-sags", text+last, f.sagDepth()))
 }
 
 // checkShown refuses a scan of which hardly anything passes for skin at the tip rib, because nothing was seen there or
