@@ -106,6 +106,9 @@ func (m *Map) average(cells *piles, some *fewOf, hollow [][]bool) (noise float64
 			m.Cells[k] = biweightMean(ds, middle[k], noise, m.slack(ds, some, i, j, middle[k], noise, &spread))
 		}
 	})
+	if m.inside != nil {
+		m.lookInside(some, middle, noise)
+	}
 	return noise
 }
 

@@ -210,6 +210,7 @@ func (w *work) polish() {
 		}
 		c.points = points
 		m := c.newMap(c.hi)
+		m.inside = w.openEnd()
 		c.depart(&m, c.stream(), w.rimStation(), c.hi, w.mesh())
 		c.points = all
 		m.correlate()
@@ -232,13 +233,21 @@ func (w *work) rimStation() float64 {
 	return w.best.lo
 }
 
+// openEnd has room for what is seen of the inside of the skin, where that can be; nil where it cannot.
+func (w *work) openEnd() *inside {
+	if w.tip.closed || w.mesh() {
+		return nil
+	}
+	return &inside{}
+}
+
 // survey maps the departures and puts everything together.
 func (w *work) survey() (*Survey, error) {
 	c := w.best
 	u := w.certain
 	c.Loft.Airfoil = w.airfoil
 	m := c.newMap(c.hi)
-	m.doubled = &doubled{}
+	m.doubled, m.inside = &doubled{}, w.openEnd()
 	noise, near := c.depart(&m, w.everyPoint(), w.rimStation(), c.hi, w.mesh())
 	m.correlate()
 	c.fold(&m, noise)
@@ -297,6 +306,9 @@ func (w *work) survey() (*Survey, error) {
 		return nil, err
 	}
 	w.checkTwice(*m.doubled)
+	if m.inside != nil {
+		w.checkInside(*m.inside)
+	}
 	w.checkNose(&m, noise)
 	v.Messages = w.messages
 	return v, nil

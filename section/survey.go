@@ -76,6 +76,7 @@ type Map struct {
 	NoseArc  float64    // mm, arc at the leading edge (x = 0)
 	HingeArc [2]float64 // mm, arcs of the hinge line on the upper and lower surface; NaN without one
 	doubled  *doubled   // filled with the map where it is not nil
+	inside   *inside    // what is seen of the inside of the skin; nil: it is not asked
 }
 
 // Cell is one patch of the map.
