@@ -10,10 +10,10 @@ import (
 // The aileron in the search. Its deflection is tried step by step before it is left to the fit.
 
 // settleAileron tries the aileron's deflections one by one, since a far deflection lies outside the reach of
-// a step, or in another valley.
-func (c *candidate) settleAileron() {
+// a step, or in another valley, and returns the deflection that the loft has then, rad.
+func (c *candidate) settleAileron() float64 {
 	if c.Hinge <= 0 {
-		return
+		return c.Deflection
 	}
 	aft := c.aft()
 	best, least := c.Deflection, c.aileronMisfit(aft, c.Deflection)
@@ -24,6 +24,7 @@ func (c *candidate) settleAileron() {
 		}
 	}
 	c.Deflection = best
+	return best
 }
 
 // aft returns those of a share of the points, in the wing frame, that may lie on the aileron.

@@ -153,6 +153,9 @@ func (w *work) refine() error {
 		s.free[rollPar], s.free[yawPar] = false, false
 		s.free[sweepPar], s.free[risePar] = true, true
 		c.runOn(share, s)
+		if was := c.Deflection; c.settleAileron() != was { // it had left the reach of the gate
+			c.runOn(share, s)
+		}
 		w.final = s
 		if root, ok := c.end(c.lo, c.hi, -1, look.reach); ok && !w.cutShort {
 			w.root, c.hi = root, root.at
