@@ -74,11 +74,13 @@ By the profile of each step:
 * Reading a binary PLY cloud: two fifths are the sum, two fifths the system's, a tenth the look at every number. Where a
   row has x, y and z and nothing else, its bytes are read to where the point stays.
 * Reading text: a third to a half is the numbers themselves; one processor does it all.
-* Measuring a cloud of a million points: a fifth gathers the points into voxels, a quarter maps departures, a tenth each
-  the polish and the tail; the search takes a seventh whatever the size, and so do the ends, the tail and the polish from
-  two million points near the wing on. What grows is the gathering, the test whether a point is near, and one comparison
-  of each near point with the loft.
-* Fit and delivery see the map alone, which has as many cells for a large scan as for a small one.
+* Measuring a cloud of a million points: a fifth gathers the points into voxels, a fifth is the search, a quarter maps
+  departures, twice for the polish and once from every point, an eighth is the polish itself and a tenth the tail. The
+  search takes the same whatever the size, and so do the ends, the tail and the polish from two million points near the
+  wing on. What grows is the gathering, the test whether a point is near, and one comparison of each near point with the
+  loft.
+* Fit and delivery see the map alone, which has as many cells for a large scan as for a small one. The fit takes two
+  fifths of what measuring a million points does.
 
 Long lists are asked for in large pages of memory where the system has them (Linux: transparent huge pages, on advice),
 which spares up to a fifth of reading a binary file.
