@@ -20,6 +20,9 @@ func (r *Report) reasons() []string {
 	if row := r.row("another airfoil in the sheet"); row != nil && row.Told < row.Scans {
 		out = append(out, fmt.Sprintf("Another airfoil in the sheet. What the drawing lacks passes for form of the wing. Of %d scans %d passed without a word; their as-built outline was up to %.1f mm wrong.", row.Scans, row.Scans-row.Told, row.quantities[AsBuilt].worst))
 	}
+	if row := r.row("noise 0.05 mm"); row != nil && row.quantities[Scale].worst > 1 {
+		out = append(out, "Noise 0.05 mm, scale and as-built outline. On one wing of the six a wave of its form at the hinge line passes for the step of an axis near the upper skin; built without form, its scale is right to 0.13 mm. Wings that are hinged at a skin would lose more if more were asked of the step.")
+	}
 	if r.row("no sheet") != nil {
 		out = append(out, "No sheet. Without a taped chord every length is the scanner's own, which U holds to 1 %. That the hinge breaks the skin's curve is not known either, and its edges may pass for a low and a high spot.")
 	}
