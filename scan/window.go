@@ -56,14 +56,8 @@ func (w *window) fill(n int) error {
 	return nil
 }
 
-// read fills p with the next bytes, which do not pass through the window. An error is a file that ends before.
-func (w *window) read(p []byte) error {
-	fresh, err := w.readUnsummed(p)
-	w.in.tally.Write(fresh)
-	return err
-}
-
-// readUnsummed does the same and leaves it to the caller to sum up what comes from the file only now.
+// readUnsummed fills p with the next bytes, which do not pass through the window, and leaves it to the caller to sum up
+// what comes from the file only now. An error is a file that ends before.
 func (w *window) readUnsummed(p []byte) (fresh []byte, err error) {
 	if int64(len(p)) > w.left() {
 		return nil, io.ErrUnexpectedEOF
