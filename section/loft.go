@@ -89,7 +89,6 @@ type model struct {
 	field   *field
 	inboard float64 // sign of Y towards the root
 	offset  float64 // mm, constant skin offset outward
-	tail    float64 // chords: what lies aft of here is not looked at; 0: everything is
 }
 
 // residual is what one point says.
@@ -160,6 +159,16 @@ func (m *model) place(p r3.Vec) (l placed) {
 	return l
 }
 
+// inSection takes a point in the wing frame to the unit section as it lies there, and tells the station, the chord, mm, and
+// the twist. Where the chord is not positive there is no section.
+func (m *model) inSection(p r3.Vec) (q r2.Vec, station, chord float64, twist turn) {
+	station = p.Y * m.inboard
+	chord = m.Chord + m.Taper*station
+	twist = turnBy(m.Twist * station)
+	q, unit := twist.noseDown(r2.Vec{X: p.X - m.Sweep*station, Y: p.Z - m.Rise*station}), 1/chord
+	return r2.Vec{X: q.X * unit, Y: q.Y * unit}, station, chord, twist
+}
+
 // at compares a point (wing frame, mm) with the loft. It reports false for points too far from it.
 func (m *model) at(p r3.Vec) (r residual, ok bool) {
 	ok = m.compare(p, &r)
@@ -168,14 +177,10 @@ func (m *model) at(p r3.Vec) (r residual, ok bool) {
 
 // compare is at, which leaves the answer where it is wanted: with the field's the inner loop of every fit.
 func (m *model) compare(p r3.Vec, r *residual) bool {
-	station := p.Y * m.inboard
-	chord := m.Chord + m.Taper*station
+	q, station, chord, twist := m.inSection(p)
 	if !(chord > 0) {
 		return false
 	}
-	twist, unit := turnBy(m.Twist*station), 1/chord
-	q := twist.noseDown(r2.Vec{X: p.X - m.Sweep*station, Y: p.Z - m.Rise*station})
-	q.X, q.Y = q.X*unit, q.Y*unit
 	neutral, aileron, droop := q, m.Hinge > 0 && q.X > m.Hinge, turn{}
 	if aileron {
 		droop = turnBy(m.Deflection)

@@ -31,7 +31,7 @@ const (
 	polishFirst   = 100_000   // points on which the polish is first tried
 	endReach      = 0.25      // chords either side of an end's supposed place in which it is looked for ...
 	endKnown      = 0.15      // ... and once it is known
-	leastTurn     = 0.0001    // mm a mm of span, k = 2, by which nobody's skin is known to grow proud less at the tail (common practice, no source)
+	leastTurn     = 0.0001    // mm a mm of span, k = 2: no skin is known to grow less proud than this at the tail (common practice, no source)
 	panelMargin   = 0.06      // chords about the coarse loft within which points are kept for the fine fit
 )
 
@@ -206,7 +206,6 @@ func (w *work) settleOwn() error {
 func (w *work) polish() {
 	c := w.best
 	tail := w.tailEdges()
-	c.trimTail(tail)
 	all := c.points
 	for i, points := range []bulk{all.about(polishFirst), all} {
 		if i > 0 {
@@ -279,12 +278,13 @@ func (w *work) survey() (*Survey, error) {
 		Side: w.opt.Side, StandIn: w.opt.Airfoil == nil, Loft: c.Loft, Map: m, Noise: noise,
 		Units: w.unitName, UnitFrom: w.unitFrom, Correction: w.correction,
 		WingFromScan: w.wingFromScan(),
-		Chord:        Measured{c.Chord, math.Hypot(chordU, 2*w.form)},                                        // the nose may stand off the form's waves by as much as they are large
-		Taper:        Measured{c.Taper, math.Hypot(2*u[taperPar], math.Hypot(2*w.form, w.noseOff)*w.growth)}, // as the nose's stand-off changes
-		Twist:        Measured{c.Twist, math.Hypot(math.Hypot(2*u[twistPar], leastTurn/c.Chord), warpTwist*bend*4/(c.Chord*c.hi))},
-		Sweep:        Measured{c.Sweep, 2 * math.Hypot(u[sweepPar], w.tip.uX)},
-		ScaleRel:     chordU / c.Chord,
-		Stations:     c.hi,
+		// The nose may stand off the form's waves by as much as they are large, and by another amount farther inboard.
+		Chord:    Measured{c.Chord, math.Hypot(chordU, 2*w.form)},
+		Taper:    Measured{c.Taper, math.Hypot(2*u[taperPar], math.Hypot(2*w.form, w.noseOff)*w.growth)},
+		Twist:    Measured{c.Twist, math.Hypot(math.Hypot(2*u[twistPar], leastTurn/c.Chord), warpTwist*bend*4/(c.Chord*c.hi))},
+		Sweep:    Measured{c.Sweep, 2 * math.Hypot(u[sweepPar], w.tip.uX)},
+		ScaleRel: chordU / c.Chord,
+		Stations: c.hi,
 		Fit: Quality{RMS: c.scale, Inliers: float64(used) / math.Max(float64(near), 1), Used: used,
 			Starts: w.starts, Margin: w.margin},
 	}

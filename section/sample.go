@@ -36,14 +36,10 @@ func (f *fitter) sampler() *sampler {
 
 // look is sample, which leaves the answer where it is wanted.
 func (m *sampler) look(p r3.Vec, s *sample) bool {
-	station := p.Y * m.inboard
-	chord := m.Chord + m.Taper*station
+	q, station, chord, twist := m.inSection(p)
 	if !(chord > 0) {
 		return false
 	}
-	twist, unit := turnBy(m.Twist*station), 1/chord
-	q := twist.noseDown(r2.Vec{X: p.X - m.Sweep*station, Y: p.Z - m.Rise*station})
-	q.X, q.Y = q.X*unit, q.Y*unit
 	neutral, aileron := q, q.X > m.hinge
 	if aileron {
 		v := m.droop.noseDown(r2.Vec{X: q.X - m.Hinge, Y: q.Y - m.HingeZ})

@@ -18,7 +18,6 @@ const (
 	tailReach      = 0.008   // chords: how far a thick tail's skins may lie off the nominal
 	leastTail      = 150     // points at the tail
 	mostReach      = 2.0     // mm by which the polished loft is stretched to the tail, at most
-	tailTrim       = 2.0     // mm before the edge that are left out of the fit and the map, at least
 	tailMargin     = 0.03    // chords by which the pose may move the tail after a first fit
 	exactNoise     = 0.05    // mm: a mesh with less comes from a drawing
 	mostMeshTailU  = 4.0     // mm
@@ -32,14 +31,12 @@ const (
 type tailBand struct {
 	station float64 // mm
 	at, u   float64 // chords of the loft there: the edge and its standard uncertainty
-	radius  float64 // mm, of the tail's rounding
 }
 
 // tailSeen is the tail's edge on the wing: that in the scan, led on where smoothing has rounded it off.
 type tailSeen struct {
-	line   straight  // over the stations, mm aft of the loft's own tail
-	radius float64   // mm: how far before the edge the skins are rounded
-	lost   smoothing // what smoothing took away; the line has it back
+	line straight  // over the stations, mm aft of the loft's own tail
+	lost smoothing // what smoothing took away; the line has it back
 }
 
 // tailSeen finds the tail's edge, whose shape is settled anew in so many rounds from that which was last found; ok is
@@ -54,11 +51,10 @@ func (w *work) tailSeen(rounds int) (t tailSeen, ok bool) {
 		return t, false
 	}
 	w.tailShape = e.shape
-	t = tailSeen{line: e.line, radius: e.shape.radius, lost: w.smoothing(points, &e.line)}
+	t = tailSeen{line: e.line, lost: w.smoothing(points, &e.line)}
 	if t.lost.filter > 0 {
 		t.line.value += t.lost.tail
 		t.line.uValue = math.Hypot(t.line.uValue, smoothedU/2*t.lost.tail)
-		t.radius = t.lost.tail + 2*t.lost.filter
 	}
 	return t, true
 }
@@ -77,7 +73,7 @@ func (w *work) tailEdges() (bands []tailBand) {
 	}
 	for _, station := range []float64{l.middle - off, l.middle + off} {
 		chord := w.best.ChordAt(station)
-		bands = append(bands, tailBand{station, 1 + l.at(station)/chord, times * l.uValue / chord, t.radius})
+		bands = append(bands, tailBand{station, 1 + l.at(station)/chord, times * l.uValue / chord})
 		if off == 0 {
 			break
 		}
@@ -92,19 +88,6 @@ func (w *work) reachTail() {
 		w.best.Chord += t.line.at(0)
 		w.best.Taper += t.line.slope
 	}
-}
-
-// trimTail leaves the last of the tail out of all that follows: points of its blunt face, and the rounding of
-// its corners, would pass for skin there.
-func (f *fitter) trimTail(bands []tailBand) {
-	if len(bands) == 0 {
-		return
-	}
-	var edges []float64
-	for _, b := range bands {
-		edges = append(edges, b.at)
-	}
-	f.tail = median(edges) - (math.Max(tailTrim, 4*f.scale)+bands[0].radius)/f.Chord
 }
 
 // tailPoint is a point on the aft skin or just behind it.
