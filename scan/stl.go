@@ -76,9 +76,10 @@ type stlSink struct {
 	triangles [][3]uint32
 }
 
+// newSTLSink makes one for about so many triangles. A mesh has half as many points, and some more by its open edges.
 func newSTLSink(b *build, triangles int64) *stlSink {
 	b.faced = true
-	return &stlSink{build: b, weld: newWelder(int(triangles/2) + 3), triangles: roomFor[[3]uint32](int(triangles))[:0]}
+	return &stlSink{build: b, weld: newWelder(int(triangles/2+triangles/32) + 3), triangles: roomFor[[3]uint32](int(triangles))[:0]}
 }
 
 // add takes one triangle. One with an unusable corner is counted and left out.

@@ -3,29 +3,29 @@ package scan
 import (
 	"encoding/binary"
 	"math"
+	"math/bits"
 )
 
+// A block of triangles is decoded at a time. The larger it is, the more corners are joined within it and the less often
+// one processor waits for another, as long as its distinct corners stay in a processor's own cache; 16 bits number its
+// corners. A small file has smaller ones, so that there are some for each processor.
 const (
-	// stlBlockTriangles is how many triangles are decoded at a time: few enough for a processor's own cache, and for
-	// 16 bits to number their corners.
-	stlBlockTriangles = 1 << 12
-	// stlNearBits is how much of a hash a block knows its corners again by: as much as it has points where neighbours
-	// stand together in the file, or so, in little memory.
-	stlNearBits  = 13
-	stlNearSlots = 1 << stlNearBits
+	stlBlockLeast = 1 << 12
+	stlBlockMost  = 1 << 14
+	stlBlocks     = 32 // that a file is cut into, where the block's size allows
 )
 
 // stlBlock is a run of triangles of a binary STL on its way into the whole.
 type stlBlock struct {
 	bytes     []byte
-	fresh     []byte               // those of them that are not summed up yet
-	near      [stlNearSlots]uint16 // by a part of the hash, the last corner that had it
-	corners   []slot               // without most repeats, each with its hash in the number's place; as long as there may be
-	distinct  int                  // how many of them there are
-	triangles [][3]uint32          // by their numbers among corners
-	number    []uint32             // what the corners are in the whole
-	lost      int                  // triangles with an unusable corner
-	flat      int                  // triangles without area
+	fresh     []byte      // those of them that are not summed up yet
+	near      []uint16    // by a part of the hash, the last corner that had it; its length is a power of two
+	corners   []slot      // without most repeats, each with its hash in the number's place; as long as there may be
+	distinct  int         // how many of them there are
+	triangles [][3]uint32 // by their numbers among corners
+	number    []uint32    // what the corners are in the whole
+	lost      int         // triangles with an unusable corner
+	flat      int         // triangles without area
 }
 
 // binary reads the triangles of a binary STL. Its corners are six times as many as its points, so repeats that
@@ -35,9 +35,10 @@ type stlBlock struct {
 // The STL library hands over one triangle at a time, each in memory of its own. That alone takes longer than all
 // of this on two processors; the tests hold this to what the library reads.
 func (s *stlSink) binary(w *window, triangles int) error {
+	size := min(triangles, max(stlBlockLeast, min(stlBlockMost, triangles/stlBlocks)))
 	read := belt[stlBlock]{
 		fill: func(b *stlBlock, number int) (err error) {
-			n := min(stlBlockTriangles, triangles-number*stlBlockTriangles)
+			n := min(size, triangles-number*size)
 			b.bytes = b.bytes[:n*stlTriangle]
 			b.fresh, err = w.readUnsummed(b.bytes)
 			return err
@@ -47,18 +48,21 @@ func (s *stlSink) binary(w *window, triangles int) error {
 		take: s.takeBlock,
 	}
 	s.build.checked = true
-	return read.run((triangles+stlBlockTriangles-1)/stlBlockTriangles, func() *stlBlock {
-		n := min(stlBlockTriangles, triangles)
-		return &stlBlock{bytes: make([]byte, n*stlTriangle), corners: make([]slot, 3*n+1),
-			triangles: make([][3]uint32, 0, n), number: make([]uint32, 3*n)}
-	})
+	return read.run((triangles+size-1)/size, func() *stlBlock { return newSTLBlock(size) })
+}
+
+// newSTLBlock makes one for so many triangles.
+func newSTLBlock(size int) *stlBlock {
+	near := 1 << bits.Len(uint(2*size-1)) // a power of two with room for four times as many points as a usual block has
+	return &stlBlock{bytes: make([]byte, size*stlTriangle), near: make([]uint16, near), corners: make([]slot, 3*size+1),
+		triangles: make([][3]uint32, 0, size), number: make([]uint32, 3*size)}
 }
 
 // decode takes the triangles out of the block's bytes. Values are moved one by one: an array that is put together and
 // then copied as a whole costs more than all the rest, because the processor waits for its parts to reach memory.
 func (b *stlBlock) decode() {
 	b.lost, b.flat = 0, 0
-	corners, triangles, n := b.corners, b.triangles[:cap(b.triangles)], uint32(0)
+	near, corners, triangles, n := b.near, b.corners, b.triangles[:cap(b.triangles)], uint32(0)
 	kept := 0
 	for d := b.bytes; len(d) >= stlTriangle; d = d[stlTriangle:] {
 		v := (*[36]byte)(d[12:])
@@ -73,8 +77,8 @@ func (b *stlBlock) decode() {
 			// near holds may be of an earlier block: then it is no less than n, or as good as any.
 			xy, z := binary.LittleEndian.Uint64(v[12*k:]), binary.LittleEndian.Uint32(v[12*k+8:])
 			hash := hashOf(xy, z)
-			near := &b.near[hash>>(32-stlNearBits)]
-			last := uint32(*near)
+			place := &near[hash&uint32(len(near)-1)]
+			last := uint32(*place)
 			met := &corners[last]
 			differs := met.xy ^ xy | uint64(met.z^z) | uint64(^(int64(last)-int64(n))>>63)
 			fresh := &corners[n]
@@ -83,7 +87,7 @@ func (b *stlBlock) decode() {
 			if differs == 0 {
 				number, next = last, n
 			}
-			*near, t[k], n = uint16(number), number, next
+			*place, t[k], n = uint16(number), number, next
 		}
 		if wide(v) {
 			kept++
