@@ -181,8 +181,8 @@ func (a *archive) decode(f *zip.File) (*Scan, error) {
 		return nil, err
 	}
 	defer r.Close()
-	in, err := newInput(r, path.Base(f.Name), size, headBytes, a.in.lim)
-	if err != nil {
+	in := newInput(r, path.Base(f.Name), size, &Source{Bytes: size}, a.in.lim) // the archive is what is summed up
+	if err := in.begin(headBytes); err != nil {
 		return nil, a.within(f.Name, err)
 	}
 	in.nested = true

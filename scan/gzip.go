@@ -30,7 +30,7 @@ func readGZ(in *input) (*Scan, error) {
 	if in.ending() == ".gz" {
 		name = name[:len(name)-len(".gz")]
 	}
-	inner := inputOf(data, name, in.lim)
+	inner := inputOf(data, name, &Source{Bytes: int64(len(data))}, in.lim) // the file around it is what is summed up
 	inner.nested = true
 	s, err := decode(inner)
 	if err != nil {

@@ -19,9 +19,10 @@ type input struct {
 	name  string    // base name, for messages
 	size  int64     // bytes of the file
 	data  []byte    // its beginning, or all of it
-	rest  io.Reader // what comes after data, summed up on the way
-	bare  io.Reader // the same, not summed up
+	rest  io.Reader // what comes after data, tallied on the way
+	bare  io.Reader // the same, not tallied
 	tally tally
+	known *Source // what is told of it if it is not summed up
 	lim   Limits
 
 	nested bool // it lies within an archive
@@ -31,22 +32,33 @@ type input struct {
 	beside func(name string) (io.ReadCloser, int64, error)
 }
 
-// newInput begins to read a file of the given size with its first head bytes.
-func newInput(r io.Reader, name string, size, head int64, lim Limits) (*input, error) {
-	in := &input{name: name, size: size, bare: r, lim: lim, tally: tally{sum: sha256.New()}}
+// newInput takes a file of the given size. It is summed up unless its source is known.
+func newInput(r io.Reader, name string, size int64, known *Source, lim Limits) *input {
+	in := &input{name: name, size: size, bare: r, lim: lim, known: known}
+	if known == nil {
+		in.tally.sum = sha256.New()
+	}
 	in.rest = io.TeeReader(r, &in.tally)
-	in.data = make([]byte, min(size, head))
+	return in
+}
+
+// begin reads its first head bytes.
+func (in *input) begin(head int64) error {
+	if in.known != nil && in.known.Bytes != in.size {
+		return in.refuse(stillCopying, "it has %d bytes and had %d a short while before", in.size, in.known.Bytes)
+	}
+	in.data = make([]byte, min(in.size, head))
 	n, err := io.ReadFull(in.rest, in.data)
 	if err != nil {
-		return nil, in.broken(int64(n), err)
+		return in.broken(int64(n), err)
 	}
-	return in, nil
+	return nil
 }
 
 // inputOf takes a file that is in memory.
-func inputOf(data []byte, name string, lim Limits) *input {
-	none := bytes.NewReader(nil)
-	in := &input{name: name, size: int64(len(data)), data: data, rest: none, bare: none, lim: lim, tally: tally{sum: sha256.New()}}
+func inputOf(data []byte, name string, known *Source, lim Limits) *input {
+	in := newInput(bytes.NewReader(nil), name, int64(len(data)), known, lim)
+	in.data = data
 	in.tally.Write(data)
 	return in
 }
@@ -78,6 +90,9 @@ func (in *input) source() (Source, error) {
 	case in.tally.bytes > in.size:
 		return Source{}, in.refuse(stillCopying, "it grew while it was read")
 	}
+	if in.known != nil {
+		return *in.known, nil
+	}
 	return Source{File: in.name, SHA256: hex.EncodeToString(in.tally.sum.Sum(nil)), Bytes: in.size}, nil
 }
 
@@ -94,16 +109,18 @@ func (in *input) broken(n int64, err error) *FormatError {
 	return f
 }
 
-// tally sums up the bytes of a file as they pass.
+// tally counts the bytes of a file as they pass, and sums them up.
 type tally struct {
-	sum   hash.Hash
+	sum   hash.Hash // nil if nobody asks for it
 	bytes int64
 	zeros int64 // how many the last bytes are zero
 }
 
 // Write is part of [io.Writer] and never fails.
 func (t *tally) Write(p []byte) (int, error) {
-	t.sum.Write(p)
+	if t.sum != nil {
+		t.sum.Write(p)
+	}
 	t.bytes += int64(len(p))
 	last := len(p)
 	for last > 0 && p[last-1] == 0 {

@@ -16,7 +16,16 @@ import (
 //
 // Binary files pass through in blocks: beside the scan itself, no more than a few megabytes are needed, and
 // while the corners of an STL are joined 24 to 48 bytes for each point that it is expected to have.
-func Read(path string, lim Limits) (*Scan, error) {
+func Read(path string, lim Limits) (*Scan, error) { return read(path, nil, lim) }
+
+// ReadKnown is [Read] for a file whose source is known, and becomes the scan's: it is not summed up again, which takes
+// as long as all else that is done with a binary file. Only the size is held to the source. That the file has not
+// changed since then is for the caller to make sure of.
+func ReadKnown(path string, source Source, lim Limits) (*Scan, error) {
+	return read(path, &source, lim)
+}
+
+func read(path string, known *Source, lim Limits) (*Scan, error) {
 	name := filepath.Base(path)
 	f, size, err := open(path)
 	if err != nil {
@@ -30,8 +39,8 @@ func Read(path string, lim Limits) (*Scan, error) {
 	if err := checkSize(name, size, lim); err != nil {
 		return nil, err
 	}
-	in, err := newInput(f, name, size, headBytes, lim.filled())
-	if err != nil {
+	in := newInput(f, name, size, known, lim.filled())
+	if err := in.begin(headBytes); err != nil {
 		return nil, err
 	}
 	return decode(in)
@@ -44,7 +53,7 @@ func Decode(data []byte, name string, lim Limits) (*Scan, error) {
 	if err := checkSize(name, int64(len(data)), lim); err != nil {
 		return nil, err
 	}
-	return decode(inputOf(data, name, lim.filled()))
+	return decode(inputOf(data, name, nil, lim.filled()))
 }
 
 func decode(in *input) (*Scan, error) {

@@ -18,8 +18,8 @@ import (
 
 // inBlocks decodes from a reader with only so many bytes known at first.
 func inBlocks(r io.Reader, name string, size, head int64) (*Scan, error) {
-	in, err := newInput(r, name, size, head, Limits{}.filled())
-	if err != nil {
+	in := newInput(r, name, size, nil, Limits{}.filled())
+	if err := in.begin(head); err != nil {
 		return nil, err
 	}
 	return decode(in)
@@ -147,6 +147,18 @@ func TestRead(t *testing.T) {
 		}
 		if !reflect.DeepEqual(got, want) {
 			t.Errorf("%s: Read and Decode differ", v.name)
+		}
+		want.Source = Source{File: "as told", SHA256: "as told", Bytes: int64(len(data))}
+		if got, err = ReadKnown(path, want.Source, DefaultLimits); err != nil {
+			t.Fatal(err)
+		}
+		if !reflect.DeepEqual(got, want) {
+			t.Errorf("%s: ReadKnown and Decode differ", v.name)
+		}
+		other := Source{Bytes: int64(len(data)) - 1}
+		_, err = ReadKnown(path, other, DefaultLimits)
+		if f, ok := errors.AsType[*FormatError](err); !ok || f.Mend != stillCopying {
+			t.Errorf("%s has grown, and the error is %v", v.name, err)
 		}
 	}
 	var f *FormatError

@@ -42,7 +42,7 @@ func (c runCommand) jobs(ctx context.Context) ([]shop.Job, error) {
 			if of, _ := sideOfFile(path); of != side {
 				continue
 			}
-			f, err := fingerprint(ctx, path)
+			f, err := shop.Look(ctx, path)
 			if err != nil {
 				return nil, err
 			}
@@ -103,11 +103,11 @@ func sheetFiles(ctx context.Context, path string) (sh, af shop.File, err error) 
 	if err := readable(path, "a wing sheet", "Name the sheet itself, as in wing.toml"); err != nil {
 		return sh, af, err
 	}
-	if sh, err = fingerprint(ctx, path); err != nil {
+	if sh, err = shop.Look(ctx, path); err != nil {
 		return sh, af, err
 	}
 	if beside := airfoilBeside(path); beside != "" {
-		af, err = fingerprint(ctx, beside)
+		af, err = shop.Look(ctx, beside)
 	}
 	return sh, af, err
 }
@@ -129,11 +129,6 @@ func airfoilBeside(path string) string {
 		return ""
 	}
 	return beside
-}
-
-func fingerprint(ctx context.Context, path string) (shop.File, error) {
-	source, err := inbox.Stable(ctx, path)
-	return shop.File{Path: path, Source: source}, err
 }
 
 // sideOfFile tells the side by the beginning of the file's name.

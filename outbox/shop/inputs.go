@@ -30,6 +30,30 @@ func Dir(root string) string { return filepath.Join(root, "outbox") }
 type File struct {
 	Path   string
 	Source scan.Source
+	// Seen is what the system told of it when it was summed up; zero if it may have changed since without a trace.
+	Seen Stamp
+}
+
+// Look reads a file to its end, for its fingerprint. The errors are those of [inbox.Stable].
+func Look(ctx context.Context, path string) (File, error) {
+	begun := time.Now()
+	seen, unstamped := stampOf(path)
+	source, err := inbox.Stable(ctx, path)
+	f := File{Path: path, Source: source}
+	if err == nil && unstamped == nil && seen.settled(begun) {
+		f.Seen = seen
+	}
+	return f, err
+}
+
+// Same tells whether the file is what it was when it was summed up, as far as the system tells. It is false where it
+// tells too little.
+func (f File) Same() bool {
+	if f.Seen == (Stamp{}) {
+		return false
+	}
+	now, err := stampOf(f.Path)
+	return err == nil && now == f.Seen
 }
 
 // Inputs is what one aircraft's deliveries are made from.
@@ -87,20 +111,19 @@ func (p fingerprints) file(ctx context.Context, aircraft, path string, most int6
 	}
 	name := filepath.Base(path)
 	k := key{aircraft, name}
-	begun := time.Now()
 	now, unstamped := stampOf(path)
 	if unstamped == nil && now.Size > most {
-		return File{path, scan.Source{File: name, Bytes: now.Size}}, nil
+		return File{Path: path, Source: scan.Source{File: name, Bytes: now.Size}}, nil
 	}
 	if old, there := p[k]; there && unstamped == nil && old.Stamp == now {
 		next[k] = old
-		return File{path, old.Source}, nil
+		return File{path, old.Source, old.Stamp}, nil
 	}
-	read, err := inbox.Stable(ctx, path)
-	if err == nil && unstamped == nil && now.settled(begun) {
-		next[k] = source{now, read}
+	f, err := Look(ctx, path)
+	if f.Seen != (Stamp{}) {
+		next[k] = source{f.Seen, f.Source}
 	}
-	return File{path, read}, err
+	return f, err
 }
 
 // scans returns the scans of one side; those of the pair are left, then right.

@@ -22,20 +22,20 @@ type memory struct {
 
 // source is a file of the inbox that was read to its end.
 type source struct {
-	Stamp  stamp
+	Stamp  Stamp
 	Source scan.Source
 }
 
 // recorded is a record of the outbox as it was read.
 type recorded struct {
-	Stamp                                 stamp
+	Stamp                                 Stamp
 	Name, Verdict                         string
 	Messages                              []scan.Message
 	Version, Sheet, Airfoil, Scans, Check string
 }
 
-// stamp is what the system tells of a file without reading it. The times are in nanoseconds.
-type stamp struct {
+// Stamp is what the system tells of a file without reading it. The times are in nanoseconds.
+type Stamp struct {
 	Size, Modified int64
 	Changed        int64  // by the system's own clock, which no program sets; 0 where there is none
 	Number         uint64 // of the file on its disk; 0 where there is none
@@ -46,7 +46,7 @@ type stamp struct {
 const coarseTime = 4 * time.Second
 
 // touched returns when the file was last written to or put there, as far as the system tells.
-func (s stamp) touched() time.Time {
+func (s Stamp) touched() time.Time {
 	if s.Changed != 0 {
 		return time.Unix(0, s.Changed)
 	}
@@ -55,7 +55,7 @@ func (s stamp) touched() time.Time {
 
 // settled tells whether any change of the file after a time will show in its stamp. A time stamp that lies ahead
 // was set by a program, and tells nothing where the system has its own.
-func (s stamp) settled(at time.Time) bool {
+func (s Stamp) settled(at time.Time) bool {
 	old := at.Add(-coarseTime).UnixNano()
 	if s.Changed == 0 {
 		return s.Modified < old
@@ -65,7 +65,7 @@ func (s stamp) settled(at time.Time) bool {
 
 // remember notes a record that was read, if it has a stamp.
 func (m *memory) remember(r Record) {
-	if r.Err != nil || r.at == (stamp{}) {
+	if r.Err != nil || r.at == (Stamp{}) {
 		return
 	}
 	m.Records[key{r.Aircraft, r.Side}] = recorded{r.at, r.Name, r.Verdict, r.Messages, r.from.version, r.from.sheet, r.from.airfoil, r.from.scans, r.sum}

@@ -33,7 +33,7 @@ func TestStampSettled(t *testing.T) {
 		{"new, and the system has none", before(time.Second), 0, false},
 		{"ahead, and the system has none", before(-time.Hour), 0, false},
 	} {
-		if got := (stamp{Modified: c.modified, Changed: c.changed}).settled(at); got != c.want {
+		if got := (Stamp{Modified: c.modified, Changed: c.changed}).settled(at); got != c.want {
 			t.Errorf("%s: %v", c.name, got)
 		}
 	}
@@ -50,14 +50,14 @@ func TestFingerprintKnown(t *testing.T) {
 	}
 	told := scan.Source{File: "left.ply", SHA256: "as it was told", Bytes: 1}
 	for name, c := range map[string]struct {
-		change func(*stamp)
+		change func(*Stamp)
 		known  bool
 	}{
-		"the same":      {func(*stamp) {}, true},
-		"another size":  {func(s *stamp) { s.Size++ }, false},
-		"another time":  {func(s *stamp) { s.Modified-- }, false},
-		"changed since": {func(s *stamp) { s.Changed-- }, false},
-		"another file":  {func(s *stamp) { s.Number++ }, false},
+		"the same":      {func(*Stamp) {}, true},
+		"another size":  {func(s *Stamp) { s.Size++ }, false},
+		"another time":  {func(s *Stamp) { s.Modified-- }, false},
+		"changed since": {func(s *Stamp) { s.Changed-- }, false},
+		"another file":  {func(s *Stamp) { s.Number++ }, false},
 	} {
 		old := at
 		c.change(&old)
@@ -69,6 +69,31 @@ func TestFingerprintKnown(t *testing.T) {
 		if c.known != (next[key{"a", "left.ply"}].Source == told) {
 			t.Errorf("%s: remembered %+v", name, next)
 		}
+	}
+}
+
+// A file that was looked at is the same until anything is done to it, and one that was just written tells nothing.
+func TestSame(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "left.ply")
+	put := func(data string) {
+		if err := os.WriteFile(path, []byte(data), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	put("A")
+	f, err := Look(t.Context(), path)
+	if err != nil || f.Path != path || f.Source.Bytes != 1 || f.Seen != (Stamp{}) || f.Same() {
+		t.Errorf("just written: %+v, %v", f, err)
+	}
+	if f.Seen, err = stampOf(path); err != nil || !f.Same() {
+		t.Errorf("untouched: %+v, %v", f, err)
+	}
+	put("AB")
+	if f.Same() {
+		t.Error("longer, and yet the same")
+	}
+	if err := os.Remove(path); err != nil || f.Same() {
+		t.Errorf("gone, and yet the same: %v", err)
 	}
 }
 
@@ -128,8 +153,8 @@ func leftIn(t *testing.T, root string, data []byte) []byte {
 
 // What was kept is taken whole or not at all.
 func TestMemoryDamaged(t *testing.T) {
-	m := memory{"v1", fingerprints{{"a", "left.ply"}: {stamp{1, 2, 3, 4}, scan.Source{File: "left.ply", SHA256: "aa", Bytes: 1}}},
-		map[key]recorded{{"a", Left}: {stamp{5, 6, 7, 8}, "Wren", "good", []scan.Message{scan.Notef("x", "y")}, "v1", "s", "f", "left aa", "0123456789"}}}
+	m := memory{"v1", fingerprints{{"a", "left.ply"}: {Stamp{1, 2, 3, 4}, scan.Source{File: "left.ply", SHA256: "aa", Bytes: 1}}},
+		map[key]recorded{{"a", Left}: {Stamp{5, 6, 7, 8}, "Wren", "good", []scan.Message{scan.Notef("x", "y")}, "v1", "s", "f", "left aa", "0123456789"}}}
 	data, err := m.encode()
 	if err != nil {
 		t.Fatal(err)

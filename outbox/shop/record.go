@@ -36,7 +36,7 @@ type Record struct {
 	Err      error // why the record cannot be read; the delivery is not up to date then
 
 	from origin
-	at   stamp  // of the file; zero if unknown
+	at   Stamp  // of the file; zero if unknown
 	sum  string // of the record's bytes, ten digits that tell one delivery of a side from another
 }
 

@@ -33,12 +33,12 @@ func syncPath(path string) error {
 }
 
 // stampOf looks at a file, or at what a link leads to.
-func stampOf(path string) (stamp, error) {
+func stampOf(path string) (Stamp, error) {
 	var st unix.Stat_t
 	if err := unix.Stat(path, &st); err != nil {
-		return stamp{}, err
+		return Stamp{}, err
 	}
-	return stamp{st.Size, st.Mtim.Nano(), st.Ctim.Nano(), st.Ino}, nil
+	return Stamp{st.Size, st.Mtim.Nano(), st.Ctim.Nano(), st.Ino}, nil
 }
 
 // isFull tells the error of a disk that takes nothing more, or nothing at all.

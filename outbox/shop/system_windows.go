@@ -31,12 +31,12 @@ func syncFile(path string) error {
 func syncDir(string) error { return nil }
 
 // stampOf looks at a file, or at what a link leads to.
-func stampOf(path string) (stamp, error) {
+func stampOf(path string) (Stamp, error) {
 	info, err := os.Stat(path)
 	if err != nil {
-		return stamp{}, err
+		return Stamp{}, err
 	}
-	return stamp{Size: info.Size(), Modified: info.ModTime().UnixNano()}, nil
+	return Stamp{Size: info.Size(), Modified: info.ModTime().UnixNano()}, nil
 }
 
 // isFull tells the error of a disk that takes nothing more, or nothing at all.
