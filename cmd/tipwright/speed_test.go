@@ -31,7 +31,8 @@ type timed struct {
 	Cat    spent // cat FILE >/dev/null
 	Raw    spent // reading the bytes into memory
 	Sum    spent // summing them up there
-	Numpy  spent // numpy's load, zero if there is none
+	Numpy  spent // numpy's load into a list of numbers, zero if there is none
+	Alone  spent // of that, numpy's fromfile alone
 	Read   steps // the reading alone
 	Steps  steps // all steps
 	Run    spent // tipwright run, as a process
@@ -166,7 +167,7 @@ func (b bench) binary(c speedScan) timed {
 	r.Read = b.steps(path, "read")
 	r.Steps = b.steps(path, "fit")
 	if !c.Mesh || c.Ending == ".stl" { // the rows of a PLY mesh are not all of one kind
-		r.Numpy = b.numpy(path, r.Read)
+		r.Alone, r.Numpy = b.numpy(path, r.Read)
 	}
 	out := filepath.Join(b.TempDir(), "out")
 	r.Run, r.Peak, _ = b.do(exec.Command(b.program, "run", "--out", out, path))
@@ -211,13 +212,13 @@ func (b bench) text(c speedScan) timed {
 	r.Raw = b.steps(path, "bytes").Took["bytes"]
 	r.Read = b.steps(path, "read", "GOMAXPROCS=1")
 	if c.Ending == ".xyz" || c.Ending == ".csv" {
-		r.Numpy = b.numpy(path, r.Read)
+		_, r.Numpy = b.numpy(path, r.Read)
 	}
 	return r
 }
 
-// numpy has numpy load what can be loaded at once: the triangles, or the points.
-func (b bench) numpy(path string, s steps) (took spent) {
+// numpy has numpy load what can be loaded at once, the triangles or the points: as it stands, and as a list of numbers.
+func (b bench) numpy(path string, s steps) (alone, list spent) {
 	b.Helper()
 	rows, before := s.Points, 0
 	switch filepath.Ext(path) {
@@ -235,16 +236,16 @@ func (b bench) numpy(path string, s steps) (took spent) {
 	}
 	for i := range 5 {
 		_, _, out := b.do(script("load.py", path, fmt.Sprint(rows), fmt.Sprint(before)))
-		var one spent
-		if _, err := fmt.Sscan(string(out), &one.Processor, &one.Clock); err != nil {
+		var a, l spent
+		if _, err := fmt.Sscan(string(out), &a.Processor, &a.Clock, &l.Processor, &l.Clock); err != nil {
 			b.Fatal(err)
 		}
 		if i == 0 {
-			took = one
+			alone, list = a, l
 		}
-		took = took.least(one)
+		alone, list = alone.least(a), list.least(l)
 	}
-	return took
+	return alone, list
 }
 
 func script(name string, args ...string) *exec.Cmd {
