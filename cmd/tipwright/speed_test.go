@@ -81,6 +81,7 @@ func TestSpeed(t *testing.T) {
 		took, _, _ := lab.do(exec.Command(lab.program, "version"))
 		r.Start = append(r.Start, took)
 	}
+	r.Once = lab.once()
 	for _, c := range textScans {
 		r.Text = append(r.Text, lab.text(c))
 	}
