@@ -35,12 +35,15 @@ type panel struct {
 	hinge        [2]float64
 	chord, taper float64
 	contour      *contour
-	axis         r2.Vec            // of the hinge, unit section
-	turnOff      float64           // rad, how far off the loft's deflection usually is
-	usual        float64           // median standard error; see usualSE
-	spreads      map[kernel]spread // of the weights of all cells
-	room         []float64         // as many as cells, for convolve
-	laps         *laps             // steps of the skin that have been taken from y; the form gives them back
+	axis         r2.Vec             // of the hinge, unit section
+	turnOff      float64            // rad, how far off the loft's deflection usually is
+	usual        float64            // median standard error; see usualSE
+	spreads      map[kernel]*spread // of the weights of all cells
+	lastSpreads  map[kernel]*spread // of those that were asked for last
+	room         layer              // for convolve, one at a time
+	scratch      []float64          // as many as cells, for means that are not kept
+	pieceRuns    [][2]int           // see runs
+	laps         *laps              // steps of the skin that have been taken from y; the form gives them back
 }
 
 // The pieces of the outline that the hinge line parts. Nothing is smoothed across it.

@@ -131,7 +131,7 @@ func partWith(p *panel, f *form, cut float64) (*parted, bool) {
 
 // highest returns the most that stands out under a window of middle size.
 func (out *parted) highest(p *panel) (most float64) {
-	for _, m := range p.smooth(out.residual, p.w, kernel{20, 20}).mean {
+	for _, m := range p.smoothInto(p.spare(), out.residual, p.w, kernel{20, 20}).mean {
 		most = math.Max(most, math.Abs(m))
 	}
 	return most

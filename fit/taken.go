@@ -53,7 +53,10 @@ func (out *parted) spare(p *panel, skip []int) {
 		}
 		thin[j] = float64(left) < leastLeft*float64(seen)
 	}
-	f := p.smooth(out.residual, p.w, kernel{20, 20})
+	if !slices.Contains(thin, true) {
+		return
+	}
+	f := p.smoothInto(p.spare(), out.residual, p.w, kernel{20, 20})
 	for from := 0; from < nc; {
 		to := from
 		for to < nc && thin[to] {

@@ -1,0 +1,151 @@
+package fit
+
+import "math"
+
+// spread is what a window makes of a panel's weights: their sums, and the standard errors of means for independent cells,
+// infinite where too little was seen. What it was worked out from is kept, since the weights that are asked for
+// next differ from the last by the cells of a few regions, and no farther from these than the window reaches is anything
+// to be worked out again.
+type spread struct {
+	weight, se  []float64
+	of          []float64 // the weights
+	sum, square layer     // sums of the weights along the arc, and with the window squared
+}
+
+// spreadOf returns what the window makes of weights. It must not be changed, and unless the weights are those of the whole
+// panel it holds until weights are asked for again.
+func (p *panel) spreadOf(w []float64, k kernel) *spread {
+	whole := &w[0] == &p.w[0]
+	if kept := p.spreads[k]; kept != nil && whole {
+		return kept
+	}
+	if p.spreads == nil {
+		p.spreads, p.lastSpreads = map[kernel]*spread{}, map[kernel]*spread{}
+	}
+	s, b := p.lastSpreads[k], p.bell(k)
+	if s == nil {
+		s = p.newSpread(w, b)
+		p.lastSpreads[k] = s
+	} else {
+		s.follow(p, w, b)
+	}
+	if whole {
+		s = &spread{weight: append([]float64(nil), s.weight...), se: append([]float64(nil), s.se...)}
+		p.spreads[k] = s
+	}
+	return s
+}
+
+func (p *panel) newSpread(w []float64, b bell) *spread {
+	n := len(w)
+	s := &spread{weight: make([]float64, n), se: make([]float64, n), of: append([]float64(nil), w...)}
+	p.convolve(s.weight, values{v: w}, b, &s.sum)
+	p.convolve(s.se, values{v: w}, b.squared(), &s.square)
+	s.errors(p, 0, n)
+	return s
+}
+
+// errors makes standard errors of variances, from one cell on and before another.
+func (s *spread) errors(p *panel, from, to int) {
+	limit := thinnest * p.usualSE()
+	weight, se := s.weight[from:to], s.se[from:to]
+	for i, v := range se {
+		se[i] = math.Inf(1)
+		if weight[i] > 0 {
+			if e := math.Sqrt(v) / weight[i]; e < limit {
+				se[i] = e
+			}
+		}
+	}
+}
+
+// follow makes the spread that of other weights.
+func (s *spread) follow(p *panel, w []float64, b bell) {
+	nc, nr := p.columns(), p.rows()
+	b2 := b.squared()
+	room := make([]float64, nc+2*len(b.arc))
+	changed := make([][][2]int, nr) // by row: from which column on and before which the sums along the arc did
+	any := false
+	for i := range nr {
+		changed[i] = s.changes(p, w[i*nc:(i+1)*nc], i, len(b.arc)-1)
+		for _, c := range changed[i] {
+			any = true
+			copy(s.of[i*nc+c[0]:i*nc+c[1]], w[i*nc+c[0]:])
+		}
+	}
+	if !any {
+		return
+	}
+	for i := range nr {
+		for _, c := range changed[i] {
+			run := p.runAt(c[0])
+			s.sum.alongArc(values{v: w}, i, c[0], c[1], run, b.arc, room)
+			s.square.alongArc(values{v: w}, i, c[0], c[1], run, b2.arc, room)
+		}
+	}
+	// How many more than in the column before of the rows within the window's reach have changed in a column.
+	more := make([]int, nc+1)
+	count := func(row, by int) {
+		if row >= 0 && row < nr {
+			for _, c := range changed[row] {
+				more[c[0]] += by
+				more[c[1]] -= by
+			}
+		}
+	}
+	reach := len(b.station) - 1
+	for i := range reach {
+		count(i, 1)
+	}
+	for i := range nr {
+		count(i+reach, 1)
+		count(i-reach-1, -1)
+		for j, n := 0, 0; j < nc; {
+			if n += more[j]; n == 0 {
+				j++
+				continue
+			}
+			from := j
+			for j++; j < nc; j++ {
+				if n += more[j]; n == 0 {
+					break
+				}
+			}
+			s.sum.alongStation(s.weight[i*nc+from:i*nc+j], i, from, b.station)
+			s.square.alongStation(s.se[i*nc+from:i*nc+j], i, from, b2.station)
+			s.errors(p, i*nc+from, i*nc+j)
+			if j < nc {
+				j++ // its count is in n, which is nought
+			}
+		}
+	}
+}
+
+// changes returns where a row's weights differ from those that the spread is of, widened by a reach within the piece.
+func (s *spread) changes(p *panel, w []float64, row, reach int) (out [][2]int) {
+	nc := len(w)
+	of := s.of[row*nc : (row+1)*nc]
+	for j := 0; j < nc; j++ {
+		if w[j] == of[j] {
+			continue
+		}
+		run := p.runAt(j)
+		from, to := max(j-reach, run[0]), min(j+reach+1, run[1])
+		if last := len(out) - 1; last >= 0 && out[last][1] >= from && out[last][1] > run[0] {
+			out[last][1] = to
+		} else {
+			out = append(out, [2]int{from, to})
+		}
+	}
+	return out
+}
+
+// runAt returns the piece of the wing that a column belongs to.
+func (p *panel) runAt(column int) [2]int {
+	for _, run := range p.runs() {
+		if column < run[1] {
+			return run
+		}
+	}
+	return [2]int{}
+}
