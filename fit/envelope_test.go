@@ -79,7 +79,7 @@ func TestEquationsByColumns(t *testing.T) {
 		cut := formCut * w.chord
 		f := newForm(p, cut)
 		f.sags, f.breaks = sags, [2]bool{true, false}
-		if !f.solve(p, p.w, p.w, cut) {
+		if !f.solve(p, p.w, cut) {
 			t.Fatal("the form's equations cannot be solved")
 		}
 		lhs, rhs := newEnvelope(f.envelope()), make([]float64, f.size())
@@ -133,7 +133,7 @@ func TestCovarianceIsSandwich(t *testing.T) {
 	}
 	cut := formCut * w.chord
 	f := newForm(p, cut)
-	if !f.solve(p, p.w, p.w, cut) {
+	if !f.solve(p, p.w, cut) {
 		t.Fatal("the form's equations cannot be solved")
 	}
 	out := &parted{form: f}

@@ -27,6 +27,7 @@ type panel struct {
 	dArc         float64   // mm, width of a column at station 0
 	height       []float64 // mm, of each row along the station
 	y, se, w     []float64 // departure, its standard error, 1/se²; w is 0 where nothing was seen
+	rowWeight    []float64 // sum of w by row
 	points       []float64 // of the scan in each cell
 	round        int       // cells round an empty one that tell whether the skin was seen there; see lookRound
 	piece        []int     // of each column: upper aileron, wing, lower aileron
@@ -73,6 +74,13 @@ func newPanel(s *section.Survey, band float64) (*panel, error) {
 	first := slices.Index(m.Station, p.station[0])
 	p.weigh(m.Cells[first*len(p.arc) : (first+len(p.station))*len(p.arc)])
 	p.round = p.lookRound()
+	for i := range p.station {
+		sum := 0.0
+		for _, w := range p.w[i*len(p.arc) : (i+1)*len(p.arc)] {
+			sum += w
+		}
+		p.rowWeight = append(p.rowWeight, sum)
+	}
 	seen := 0
 	for _, w := range p.w {
 		if w > 0 {

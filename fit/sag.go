@@ -164,9 +164,9 @@ func (f *form) gatherSags(p *panel, weights []float64, lhs *envelope, rhs []floa
 	}
 }
 
-func (f *form) penaliseSags(p *panel, usual []float64, lhs *envelope) {
+func (f *form) penaliseSags(p *panel, lhs *envelope) {
 	var density [2]float64 // weight per mm of station on the upper and the lower surface
-	for k, w := range usual {
+	for k, w := range p.w {
 		arc := p.arc[k%p.columns()]
 		density[f.side(arc)] += w * square(f.fade(arc)) / p.span()
 	}

@@ -154,7 +154,7 @@ func same(a, b []int) bool {
 func (out *parted) start(p *panel, cut float64) bool {
 	weights := append([]float64(nil), p.w...)
 	for range robustStarts {
-		if !out.form.solve(p, weights, p.w, cut) {
+		if !out.form.solve(p, weights, cut) {
 			return false
 		}
 		out.settle(p)
@@ -193,7 +193,7 @@ func (out *parted) refit(p *panel, cut float64, skip []int) (weights []float64, 
 				weights[k] = w / math.Max(1, math.Abs(out.residual[k])/p.se[k])
 			}
 		}
-		if !out.form.solve(p, weights, p.w, cut) {
+		if !out.form.solve(p, weights, cut) {
 			return nil, false
 		}
 		out.settle(p)

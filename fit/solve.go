@@ -7,9 +7,9 @@ import (
 	"tipwright/scan"
 )
 
-// solve fits the form to the departures with the given weights; usual are the weights of all cells before
-// any were taken out, which set the penalty. It reports false where the equations cannot be solved.
-func (f *form) solve(p *panel, weights, usual []float64, cut float64) bool {
+// solve fits the form to the departures with the given weights; those of all cells before any were taken out set
+// the penalty. It reports false where the equations cannot be solved.
+func (f *form) solve(p *panel, weights []float64, cut float64) bool {
 	f.tabulate(p)
 	bare, rhs := newEnvelope(f.envelope()), make([]float64, f.size())
 	f.gather(p, weights, bare, rhs)
@@ -18,7 +18,7 @@ func (f *form) solve(p *panel, weights, usual []float64, cut float64) bool {
 	}
 	f.hold(bare, rhs)
 	chol := bare.clone()
-	f.penalise(p, usual, cut, chol)
+	f.penalise(p, cut, chol)
 	if !chol.factor() {
 		return false
 	}
@@ -42,14 +42,33 @@ func twiced(chol, bare *envelope, rhs []float64) []float64 {
 }
 
 // envelope returns the first column of each row of the normal equations that may differ from zero: splines and
-// their penalties reach over five functions, all else reaches everywhere.
+// their penalties reach over five functions, a function that no column has stands alone, all else reaches everywhere.
 func (f *form) envelope() []int {
 	const reach = 4
 	first := make([]int, f.size())
-	for i := range f.basis.size() * f.orders {
+	border := f.basis.size() * f.orders
+	for i := range border {
 		first[i] = max(i/f.orders-reach, 0) * f.orders
 	}
+	used := f.used()
+	for i := border; i < f.functions()*f.orders; i++ {
+		if !used[i/f.orders] {
+			first[i] = i
+		}
+	}
 	return first
+}
+
+// used reports of each function of the arc whether some column has it.
+func (f *form) used() []bool {
+	used := make([]bool, f.functions())
+	for j := range f.column {
+		e := &f.column[j]
+		for _, i := range e.index[:e.n] {
+			used[i] = true
+		}
+	}
+	return used
 }
 
 // tabulate works out the functions of the arc at each column and those of the station at each row, unless
@@ -76,67 +95,142 @@ type moments struct {
 	y    [mostOrders]float64
 }
 
-// moments returns those of the columns from one on and before another. It goes through them row by row, as the cells lie.
-func (f *form) moments(p *panel, weights []float64, from, to int) []moments {
-	nc, all := p.columns(), make([]moments, to-from)
-	for i := range p.station {
-		s := &f.rows[i]
-		w, y := weights[i*nc+from:i*nc+to], p.y[i*nc+from:i*nc+to]
-		for j, w := range w {
-			if w == 0 {
-				continue
-			}
-			m := &all[j]
-			for a, v := range s[:f.orders] {
-				v *= w
-				m.y[a] += v * y[j]
-				pair := &m.pair[a]
-				for b, v2 := range s[:a+1] {
-					pair[b] += v * v2
-				}
-			}
-		}
+// column is one column of a panel's weights and departures, whose cells lie step apart.
+type column struct {
+	w, y []float64
+	step int
+}
+
+// moments returns those of a column; the first polynomial is 1.
+func (f *form) moments(c column) (m moments) {
+	m.low(f.rows, c)
+	for a := 3; a < f.orders; a++ {
+		m.high(f.rows, c, a)
 	}
-	return all
+	return m
+}
+
+// low adds up what the first three polynomials are in.
+func (m *moments) low(rows [][mostOrders]float64, c column) {
+	var y0, y1, y2, m00, m10, m11, m20, m21, m22 float64
+	for i, k := 0, 0; i < len(rows); i, k = i+1, k+c.step {
+		s, w, y := &rows[i], c.w[k], c.y[k]
+		y0 += w * y
+		m00 += w
+		v := w * s[1]
+		y1 += v * y
+		m10 += v
+		m11 += v * s[1]
+		v = w * s[2]
+		y2 += v * y
+		m20 += v
+		m21 += v * s[1]
+		m22 += v * s[2]
+	}
+	m.y[0], m.y[1], m.y[2] = y0, y1, y2
+	m.pair[0][0] = m00
+	m.pair[1][0], m.pair[1][1] = m10, m11
+	m.pair[2][0], m.pair[2][1], m.pair[2][2] = m20, m21, m22
+}
+
+// high adds up what a higher one is in.
+func (m *moments) high(rows [][mostOrders]float64, c column, a int) {
+	var ya, m0, m1, m2, m3, m4 float64
+	for i, k := 0, 0; i < len(rows); i, k = i+1, k+c.step {
+		s := &rows[i]
+		v := c.w[k] * s[a]
+		ya += v * c.y[k]
+		m0 += v
+		m1 += v * s[1]
+		m2 += v * s[2]
+		m3 += v * s[3]
+		m4 += v * s[4]
+	}
+	m.y[a] = ya
+	m.pair[a] = [mostOrders]float64{m0, m1, m2, m3, m4}
 }
 
 // columnsAtOnce is how many columns' moments one processor takes at a time.
-const columnsAtOnce = 32
+const columnsAtOnce = 16
 
 // gather adds up the normal equations column by column, since the polynomials of the station are the same
 // for all columns.
 func (f *form) gather(p *panel, weights []float64, lhs *envelope, rhs []float64) {
-	parts := make([][]moments, (p.columns()+columnsAtOnce-1)/columnsAtOnce)
-	scan.OnAllProcessors(len(parts), func(k int) {
-		parts[k] = f.moments(p, weights, k*columnsAtOnce, min((k+1)*columnsAtOnce, p.columns()))
-	})
-	for j := range p.arc {
-		m := &parts[j/columnsAtOnce][j%columnsAtOnce]
-		for a := range f.orders {
-			for b := range a {
-				m.pair[b][a] = m.pair[a][b]
-			}
+	all := make([]moments, p.columns())
+	scan.OnAllProcessors((len(all)+columnsAtOnce-1)/columnsAtOnce, func(k int) {
+		for j := k * columnsAtOnce; j < min((k+1)*columnsAtOnce, len(all)); j++ {
+			all[j] = f.moments(column{weights[j:], p.y[j:], len(all)})
 		}
-		e := &f.column[j]
-		for u := range e.n {
-			for a := range f.orders {
-				i := e.index[u]*f.orders + a
-				rhs[i] += e.value[u] * m.y[a]
-				row, first := lhs.row[i], lhs.first[i]
-				for v := range u + 1 { // the indices rise
-					at, uv := e.index[v]*f.orders-first, e.value[u]*e.value[v]
-					for b := range min(f.orders, len(row)-at) {
-						row[at+b] += uv * m.pair[a][b]
-					}
+	})
+	for from := 0; from < len(all); {
+		to := from + 1
+		for to < len(all) && f.column[to].alike(&f.column[from]) {
+			to++
+		}
+		f.gatherAlike(f.column[from:to], all[from:to], lhs, rhs)
+		from = to
+	}
+}
+
+// alike reports whether two places depend on the same numbers.
+func (e *entries) alike(o *entries) bool {
+	return e.n == o.n && slices.Equal(e.index[:e.n], o.index[:o.n])
+}
+
+// gatherAlike is gather for columns that have the same functions. Products of two polynomials of the station do not
+// depend on which of them is which function's, so that the block of two functions is symmetric.
+func (f *form) gatherAlike(columns []entries, all []moments, lhs *envelope, rhs []float64) {
+	index, n := columns[0].index[:columns[0].n], f.orders
+	product := make([]float64, len(columns))
+	for u, iu := range index {
+		for a := range n {
+			sum := rhs[iu*n+a]
+			for j := range columns {
+				sum += columns[j].value[u] * all[j].y[a]
+			}
+			rhs[iu*n+a] = sum
+		}
+		for v, iv := range index[:u+1] { // the indices rise
+			for j := range columns {
+				product[j] = columns[j].value[u] * columns[j].value[v]
+			}
+			for a := range n {
+				i := iu*n + a
+				row := lhs.row[i][iv*n-lhs.first[i]:]
+				addBlock(row[:a+1], product, all, a)
+				if u == v {
+					continue
+				}
+				for b, sum := range row[:a] {
+					i := iu*n + b
+					lhs.row[i][iv*n+a-lhs.first[i]] = sum
 				}
 			}
 		}
 	}
 }
 
+// addBlock adds to row the columns' moments of an order with those up to it, each times the column's product.
+func addBlock(row, product []float64, all []moments, a int) {
+	all = all[:len(product)]
+	var start [mostOrders]float64
+	copy(start[:], row)
+	s0, s1, s2, s3, s4 := start[0], start[1], start[2], start[3], start[4]
+	for j, uv := range product {
+		m := &all[j].pair[a]
+		s0 += uv * m[0]
+		s1 += uv * m[1]
+		s2 += uv * m[2]
+		s3 += uv * m[3]
+		s4 += uv * m[4]
+	}
+	start = [mostOrders]float64{s0, s1, s2, s3, s4}
+	copy(row, start[:])
+}
+
 // penalise adds the penalties that part the wavelengths, and what is expected before looking.
-func (f *form) penalise(p *panel, usual []float64, cut float64, lhs *envelope) {
-	density := f.density(p, usual)
+func (f *form) penalise(p *panel, cut float64, lhs *envelope) {
+	density := f.density(p)
 	for k := range f.orders {
 		add := func(i, j int, v float64) {
 			lhs.add(i*f.orders+k, j*f.orders+k, v)
@@ -167,18 +261,14 @@ func (f *form) penalise(p *panel, usual []float64, cut float64, lhs *envelope) {
 		}
 	}
 	if f.sags {
-		f.penaliseSags(p, usual, lhs)
+		f.penaliseSags(p, lhs)
 	}
 }
 
 // density returns the weight per mm of arc that bears on each order along the station.
-func (f *form) density(p *panel, usual []float64) (density [mostOrders]float64) {
-	for i := range p.station {
+func (f *form) density(p *panel) (density [mostOrders]float64) {
+	for i, sum := range p.rowWeight {
 		s := &f.rows[i]
-		sum := 0.0
-		for _, w := range usual[i*p.columns() : (i+1)*p.columns()] {
-			sum += w
-		}
 		for k := range f.orders {
 			density[k] += sum * s[k] * s[k] / p.length
 		}
