@@ -163,7 +163,7 @@ func TestCovarianceIsSandwich(t *testing.T) {
 		v.MulVec(bread, g)
 		want.SymRankOne(want, 1, &v)
 	}
-	f.cluster(p, p.w, out.residual, shared)
+	f.cluster(p, p.w, out.residual, shared, nil)
 	for i := range n {
 		for j := range n {
 			if scale := math.Sqrt(want.At(i, i) * want.At(j, j)); math.Abs(f.cov.At(i, j)-want.At(i, j)) > 1e-6*scale {

@@ -115,7 +115,7 @@ func partWith(p *panel, f *form, cut float64) (*parted, bool) {
 			return nil, false
 		}
 		if final {
-			out.finish(p, weights)
+			out.finishWith(p, weights, out.form.envelope())
 		}
 	}
 	out.measureDrift(p, cut)
@@ -124,7 +124,7 @@ func partWith(p *panel, f *form, cut float64) (*parted, bool) {
 		if !ok {
 			return nil, false
 		}
-		out.finish(p, weights)
+		out.finishWith(p, weights, out.form.envelope())
 	}
 	return out, true
 }
