@@ -168,17 +168,3 @@ func (p *panel) span() float64 {
 	n := len(p.station)
 	return p.station[n-1] + p.height[n-1]/2
 }
-
-// median returns the median and reorders nothing.
-func median(v []float64) float64 {
-	if len(v) == 0 {
-		return 0
-	}
-	s := slices.Clone(v)
-	half := len(s) / 2
-	upper := section.Nth(s, half)
-	if len(s)%2 == 1 {
-		return upper
-	}
-	return upper/2 + slices.Max(s[:half])/2
-}

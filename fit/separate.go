@@ -23,7 +23,9 @@ type parted struct {
 	residual []float64 // departure less form, mm
 	uForm    []float64 // standard uncertainty of the form at each cell, mm
 	found    *seeker
-	drift    drift // noise that neighbours share
+	drift    drift     // noise that neighbours share
+	weights  []float64 // of the last refit
+	some     []float64 // room for refit
 }
 
 // part separates the form from what stands out of it.
@@ -158,47 +160,64 @@ func (out *parted) start(p *panel, cut float64) bool {
 			return false
 		}
 		out.settle(p)
-		for k, w := range p.w {
-			if w > 0 {
-				weights[k] = w / math.Max(1, math.Abs(out.residual[k])/p.se[k])
+		p.byRows(func(from, to int) {
+			left, se := out.residual[from:to], p.se[from:to]
+			for k, w := range p.w[from:to] {
+				if w > 0 {
+					weights[from+k] = w / math.Max(1, math.Abs(left[k])/se[k])
+				}
 			}
-		}
+		})
 	}
 	return true
 }
 
-// refit fits the form to what is not taken out.
+// refit fits the form to what is not taken out. The weights hold until the next call.
 func (out *parted) refit(p *panel, cut float64, skip []int) (weights []float64, ok bool) {
-	weights = make([]float64, len(p.w))
+	if out.weights == nil {
+		out.weights = make([]float64, len(p.w))
+	}
 	for range 3 {
-		var z []float64
+		z := out.some[:0]
 		for k := 0; k < len(p.w); k += 3 { // neighbours say nearly the same
 			if p.w[k] > 0 && skip[k] == stays {
 				z = append(z, math.Abs(out.residual[k])/p.se[k])
 			}
 		}
+		out.some = z
 		if len(z) < leastCells/8 {
 			return nil, false
 		}
 		limit := biweight * math.Max(madScale*median(z), 1)
-		for k, w := range p.w {
-			weights[k] = 0
-			if w > 0 && skip[k] == stays {
-				t := out.residual[k] / p.se[k] / limit
-				if t *= t; t < 1 {
-					weights[k] = w * (1 - t) * (1 - t)
-				}
-			}
-			if w > 0 && skip[k] == spared {
-				weights[k] = w / math.Max(1, math.Abs(out.residual[k])/p.se[k])
-			}
-		}
-		if !out.form.solve(p, weights, cut) {
+		p.byRows(func(from, to int) { out.weigh(p, skip, limit, from, to) })
+		if !out.form.solve(p, out.weights, cut) {
 			return nil, false
 		}
 		out.settle(p)
 	}
-	return weights, true
+	return out.weights, true
+}
+
+// weigh gives the cells from one on and before another the weights with which they pull at the form: less beyond the limit
+// of standard errors, nothing where they are taken out.
+func (out *parted) weigh(p *panel, skip []int, limit float64, from, to int) {
+	weights, w, se := out.weights[from:to], p.w[from:to], p.se[from:to]
+	left, skip := out.residual[from:to], skip[from:to]
+	for k, w := range w {
+		weights[k] = 0
+		if !(w > 0) {
+			continue
+		}
+		switch skip[k] {
+		case stays:
+			t := left[k] / se[k] / limit
+			if t *= t; t < 1 {
+				weights[k] = w * (1 - t) * (1 - t)
+			}
+		case spared:
+			weights[k] = w / math.Max(1, math.Abs(left[k])/se[k])
+		}
+	}
 }
 
 // settle works out the residual.
@@ -213,24 +232,39 @@ func (out *parted) settle(p *panel) {
 		poly[j] = f.combine(&f.column[j])
 	}
 	sag := f.sagRows(p)
-	for i := range p.station {
-		s := &f.rows[i]
-		y, w, left := p.y[i*nc:(i+1)*nc], p.w[i*nc:(i+1)*nc], out.residual[i*nc:(i+1)*nc]
-		for j := range left {
-			if w[j] > 0 {
-				c := &poly[j]
-				left[j] = y[j] - (s[0]*c[0] + s[1]*c[1] + s[2]*c[2] + s[3]*c[3] + s[4]*c[4])
+	p.byRows(func(from, to int) {
+		for i := from / nc; i < to/nc; i++ {
+			out.settleRow(p, i, poly)
+			if sag == nil {
+				continue
+			}
+			for j, arc := range p.arc {
+				if p.w[i*nc+j] > 0 {
+					out.residual[i*nc+j] -= f.fade(arc) * sag[i][f.side(arc)]
+				}
 			}
 		}
-		if sag == nil {
-			continue
-		}
-		for j, arc := range p.arc {
-			if w[j] > 0 {
-				left[j] -= f.fade(arc) * sag[i][f.side(arc)]
-			}
+	})
+}
+
+// settleRow works out the residual of a row, sags left out.
+func (out *parted) settleRow(p *panel, row int, poly [][mostOrders]float64) {
+	nc, s := p.columns(), &out.form.rows[row]
+	y, w, left := p.y[row*nc:(row+1)*nc], p.w[row*nc:(row+1)*nc], out.residual[row*nc:(row+1)*nc]
+	for j := range left {
+		if w[j] > 0 {
+			c := &poly[j]
+			left[j] = y[j] - (s[0]*c[0] + s[1]*c[1] + s[2]*c[2] + s[3]*c[3] + s[4]*c[4])
 		}
 	}
+}
+
+// byRows calls work with the cells of some rows at a time, from one on and before another, on all processors.
+func (p *panel) byRows(work func(from, to int)) {
+	nc, nr := p.columns(), p.rows()
+	scan.OnAllProcessors((nr+rowsAtOnce-1)/rowsAtOnce, func(part int) {
+		work(part*rowsAtOnce*nc, min((part+1)*rowsAtOnce, nr)*nc)
+	})
 }
 
 // combine returns the form as a combination of the polynomials of the station where the functions of the arc
