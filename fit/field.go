@@ -41,7 +41,7 @@ func (p *panel) smoothBox(mean, v []float64, k kernel, rows, columns [2]int) fie
 	room := make([]float64, nc+2*len(b.arc))
 	reach := len(b.station) - 1
 	for i := max(rows[0]-reach, 0); i < min(rows[1]+reach, p.rows()); i++ {
-		for _, run := range p.runs() {
+		for _, run := range p.runs {
 			if from, to := max(columns[0], run[0]), min(columns[1], run[1]); from < to {
 				l.alongArc(values{v, p.w}, i, from, to, run, b.arc, room)
 			}

@@ -31,6 +31,7 @@ type panel struct {
 	points       []float64 // of the scan in each cell
 	round        int       // cells round an empty one that tell whether the skin was seen there; see lookRound
 	piece        []int     // of each column: upper aileron, wing, lower aileron
+	runs         [][2]int  // the first column of each piece and the one after its last
 	length       float64   // mm, whole arc
 	nose         float64   // mm
 	hinge        [2]float64
@@ -43,7 +44,6 @@ type panel struct {
 	lastSpreads  map[kernel]*spread // of those that were asked for last
 	room         layer              // for convolve, one at a time
 	scratch      []float64          // as many as cells, for means that are not kept
-	pieceRuns    [][2]int           // see runs
 	laps         *laps              // steps of the skin that have been taken from y; the form gives them back
 }
 
@@ -121,6 +121,24 @@ func (p *panel) pieces() {
 			p.piece[j] = mainPiece
 		}
 	}
+	for from := 0; from < len(p.piece); {
+		to := from
+		for to < len(p.piece) && p.piece[to] == p.piece[from] {
+			to++
+		}
+		p.runs = append(p.runs, [2]int{from, to})
+		from = to
+	}
+}
+
+// runAt returns the first column of the piece that a column belongs to and the one after its last.
+func (p *panel) runAt(column int) [2]int {
+	for _, run := range p.runs {
+		if column < run[1] {
+			return run
+		}
+	}
+	return [2]int{}
 }
 
 func (p *panel) weigh(cells []section.Cell) {

@@ -139,13 +139,3 @@ func (s *spread) changes(p *panel, w []float64, row, reach int) (out [][2]int) {
 	}
 	return out
 }
-
-// runAt returns the piece of the wing that a column belongs to.
-func (p *panel) runAt(column int) [2]int {
-	for _, run := range p.runs() {
-		if column < run[1] {
-			return run
-		}
-	}
-	return [2]int{}
-}

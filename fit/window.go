@@ -127,12 +127,11 @@ const (
 func (p *panel) convolve(out []float64, a values, b bell, l *layer) {
 	nc, nr := p.columns(), p.rows()
 	l.sized(nr, nc, len(b.station))
-	runs := p.runs()
 	parts := (nr + rowsAtOnce - 1) / rowsAtOnce
 	scan.OnAllProcessors(parts, func(part int) {
 		room := make([]float64, nc+2*len(b.arc))
 		for i := part * rowsAtOnce; i < min((part+1)*rowsAtOnce, nr); i++ {
-			for _, run := range runs {
+			for _, run := range p.runs {
 				l.alongArc(a, i, run[0], run[1], run, b.arc, room)
 			}
 		}
@@ -145,19 +144,4 @@ func (p *panel) convolve(out []float64, a values, b bell, l *layer) {
 			}
 		}
 	})
-}
-
-// runs returns the first column of each piece of the wing and the one after its last.
-func (p *panel) runs() [][2]int {
-	if p.pieceRuns == nil {
-		for from := 0; from < p.columns(); {
-			to := from
-			for to < p.columns() && p.piece[to] == p.piece[from] {
-				to++
-			}
-			p.pieceRuns = append(p.pieceRuns, [2]int{from, to})
-			from = to
-		}
-	}
-	return p.pieceRuns
 }
