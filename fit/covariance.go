@@ -49,7 +49,7 @@ type columnVariance struct {
 	base  int // index of the sag's first coefficient
 }
 
-func (f *form) columnVariance(arc float64, e *entries) (v columnVariance) {
+func (f *form) columnVariance(arc float64, e *strip) (v columnVariance) {
 	n := f.cov.SymmetricDim()
 	data := f.cov.RawSymmetric().Data
 	for u := range e.n {

@@ -269,7 +269,7 @@ func (p *panel) byRows(work func(from, to int)) {
 
 // combine returns the form as a combination of the polynomials of the station where the functions of the arc
 // have the given values.
-func (f *form) combine(across *entries) (sum [mostOrders]float64) {
+func (f *form) combine(across *strip) (sum [mostOrders]float64) {
 	for a := range across.n {
 		c := f.coef[across.index[a]*f.orders:]
 		for b := range f.orders {

@@ -173,13 +173,13 @@ func (f *form) gather(p *panel, weights []float64, lhs *envelope, rhs []float64)
 }
 
 // alike reports whether two places depend on the same numbers.
-func (e *entries) alike(o *entries) bool {
+func (e *strip) alike(o *strip) bool {
 	return e.n == o.n && slices.Equal(e.index[:e.n], o.index[:o.n])
 }
 
 // gatherAlike is gather for columns that have the same functions. Products of two polynomials of the station do not
 // depend on which of them is which function's, so that the block of two functions is symmetric.
-func (f *form) gatherAlike(columns []entries, all []moments, lhs *envelope, rhs []float64) {
+func (f *form) gatherAlike(columns []strip, all []moments, lhs *envelope, rhs []float64) {
 	index, n := columns[0].index[:columns[0].n], f.orders
 	product := make([]float64, len(columns))
 	for u, iu := range index {
