@@ -70,51 +70,70 @@ func (l *layer) alongStation(out []float64, row, from int, half []float64) {
 }
 
 // bellSums fills out with the sums of v from an index on under a symmetric window given by its half; the values that a
-// window takes together lie stride apart. It goes in blocks of four, whose sums need not be put down between.
+// window takes together lie stride apart.
 func bellSums(out, v []float64, at, stride int, half []float64) {
-	n := 0
-	for ; n+4 <= len(out); n += 4 {
-		lo, hi := at+n, at+n
-		c := (*[4]float64)(v[lo:])
-		g := half[0]
-		s0, s1, s2, s3 := g*c[0], g*c[1], g*c[2], g*c[3]
-		rest := half[1:]
-		for ; len(rest) > 1; rest = rest[2:] {
-			g, h := rest[0], rest[1]
-			lo, hi = lo-stride, hi+stride
-			a, b := (*[4]float64)(v[lo:]), (*[4]float64)(v[hi:])
-			lo, hi = lo-stride, hi+stride
-			c, d := (*[4]float64)(v[lo:]), (*[4]float64)(v[hi:])
-			s0 += g*(a[0]+b[0]) + h*(c[0]+d[0])
-			s1 += g*(a[1]+b[1]) + h*(c[1]+d[1])
-			s2 += g*(a[2]+b[2]) + h*(c[2]+d[2])
-			s3 += g*(a[3]+b[3]) + h*(c[3]+d[3])
+	const block = 8
+	if len(out) < block {
+		for i := range out {
+			out[i] = bellSum(v, at+i, stride, half)
 		}
-		if len(rest) > 0 {
-			g := rest[0]
-			a, b := (*[4]float64)(v[lo-stride:]), (*[4]float64)(v[hi+stride:])
-			s0 += g * (a[0] + b[0])
-			s1 += g * (a[1] + b[1])
-			s2 += g * (a[2] + b[2])
-			s3 += g * (a[3] + b[3])
-		}
-		o := (*[4]float64)(out[n:])
-		o[0], o[1], o[2], o[3] = s0, s1, s2, s3
+		return
 	}
-	for ; n < len(out); n++ {
-		lo, hi := at+n, at+n
-		sum := half[0] * v[lo]
-		rest := half[1:]
-		for ; len(rest) > 1; rest = rest[2:] {
-			near := rest[0] * (v[lo-stride] + v[hi+stride])
-			lo, hi = lo-2*stride, hi+2*stride
-			sum += near + rest[1]*(v[lo]+v[hi])
-		}
-		if len(rest) > 0 {
-			sum += rest[0] * (v[lo-stride] + v[hi+stride])
-		}
-		out[n] = sum
+	for i := 0; i < len(out); i += block {
+		i = min(i, len(out)-block) // what the last block shares with the one before comes out the same
+		eightSums((*[block]float64)(out[i:]), v, at+i, stride, half)
 	}
+}
+
+// bellSum is bellSums for one value.
+func bellSum(v []float64, at, stride int, half []float64) float64 {
+	lo, hi := at, at
+	sum := half[0] * v[at]
+	for half = half[1:]; len(half) > 1; half = half[2:] {
+		near := half[0] * (v[lo-stride] + v[hi+stride])
+		lo, hi = lo-2*stride, hi+2*stride
+		sum += near + half[1]*(v[lo]+v[hi])
+	}
+	if len(half) > 0 {
+		sum += half[0] * (v[lo-stride] + v[hi+stride])
+	}
+	return sum
+}
+
+// eightSums is bellSums for eight values, whose sums are not put down before they are whole.
+func eightSums(out *[8]float64, v []float64, at, stride int, half []float64) {
+	c, g := v[at:at+8:at+8], half[0]
+	s0, s1, s2, s3, s4, s5, s6, s7 := g*c[0], g*c[1], g*c[2], g*c[3], g*c[4], g*c[5], g*c[6], g*c[7]
+	lo, hi, k := at, at, 1
+	for ; k+1 < len(half); k += 2 {
+		g, h := half[k], half[k+1]
+		lo, hi = lo-stride, hi+stride
+		a, b := v[lo:lo+8:lo+8], v[hi:hi+8:hi+8]
+		lo, hi = lo-stride, hi+stride
+		c, d := v[lo:lo+8:lo+8], v[hi:hi+8:hi+8]
+		s0 += g*(a[0]+b[0]) + h*(c[0]+d[0])
+		s1 += g*(a[1]+b[1]) + h*(c[1]+d[1])
+		s2 += g*(a[2]+b[2]) + h*(c[2]+d[2])
+		s3 += g*(a[3]+b[3]) + h*(c[3]+d[3])
+		s4 += g*(a[4]+b[4]) + h*(c[4]+d[4])
+		s5 += g*(a[5]+b[5]) + h*(c[5]+d[5])
+		s6 += g*(a[6]+b[6]) + h*(c[6]+d[6])
+		s7 += g*(a[7]+b[7]) + h*(c[7]+d[7])
+	}
+	if k < len(half) {
+		g := half[k]
+		lo, hi = lo-stride, hi+stride
+		a, b := v[lo:lo+8:lo+8], v[hi:hi+8:hi+8]
+		s0 += g * (a[0] + b[0])
+		s1 += g * (a[1] + b[1])
+		s2 += g * (a[2] + b[2])
+		s3 += g * (a[3] + b[3])
+		s4 += g * (a[4] + b[4])
+		s5 += g * (a[5] + b[5])
+		s6 += g * (a[6] + b[6])
+		s7 += g * (a[7] + b[7])
+	}
+	*out = [8]float64{s0, s1, s2, s3, s4, s5, s6, s7}
 }
 
 const (
