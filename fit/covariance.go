@@ -114,9 +114,11 @@ func (v *columnVariance) at(s *[mostOrders]float64, sag *ribRow) (sum float64) {
 func (f *form) cluster(p *panel, weights, residual []float64, shared float64, first []int) {
 	n := len(f.coef)
 	f.shared = shared
-	bread := f.chol.inverse()
+	r := f.ownRoom()
+	r.bread = f.chol.inverse(r.bread)
+	bread := r.bread
 	scores := f.scores(p, weights, residual)
-	moves := movesOf(scores, bread, n)
+	moves := r.movesOf(scores, bread, n)
 	line := func(i int) blas64.Vector {
 		return blas64.Vector{N: len(scores), Inc: 1, Data: moves[i*len(scores) : (i+1)*len(scores)]}
 	}
@@ -137,25 +139,24 @@ func (f *form) cluster(p *panel, weights, residual []float64, shared float64, fi
 }
 
 // movesOf returns what each block's scores move each of n coefficients by, a row for each coefficient.
-func movesOf(scores []score, bread []float64, n int) []float64 {
-	moves := make([]float64, n*len(scores))
+func (r *room) movesOf(scores []score, bread []float64, n int) []float64 {
+	r.moves, r.sorted = cleared(r.moves, n*len(scores)), cleared(r.sorted, n*len(scores))
 	scan.OnAllProcessors((len(scores)+scoresAtOnce-1)/scoresAtOnce, func(chunk int) {
-		of := scores[chunk*scoresAtOnce : min((chunk+1)*scoresAtOnce, len(scores))]
-		moved := make([]float64, n*len(of))
-		for b := range of {
-			by := blas64.Vector{N: n, Inc: 1, Data: moved[b*n : (b+1)*n]}
-			of[b].each(func(k int, v float64) {
+		from, to := chunk*scoresAtOnce, min((chunk+1)*scoresAtOnce, len(scores))
+		for b := from; b < to; b++ {
+			by := blas64.Vector{N: n, Inc: 1, Data: r.moves[b*n : (b+1)*n]}
+			scores[b].each(func(k int, v float64) {
 				blas64.Axpy(v, blas64.Vector{N: n, Inc: 1, Data: bread[k*n : (k+1)*n]}, by)
 			})
 		}
 		for i := range n {
-			row := moves[i*len(scores)+chunk*scoresAtOnce:][:len(of)]
+			row := r.sorted[i*len(scores):][from:to]
 			for b := range row {
-				row[b] = moved[b*n+i]
+				row[b] = r.moves[(from+b)*n+i]
 			}
 		}
 	})
-	return moves
+	return r.sorted
 }
 
 // varianceOf returns the entry on the diagonal that cluster would give one coefficient of a form that is not held to a turn.

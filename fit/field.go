@@ -69,12 +69,18 @@ func (p *panel) spare() []float64 {
 	return p.scratch
 }
 
+// letGo frees what only served to be quick.
+func (p *panel) letGo() {
+	p.spreads, p.lastSpreads, p.room, p.scratch = nil, nil, layer{}, nil
+}
+
 func (p *panel) meanHeight() float64 { return p.span() / float64(p.rows()) }
 
-// usualSE returns the median standard error of the seen cells.
+// usualSE returns the median standard error of the seen cells. It is asked for first when the panel is made, before its
+// room is taken up.
 func (p *panel) usualSE() float64 {
 	if p.usual == 0 {
-		var all []float64
+		all := p.spare()[:0]
 		for k, w := range p.w {
 			if w > 0 {
 				all = append(all, p.se[k])

@@ -61,6 +61,8 @@ func Fit(s *section.Survey, opt Options) (*Result, error) {
 	w.result.Map = w.fillerMap()
 	w.result.Filler = w.filler()
 	w.tell()
+	w.panel.letGo()
+	w.parted.form.room, w.parted.weights, w.parted.some = nil, nil, nil
 	w.result.work = w
 	return w.result, nil
 }

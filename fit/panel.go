@@ -74,6 +74,7 @@ func newPanel(s *section.Survey, band float64) (*panel, error) {
 	first := slices.Index(m.Station, p.station[0])
 	p.weigh(m.Cells[first*len(p.arc) : (first+len(p.station))*len(p.arc)])
 	p.round = p.lookRound()
+	p.usualSE()
 	for i := range p.station {
 		sum := 0.0
 		for _, w := range p.w[i*len(p.arc) : (i+1)*len(p.arc)] {
@@ -148,7 +149,7 @@ func (p *panel) weigh(cells []section.Cell) {
 	for k, c := range cells {
 		p.points[k] = math.Max(float64(c.N), 0)
 	}
-	var all []float64
+	all := make([]float64, 0, n)
 	usable := func(c section.Cell) bool {
 		return c.N > 0 && c.SE > 0 && !math.IsInf(c.SE, 0) && !math.IsNaN(c.Departure) && !math.IsInf(c.Departure, 0)
 	}
@@ -161,6 +162,7 @@ func (p *panel) weigh(cells []section.Cell) {
 		return
 	}
 	floor := math.Max(leastSE*median(all), exactSE)
+	p.scratch = all[:n]
 	for k, c := range cells {
 		arc := p.arc[k%len(p.arc)]
 		if math.Abs(arc-p.hinge[0]) < hingeGap || math.Abs(arc-p.hinge[1]) < hingeGap || math.Min(arc, p.length-arc) < tailGap {

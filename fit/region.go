@@ -67,13 +67,21 @@ type seeker struct {
 	regions  []region
 	widen    []float64 // by window: how much wider the means scatter than independent cells would
 	usual    []float64 // by window: the middle standard error of its means for independent cells, mm
+	room     []float64 // for left
+	lists    []float64 // for scatter
 }
 
 // seek finds the regions of the residual whose mean under some window reaches the floor; uForm is the
-// form's standard uncertainty at each cell.
-func seek(p *panel, residual, uForm []float64, floor, share float64, with []kernel) *seeker {
-	s := &seeker{p: p, residual: residual, uForm: uForm, floor: floor, share: share,
-		owner: make([]int, len(residual)), core: make([]int, len(residual)), left: p.w}
+// form's standard uncertainty at each cell. last is the search before, whose lists it takes over, or nil.
+func seek(p *panel, residual, uForm []float64, floor, share float64, with []kernel, last *seeker) *seeker {
+	s := &seeker{p: p, residual: residual, uForm: uForm, floor: floor, share: share, left: p.w}
+	if last == nil {
+		s.owner, s.core = make([]int, len(residual)), make([]int, len(residual))
+	} else {
+		s.owner, s.core, s.room, s.lists = last.owner, last.core, last.room, last.lists
+		clear(s.owner)
+		clear(s.core)
+	}
 	for _, k := range with {
 		s.window(k)
 	}
@@ -128,7 +136,8 @@ func (v *view) sigma(c int) float64 {
 // leaveOut takes the weight from the cells of regions.
 func (s *seeker) leaveOut(regions []region) {
 	if len(regions) > 0 && &s.left[0] == &s.p.w[0] {
-		s.left = slices.Clone(s.left)
+		s.room = append(s.room[:0], s.left...)
+		s.left = s.room
 	}
 	for i := range regions {
 		for _, cells := range [][]int{regions[i].cells, regions[i].rim} {
@@ -144,7 +153,11 @@ func (s *seeker) leaveOut(regions []region) {
 // the middle one of the standard errors, mm.
 func (s *seeker) scatter(f field) (widen, usual float64) {
 	const stride = 7 // neighbouring means say nearly the same
-	z, se := make([]float64, 0, len(f.mean)/stride+1), make([]float64, 0, len(f.mean)/stride+1)
+	n := len(f.mean)/stride + 1
+	if len(s.lists) == 0 {
+		s.lists = make([]float64, 2*n)
+	}
+	z, se := s.lists[:0:n], s.lists[n:n]
 	for i := 0; i < len(f.mean); i += stride {
 		if s.owner[i] == 0 && !math.IsInf(f.se[i], 1) {
 			z, se = append(z, math.Abs(f.mean[i])/f.se[i]), append(se, f.se[i])

@@ -56,7 +56,7 @@ func (out *parted) withBreaks(p *panel, cut float64) (*parted, bool) {
 	if !f.hingeBreaks(p) {
 		return out, true
 	}
-	f.column = nil // the copy's own
+	f.column, f.room = nil, nil // the copy's own
 	if out.surelyWhole(p, f, cut) {
 		return out, true
 	}
@@ -95,7 +95,7 @@ func partWith(p *panel, f *form, cut float64) (*parted, bool) {
 	if !out.start(p, cut) {
 		return nil, false
 	}
-	var last, before []int
+	var last, before []state
 	// Regions are taken out from the highest downward: a form that is still wrong raises ghosts beside the true
 	// ones, which sink with every turn.
 	floor := out.highest(p)
@@ -106,7 +106,7 @@ func partWith(p *panel, f *form, cut float64) (*parted, bool) {
 		if floor == seedFloor {
 			share = triedShare
 		}
-		out.found = seek(p, out.residual, out.uForm, floor, share, windows(final))
+		out.found = seek(p, out.residual, out.uForm, floor, share, windows(final), out.found)
 		skip := out.taken(p)
 		if floor == seedFloor && (same(skip, last) || same(skip, before)) {
 			break
@@ -139,7 +139,7 @@ func (out *parted) highest(p *panel) (most float64) {
 	return most
 }
 
-func same(a, b []int) bool {
+func same(a, b []state) bool {
 	if b == nil {
 		return false
 	}
@@ -173,7 +173,7 @@ func (out *parted) start(p *panel, cut float64) bool {
 }
 
 // refit fits the form to what is not taken out. The weights hold until the next call.
-func (out *parted) refit(p *panel, cut float64, skip []int) (weights []float64, ok bool) {
+func (out *parted) refit(p *panel, cut float64, skip []state) (weights []float64, ok bool) {
 	if out.weights == nil {
 		out.weights = make([]float64, len(p.w))
 	}
@@ -200,7 +200,7 @@ func (out *parted) refit(p *panel, cut float64, skip []int) (weights []float64, 
 
 // weigh gives the cells from one on and before another the weights with which they pull at the form: less beyond the limit
 // of standard errors, nothing where they are taken out.
-func (out *parted) weigh(p *panel, skip []int, limit float64, from, to int) {
+func (out *parted) weigh(p *panel, skip []state, limit float64, from, to int) {
 	weights, w, se := out.weights[from:to], p.w[from:to], p.se[from:to]
 	left, skip := out.residual[from:to], skip[from:to]
 	for k, w := range w {
@@ -227,7 +227,11 @@ func (out *parted) settle(p *panel) {
 		out.uForm = make([]float64, len(p.y))
 	}
 	nc, f := p.columns(), out.form
-	poly := make([][mostOrders]float64, nc) // of the station, at each column
+	r := f.ownRoom()
+	if len(r.poly) != nc {
+		r.poly = make([][mostOrders]float64, nc)
+	}
+	poly := r.poly // of the station, at each column
 	for j := range poly {
 		poly[j] = f.combine(&f.column[j])
 	}

@@ -11,13 +11,15 @@ import (
 // the penalty. It reports false where the equations cannot be solved.
 func (f *form) solve(p *panel, weights []float64, cut float64) bool {
 	f.tabulate(p)
-	bare, rhs := newEnvelope(f.envelope()), make([]float64, f.size())
+	r, first := f.ownRoom(), f.envelope()
+	r.bare, r.chol = r.bare.emptied(first), r.chol.emptied(first)
+	bare, chol, rhs := r.bare, r.chol, make([]float64, f.size())
 	f.gather(p, weights, bare, rhs)
 	if f.sags {
 		f.gatherSags(p, weights, bare, rhs)
 	}
 	f.hold(bare, rhs)
-	chol := bare.clone()
+	copy(chol.all, bare.all)
 	f.penalise(p, cut, chol)
 	if !chol.factor() {
 		return false
@@ -25,6 +27,22 @@ func (f *form) solve(p *panel, weights []float64, cut float64) bool {
 	f.coef, f.chol = twiced(chol, bare, rhs), chol
 	f.follow(chol, bare)
 	return !slices.ContainsFunc(f.coef, func(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) })
+}
+
+// room is what a form works in, from one fit to the next.
+type room struct {
+	bare, chol           *envelope
+	moments              []moments
+	poly                 [][mostOrders]float64
+	bread, moves, sorted []float64
+}
+
+// ownRoom returns the form's room. A copy that is fitted at the same time as the form must be made to have its own.
+func (f *form) ownRoom() *room {
+	if f.room == nil {
+		f.room = &room{}
+	}
+	return f.room
 }
 
 // twiced solves the penalised equations, whose factor is chol, by twicing (Tukey, Exploratory Data Analysis, 1977):
@@ -156,7 +174,11 @@ const columnsAtOnce = 16
 // gather adds up the normal equations column by column, since the polynomials of the station are the same
 // for all columns.
 func (f *form) gather(p *panel, weights []float64, lhs *envelope, rhs []float64) {
-	all := make([]moments, p.columns())
+	r := f.ownRoom()
+	if len(r.moments) != p.columns() {
+		r.moments = make([]moments, p.columns())
+	}
+	all := r.moments
 	scan.OnAllProcessors((len(all)+columnsAtOnce-1)/columnsAtOnce, func(k int) {
 		for j := k * columnsAtOnce; j < min((k+1)*columnsAtOnce, len(all)); j++ {
 			all[j] = f.moments(column{weights[j:], p.y[j:], len(all)})

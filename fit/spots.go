@@ -47,7 +47,7 @@ func newSurveyor(out *parted, p *panel, c *contour, l *section.Loft) *surveyor {
 func (s *surveyor) detectionLimit(band float64) float64 {
 	best := math.Inf(1)
 	for i, k := range windows(true) {
-		var se []float64
+		se := s.p.spare()[:0]
 		for c, v := range s.p.spreadOf(s.p.w, k).se {
 			if !math.IsInf(v, 1) && s.p.station[c/s.p.columns()] <= math.Max(band, s.p.station[0]) {
 				se = append(se, math.Hypot(s.found.widen[i]*v, s.uForm[c]))

@@ -135,8 +135,9 @@ func reconcile(coarse, fine reading) (value, sd float64) {
 }
 
 // turnWith reads the turn by a fit with the given cut.
-func (out *parted) turnWith(p *panel, cut float64, skip []int) (r reading, ok bool) {
+func (out *parted) turnWith(p *panel, cut float64, skip []state) (r reading, ok bool) {
 	f := *out.form
+	f.room = nil
 	trial := &parted{form: &f, residual: slices.Clone(out.residual), found: out.found}
 	at := f.turnIndex() * f.orders
 	for {
