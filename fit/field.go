@@ -13,8 +13,8 @@ type field struct{ mean, se []float64 }
 
 const thinnest = 0.7 // of a cell's usual standard error: a mean less certain than that rests on hardly a cell
 
-// smooth averages v with weights w under the kernel, never across the hinge line. Unless the weights are those of the
-// whole panel, the standard errors hold until the next call.
+// smooth averages v with weights w under the kernel, never across the hinge line. The standard errors hold until the same
+// kernel serves other weights.
 func (p *panel) smooth(v, w []float64, k kernel) field {
 	return p.smoothInto(make([]float64, len(v)), v, w, k)
 }
@@ -71,7 +71,7 @@ func (p *panel) spare() []float64 {
 
 // letGo frees what only served to be quick.
 func (p *panel) letGo() {
-	p.spreads, p.lastSpreads, p.room, p.scratch = nil, nil, layer{}, nil
+	p.spreads, p.room, p.scratch = nil, layer{}, nil
 }
 
 func (p *panel) meanHeight() float64 { return p.span() / float64(p.rows()) }

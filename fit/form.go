@@ -241,9 +241,10 @@ func (f *form) untold(station float64) float64 {
 }
 
 func (f *form) variance(e *entries) (sum float64) {
-	for i := range e.n {
-		for j := range e.n {
-			sum += e.value[i] * e.value[j] * f.cov.At(e.index[i], e.index[j])
+	n, data := f.cov.SymmetricDim(), f.cov.RawSymmetric().Data // its upper half
+	for i, a := range e.index[:e.n] {
+		for j, b := range e.index[:e.n] {
+			sum += e.value[i] * e.value[j] * data[min(a, b)*n+max(a, b)]
 		}
 	}
 	return math.Max(sum, 0)

@@ -136,9 +136,11 @@ func (f *form) scoreOf(b *block, p *panel, weights, residual, pull []float64, sa
 
 // addPulls adds what a column's cells pull at the orders of a function that has the given value there.
 func addPulls(line, pull []float64, rows [][mostOrders]float64, value float64) {
-	var start [mostOrders]float64
-	copy(start[:], line)
-	s0, s1, s2, s3, s4 := start[0], start[1], start[2], start[3], start[4]
+	var sum [mostOrders]float64
+	for b, v := range line {
+		sum[b] = v
+	}
+	s0, s1, s2, s3, s4 := sum[0], sum[1], sum[2], sum[3], sum[4]
 	rows = rows[:len(pull)]
 	for i, v := range pull {
 		s := &rows[i]
@@ -149,6 +151,8 @@ func addPulls(line, pull []float64, rows [][mostOrders]float64, value float64) {
 		s3 += v * s[3]
 		s4 += v * s[4]
 	}
-	start = [mostOrders]float64{s0, s1, s2, s3, s4}
-	copy(line, start[:])
+	sum = [mostOrders]float64{s0, s1, s2, s3, s4}
+	for b := range line {
+		line[b] = sum[b]
+	}
 }

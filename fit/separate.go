@@ -154,7 +154,7 @@ func same(a, b []state) bool {
 // start makes the first fit, in which each cell pulls with a force that stops growing at one standard error,
 // so that regions of any depth pull little.
 func (out *parted) start(p *panel, cut float64) bool {
-	weights := append([]float64(nil), p.w...)
+	weights := slices.Clone(p.w)
 	for range robustStarts {
 		if !out.form.solve(p, weights, cut) {
 			return false
@@ -175,7 +175,7 @@ func (out *parted) start(p *panel, cut float64) bool {
 // refit fits the form to what is not taken out. The weights hold until the next call.
 func (out *parted) refit(p *panel, cut float64, skip []state) (weights []float64, ok bool) {
 	if out.weights == nil {
-		out.weights = make([]float64, len(p.w))
+		out.weights, out.some = make([]float64, len(p.w)), make([]float64, 0, len(p.w)/3+1)
 	}
 	for range 3 {
 		z := out.some[:0]

@@ -216,38 +216,53 @@ func (f *form) gatherAlike(columns []strip, all []moments, lhs *envelope, rhs []
 			for j := range columns {
 				product[j] = columns[j].value[u] * columns[j].value[v]
 			}
+			var sum block5
 			for a := range n {
-				i := iu*n + a
-				row := lhs.row[i][iv*n-lhs.first[i]:]
-				addBlock(row[:a+1], product, all, a)
-				if u == v {
-					continue
+				row := lhs.row[iu*n+a][iv*n-lhs.first[iu*n+a]:]
+				for b := range a + 1 {
+					sum[a][b] = row[b]
 				}
-				for b, sum := range row[:a] {
-					i := iu*n + b
-					lhs.row[i][iv*n+a-lhs.first[i]] = sum
+			}
+			sum.add(product, all, n)
+			for a := range n {
+				row := lhs.row[iu*n+a][iv*n-lhs.first[iu*n+a]:]
+				for b := range min(n, len(row)) {
+					row[b] = sum[max(a, b)][min(a, b)]
 				}
 			}
 		}
 	}
 }
 
-// addBlock adds to row the columns' moments of an order with those up to it, each times the column's product.
-func addBlock(row, product []float64, all []moments, a int) {
+// block5 is the lower half of a symmetric block.
+type block5 [mostOrders][mostOrders]float64
+
+// add adds the columns' moments, each times the column's product.
+func (s *block5) add(product []float64, all []moments, orders int) {
 	all = all[:len(product)]
-	var start [mostOrders]float64
-	copy(start[:], row)
-	s0, s1, s2, s3, s4 := start[0], start[1], start[2], start[3], start[4]
+	s00, s10, s11, s20, s21, s22 := s[0][0], s[1][0], s[1][1], s[2][0], s[2][1], s[2][2]
 	for j, uv := range product {
-		m := &all[j].pair[a]
-		s0 += uv * m[0]
-		s1 += uv * m[1]
-		s2 += uv * m[2]
-		s3 += uv * m[3]
-		s4 += uv * m[4]
+		m := &all[j].pair
+		s00 += uv * m[0][0]
+		s10 += uv * m[1][0]
+		s11 += uv * m[1][1]
+		s20 += uv * m[2][0]
+		s21 += uv * m[2][1]
+		s22 += uv * m[2][2]
 	}
-	start = [mostOrders]float64{s0, s1, s2, s3, s4}
-	copy(row, start[:])
+	s[0][0], s[1][0], s[1][1], s[2][0], s[2][1], s[2][2] = s00, s10, s11, s20, s21, s22
+	for a := 3; a < orders; a++ {
+		s0, s1, s2, s3, s4 := s[a][0], s[a][1], s[a][2], s[a][3], s[a][4]
+		for j, uv := range product {
+			m := &all[j].pair[a]
+			s0 += uv * m[0]
+			s1 += uv * m[1]
+			s2 += uv * m[2]
+			s3 += uv * m[3]
+			s4 += uv * m[4]
+		}
+		s[a] = [mostOrders]float64{s0, s1, s2, s3, s4}
+	}
 }
 
 // penalise adds the penalties that part the wavelengths, and what is expected before looking.

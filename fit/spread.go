@@ -1,46 +1,51 @@
 package fit
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // spread is what a window makes of a panel's weights: their sums, and the standard errors of means for independent cells,
-// infinite where too little was seen. What it was worked out from is kept, since the weights that are asked for
-// next differ from the last by the cells of a few regions, and no farther from these than the window reaches is anything
-// to be worked out again.
+// infinite where too little was seen.
 type spread struct {
-	weight, se  []float64
+	weight, se []float64
+	// What it was worked out from is kept for the windows that look again and again: the weights that they ask for
+	// next differ from the last by the cells of a few regions, and only as far from these as the window reaches is
+	// anything to be worked out again.
 	of          []float64 // the weights
 	sum, square layer     // sums of the weights along the arc, and with the window squared
 }
 
-// spreadOf returns what the window makes of weights. It must not be changed, and unless the weights are those of the whole
-// panel it holds until weights are asked for again.
+// spreadOf returns what the window makes of weights. It must not be changed, and holds until the window's is asked for
+// again with others.
 func (p *panel) spreadOf(w []float64, k kernel) *spread {
-	whole := &w[0] == &p.w[0]
-	if kept := p.spreads[k]; kept != nil && whole {
-		return kept
-	}
 	if p.spreads == nil {
-		p.spreads, p.lastSpreads = map[kernel]*spread{}, map[kernel]*spread{}
+		p.spreads = map[kernel]*spread{}
 	}
-	s, b := p.lastSpreads[k], p.bell(k)
-	if s == nil {
-		s = p.newSpread(w, b)
-		p.lastSpreads[k] = s
-	} else {
+	b, again := p.bell(k), slices.Contains(windows(true), k)
+	s, whole := p.spreads[k], &w[0] == &p.w[0]
+	switch {
+	case s == nil || !again && !whole:
+		s = p.newSpread(w, b, again)
+		if again || whole {
+			p.spreads[k] = s
+		}
+	case again:
 		s.follow(p, w, b)
-	}
-	if whole {
-		s = &spread{weight: append([]float64(nil), s.weight...), se: append([]float64(nil), s.se...)}
-		p.spreads[k] = s
 	}
 	return s
 }
 
-func (p *panel) newSpread(w []float64, b bell) *spread {
+// newSpread makes a spread, which keeps what follow needs if it will be asked for again.
+func (p *panel) newSpread(w []float64, b bell, again bool) *spread {
 	n := len(w)
-	s := &spread{weight: make([]float64, n), se: make([]float64, n), of: append([]float64(nil), w...)}
-	p.convolve(s.weight, values{v: w}, b, &s.sum)
-	p.convolve(s.se, values{v: w}, b.squared(), &s.square)
+	s := &spread{weight: make([]float64, n), se: make([]float64, n)}
+	sum, square := &p.room, &p.room
+	if again {
+		s.of, sum, square = slices.Clone(w), &s.sum, &s.square
+	}
+	p.convolve(s.weight, values{v: w}, b, sum)
+	p.convolve(s.se, values{v: w}, b.squared(), square)
 	s.errors(p, 0, n)
 	return s
 }
