@@ -84,7 +84,7 @@ func TestEquationsByColumns(t *testing.T) {
 			t.Fatal("the form's equations cannot be solved")
 		}
 		lhs, rhs := newEnvelope(f.envelope()), make([]float64, f.size())
-		f.gather(p, p.w, lhs, rhs)
+		f.gather(p, p.w, lhs, rhs, func(column) {})
 		if sags {
 			f.gatherSags(p, p.w, lhs, rhs)
 		}

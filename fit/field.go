@@ -21,15 +21,14 @@ func (p *panel) smooth(v, w []float64, k kernel) field {
 
 // smoothInto is smooth with room for the means.
 func (p *panel) smoothInto(mean, v, w []float64, k kernel) field {
-	p.convolve(mean, values{v, w}, p.bell(k), &p.room)
-	s := p.spreadOf(w, k)
-	for i, se := range s.se {
-		if math.IsInf(se, 1) {
-			mean[i] = 0
-		} else {
-			mean[i] /= s.weight[i]
+	b, s, nc := p.bell(k), p.spreadOf(w, k), p.columns()
+	p.room.sized(p, b)
+	p.bySwath(func(columns *swath) {
+		columns.convolve(p, mean, values{v, w}, b, &p.room)
+		for i := range p.rows() {
+			s.divide(mean, i*nc+columns.columns[0], i*nc+columns.columns[1])
 		}
-	}
+	})
 	return field{mean, s.se}
 }
 
@@ -37,7 +36,7 @@ func (p *panel) smoothInto(mean, v, w []float64, k kernel) field {
 func (p *panel) smoothBox(mean, v []float64, k kernel, rows, columns [2]int) field {
 	b, nc := p.bell(k), p.columns()
 	s, l := p.spreadOf(p.w, k), &p.room
-	l.sized(p.rows(), nc, len(b.station))
+	l.sized(p, b)
 	room := make([]float64, nc+2*len(b.arc))
 	reach := len(b.station) - 1
 	for i := max(rows[0]-reach, 0); i < min(rows[1]+reach, p.rows()); i++ {
@@ -50,13 +49,7 @@ func (p *panel) smoothBox(mean, v []float64, k kernel, rows, columns [2]int) fie
 	for i := rows[0]; i < rows[1]; i++ {
 		from, to := i*nc+columns[0], i*nc+columns[1]
 		l.alongStation(mean[from:to], i, columns[0], b.station)
-		for c := from; c < to; c++ {
-			if math.IsInf(s.se[c], 1) {
-				mean[c] = 0
-			} else {
-				mean[c] /= s.weight[c]
-			}
-		}
+		s.divide(mean, from, to)
 	}
 	return field{mean, s.se}
 }

@@ -54,13 +54,17 @@ func (s *surveyor) poor() []bool {
 
 // density returns the mean number of points a cell under a Gaussian window of the given width, mm.
 func (p *panel) density(width float64) []float64 {
-	sum, all, one := make([]float64, len(p.points)), make([]float64, len(p.points)), make([]float64, len(p.points))
+	n := len(p.points)
+	sum, all, one := make([]float64, n), make([]float64, n), p.spare()
 	for k := range one {
 		one[k] = 1
 	}
 	b := p.bell(kernel{width, width})
-	p.convolve(sum, values{v: p.points}, b, &p.room)
-	p.convolve(all, values{v: one}, b, &p.room)
+	p.room.sized(p, b)
+	p.bySwath(func(s *swath) {
+		s.convolve(p, sum, values{v: p.points}, b, &p.room)
+		s.convolve(p, all, values{v: one}, b, &p.room)
+	})
 	for k := range sum {
 		sum[k] /= all[k]
 	}

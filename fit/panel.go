@@ -32,8 +32,9 @@ type panel struct {
 	round        int       // cells round an empty one that tell whether the skin was seen there; see lookRound
 	piece        []int     // of each column: upper aileron, wing, lower aileron
 	runs         [][2]int  // the first column of each piece and the one after its last
-	length       float64   // mm, whole arc
-	nose         float64   // mm
+	swaths       []swath
+	length       float64 // mm, whole arc
+	nose         float64 // mm
 	hinge        [2]float64
 	chord, taper float64
 	contour      *contour
@@ -129,6 +130,7 @@ func (p *panel) pieces() {
 		p.runs = append(p.runs, [2]int{from, to})
 		from = to
 	}
+	p.swaths = swaths(p.runs)
 }
 
 // runAt returns the first column of the piece that a column belongs to and the one after its last.

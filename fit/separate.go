@@ -155,19 +155,21 @@ func same(a, b []state) bool {
 // so that regions of any depth pull little.
 func (out *parted) start(p *panel, cut float64) bool {
 	weights := slices.Clone(p.w)
+	weigh := func(c column) {
+		if out.residual == nil {
+			return // the first time all pull as they are
+		}
+		for k := c.first; k < len(p.w); k += c.step {
+			if w := p.w[k]; w > 0 {
+				weights[k] = w / math.Max(1, math.Abs(out.residual[k])/p.se[k])
+			}
+		}
+	}
 	for range robustStarts {
-		if !out.form.solve(p, weights, cut) {
+		if !out.form.solveWith(p, weights, cut, weigh) {
 			return false
 		}
 		out.settle(p)
-		p.byRows(func(from, to int) {
-			left, se := out.residual[from:to], p.se[from:to]
-			for k, w := range p.w[from:to] {
-				if w > 0 {
-					weights[from+k] = w / math.Max(1, math.Abs(left[k])/se[k])
-				}
-			}
-		})
 	}
 	return true
 }
@@ -189,8 +191,7 @@ func (out *parted) refit(p *panel, cut float64, skip []state) (weights []float64
 			return nil, false
 		}
 		limit := biweight * math.Max(madScale*median(z), 1)
-		p.byRows(func(from, to int) { out.weigh(p, skip, limit, from, to) })
-		if !out.form.solve(p, out.weights, cut) {
+		if !out.form.solveWith(p, out.weights, cut, func(c column) { out.weigh(p, skip, limit, c) }) {
 			return nil, false
 		}
 		out.settle(p)
@@ -198,24 +199,23 @@ func (out *parted) refit(p *panel, cut float64, skip []state) (weights []float64
 	return out.weights, true
 }
 
-// weigh gives the cells from one on and before another the weights with which they pull at the form: less beyond the limit
-// of standard errors, nothing where they are taken out.
-func (out *parted) weigh(p *panel, skip []state, limit float64, from, to int) {
-	weights, w, se := out.weights[from:to], p.w[from:to], p.se[from:to]
-	left, skip := out.residual[from:to], skip[from:to]
-	for k, w := range w {
-		weights[k] = 0
+// weigh gives the cells of a column the weights with which they pull at the form: less beyond the limit of standard
+// errors, nothing where they are taken out.
+func (out *parted) weigh(p *panel, skip []state, limit float64, c column) {
+	for k := c.first; k < len(p.w); k += c.step {
+		w := p.w[k]
+		out.weights[k] = 0
 		if !(w > 0) {
 			continue
 		}
 		switch skip[k] {
 		case stays:
-			t := left[k] / se[k] / limit
+			t := out.residual[k] / p.se[k] / limit
 			if t *= t; t < 1 {
-				weights[k] = w * (1 - t) * (1 - t)
+				out.weights[k] = w * (1 - t) * (1 - t)
 			}
 		case spared:
-			weights[k] = w / math.Max(1, math.Abs(left[k])/se[k])
+			out.weights[k] = w / math.Max(1, math.Abs(out.residual[k])/p.se[k])
 		}
 	}
 }
@@ -236,19 +236,17 @@ func (out *parted) settle(p *panel) {
 		poly[j] = f.combine(&f.column[j])
 	}
 	sag := f.sagRows(p)
-	p.byRows(func(from, to int) {
-		for i := from / nc; i < to/nc; i++ {
-			out.settleRow(p, i, poly)
-			if sag == nil {
-				continue
-			}
-			for j, arc := range p.arc {
-				if p.w[i*nc+j] > 0 {
-					out.residual[i*nc+j] -= f.fade(arc) * sag[i][f.side(arc)]
-				}
+	for i := range p.station {
+		out.settleRow(p, i, poly)
+		if sag == nil {
+			continue
+		}
+		for j, arc := range p.arc {
+			if p.w[i*nc+j] > 0 {
+				out.residual[i*nc+j] -= f.fade(arc) * sag[i][f.side(arc)]
 			}
 		}
-	})
+	}
 }
 
 // settleRow works out the residual of a row, sags left out.
@@ -261,14 +259,6 @@ func (out *parted) settleRow(p *panel, row int, poly [][mostOrders]float64) {
 			left[j] = y[j] - (s[0]*c[0] + s[1]*c[1] + s[2]*c[2] + s[3]*c[3] + s[4]*c[4])
 		}
 	}
-}
-
-// byRows calls work with the cells of some rows at a time, from one on and before another, on all processors.
-func (p *panel) byRows(work func(from, to int)) {
-	nc, nr := p.columns(), p.rows()
-	scan.OnAllProcessors((nr+rowsAtOnce-1)/rowsAtOnce, func(part int) {
-		work(part*rowsAtOnce*nc, min((part+1)*rowsAtOnce, nr)*nc)
-	})
 }
 
 // combine returns the form as a combination of the polynomials of the station where the functions of the arc

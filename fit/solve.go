@@ -10,11 +10,16 @@ import (
 // solve fits the form to the departures with the given weights; those of all cells before any were taken out set
 // the penalty. It reports false where the equations cannot be solved.
 func (f *form) solve(p *panel, weights []float64, cut float64) bool {
+	return f.solveWith(p, weights, cut, func(column) {})
+}
+
+// solveWith is solve with weights that weigh gives column by column.
+func (f *form) solveWith(p *panel, weights []float64, cut float64, weigh func(c column)) bool {
 	f.tabulate(p)
 	r, first := f.ownRoom(), f.envelope()
 	r.bare, r.chol = r.bare.emptied(first), r.chol.emptied(first)
 	bare, chol, rhs := r.bare, r.chol, make([]float64, f.size())
-	f.gather(p, weights, bare, rhs)
+	f.gather(p, weights, bare, rhs, weigh)
 	if f.sags {
 		f.gatherSags(p, weights, bare, rhs)
 	}
@@ -113,26 +118,23 @@ type moments struct {
 	y    [mostOrders]float64
 }
 
-// column is one column of a panel's weights and departures, whose cells lie step apart.
-type column struct {
-	w, y []float64
-	step int
-}
+// column is one column of a panel: its first cell, and by how many the others are apart.
+type column struct{ first, step int }
 
 // moments returns those of a column; the first polynomial is 1.
-func (f *form) moments(c column) (m moments) {
-	m.low(f.rows, c)
+func (f *form) moments(c column, w, y []float64) (m moments) {
+	m.low(f.rows, w[c.first:], y[c.first:], c.step)
 	for a := 3; a < f.orders; a++ {
-		m.high(f.rows, c, a)
+		m.high(f.rows, w[c.first:], y[c.first:], c.step, a)
 	}
 	return m
 }
 
 // low adds up what the first three polynomials are in.
-func (m *moments) low(rows [][mostOrders]float64, c column) {
+func (m *moments) low(rows [][mostOrders]float64, w, y []float64, step int) {
 	var y0, y1, y2, m00, m10, m11, m20, m21, m22 float64
-	for i, k := 0, 0; i < len(rows); i, k = i+1, k+c.step {
-		s, w, y := &rows[i], c.w[k], c.y[k]
+	for i, k := 0, 0; i < len(rows); i, k = i+1, k+step {
+		s, w, y := &rows[i], w[k], y[k]
 		y0 += w * y
 		m00 += w
 		v := w * s[1]
@@ -152,12 +154,12 @@ func (m *moments) low(rows [][mostOrders]float64, c column) {
 }
 
 // high adds up what a higher one is in.
-func (m *moments) high(rows [][mostOrders]float64, c column, a int) {
+func (m *moments) high(rows [][mostOrders]float64, w, y []float64, step, a int) {
 	var ya, m0, m1, m2, m3, m4 float64
-	for i, k := 0, 0; i < len(rows); i, k = i+1, k+c.step {
+	for i, k := 0, 0; i < len(rows); i, k = i+1, k+step {
 		s := &rows[i]
-		v := c.w[k] * s[a]
-		ya += v * c.y[k]
+		v := w[k] * s[a]
+		ya += v * y[k]
 		m0 += v
 		m1 += v * s[1]
 		m2 += v * s[2]
@@ -173,7 +175,7 @@ const columnsAtOnce = 16
 
 // gather adds up the normal equations column by column, since the polynomials of the station are the same
 // for all columns.
-func (f *form) gather(p *panel, weights []float64, lhs *envelope, rhs []float64) {
+func (f *form) gather(p *panel, weights []float64, lhs *envelope, rhs []float64, weigh func(c column)) {
 	r := f.ownRoom()
 	if len(r.moments) != p.columns() {
 		r.moments = make([]moments, p.columns())
@@ -181,7 +183,9 @@ func (f *form) gather(p *panel, weights []float64, lhs *envelope, rhs []float64)
 	all := r.moments
 	scan.OnAllProcessors((len(all)+columnsAtOnce-1)/columnsAtOnce, func(k int) {
 		for j := k * columnsAtOnce; j < min((k+1)*columnsAtOnce, len(all)); j++ {
-			all[j] = f.moments(column{weights[j:], p.y[j:], len(all)})
+			c := column{j, len(all)}
+			weigh(c)
+			all[j] = f.moments(c, weights, p.y)
 		}
 	})
 	for from := 0; from < len(all); {

@@ -44,9 +44,16 @@ func (p *panel) newSpread(w []float64, b bell, again bool) *spread {
 	if again {
 		s.of, sum, square = slices.Clone(w), &s.sum, &s.square
 	}
-	p.convolve(s.weight, values{v: w}, b, sum)
-	p.convolve(s.se, values{v: w}, b.squared(), square)
-	s.errors(p, 0, n)
+	sum.sized(p, b)
+	square.sized(p, b)
+	b2, nc := b.squared(), p.columns()
+	p.bySwath(func(columns *swath) {
+		columns.convolve(p, s.weight, values{v: w}, b, sum)
+		columns.convolve(p, s.se, values{v: w}, b2, square)
+		for i := range p.rows() {
+			s.errors(p, i*nc+columns.columns[0], i*nc+columns.columns[1])
+		}
+	})
 	return s
 }
 
@@ -60,6 +67,18 @@ func (s *spread) errors(p *panel, from, to int) {
 			if e := math.Sqrt(v) / weight[i]; e < limit {
 				se[i] = e
 			}
+		}
+	}
+}
+
+// divide makes means of sums, from one cell on and before another.
+func (s *spread) divide(sum []float64, from, to int) {
+	sum, weight := sum[from:to], s.weight[from:to]
+	for i, se := range s.se[from:to] {
+		if math.IsInf(se, 1) {
+			sum[i] = 0
+		} else {
+			sum[i] /= weight[i]
 		}
 	}
 }

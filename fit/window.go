@@ -16,8 +16,9 @@ type layer struct {
 	v            []float64
 }
 
-// sized makes room for a panel's sums, with rows of nought beyond both ends.
-func (l *layer) sized(rows, columns, pad int) {
+// sized makes room for a panel's sums and for what a window reaches beyond.
+func (l *layer) sized(p *panel, b bell) {
+	rows, columns, pad := p.rows(), p.columns(), len(b.station)
 	if n := (rows + 2*pad) * columns; cap(l.v) < n {
 		l.v = make([]float64, n)
 	} else {
@@ -51,7 +52,7 @@ func (a values) put(out []float64, from int) {
 }
 
 // alongArc fills a layer's columns from one on and before another of a row, all of them of one piece of the wing, which
-// runs as run says. room is to work in, as long as the row and two windows.
+// runs as run says. room is to work in, as long as the columns and two windows.
 func (l *layer) alongArc(a values, row, from, to int, run [2]int, half, room []float64) {
 	reach := min(len(half), run[1]-run[0])
 	lo, hi := max(from-reach, run[0]), min(to+reach, run[1])
@@ -136,31 +137,41 @@ func eightSums(out *[8]float64, v []float64, at, stride int, half []float64) {
 	*out = [8]float64{s0, s1, s2, s3, s4, s5, s6, s7}
 }
 
-const (
-	rowsAtOnce   = 8  // rows that one processor takes at a time,
-	columnsAside = 64 // and columns of them, so that what a window takes together stays at hand
-)
+// swathWidth is how many columns one processor takes at a time: so few that what a window takes together stays at hand.
+const swathWidth = 64
 
-// convolve fills out with the sums of values under the product window, along the arc within each piece and along the
-// station. It works in the given layer.
-func (p *panel) convolve(out []float64, a values, b bell, l *layer) {
-	nc, nr := p.columns(), p.rows()
-	l.sized(nr, nc, len(b.station))
-	parts := (nr + rowsAtOnce - 1) / rowsAtOnce
-	scan.OnAllProcessors(parts, func(part int) {
-		room := make([]float64, nc+2*len(b.arc))
-		for i := part * rowsAtOnce; i < min((part+1)*rowsAtOnce, nr); i++ {
-			for _, run := range p.runs {
-				l.alongArc(a, i, run[0], run[1], run, b.arc, room)
-			}
+// swath is a range of a panel's columns, from the first to the one after the last, all of one piece.
+type swath struct {
+	columns, run [2]int
+	room         []float64
+}
+
+// swaths parts the pieces of the wing into ranges of columns.
+func swaths(runs [][2]int) (out []swath) {
+	for _, run := range runs {
+		for from := run[0]; from < run[1]; from += swathWidth {
+			out = append(out, swath{columns: [2]int{from, min(from+swathWidth, run[1])}, run: run})
 		}
-	})
-	scan.OnAllProcessors(parts, func(part int) {
-		for from := 0; from < nc; from += columnsAside {
-			to := min(from+columnsAside, nc)
-			for i := part * rowsAtOnce; i < min((part+1)*rowsAtOnce, nr); i++ {
-				l.alongStation(out[i*nc+from:i*nc+to], i, from, b.station)
-			}
-		}
-	})
+	}
+	return out
+}
+
+// bySwath calls work with each swath, on all processors.
+func (p *panel) bySwath(work func(s *swath)) {
+	scan.OnAllProcessors(len(p.swaths), func(k int) { work(&p.swaths[k]) })
+}
+
+// convolve fills a swath's columns of out with the sums of values under the product window, along the arc within its piece
+// and along the station. It works in the same columns of a layer, which must be of the panel's size.
+func (s *swath) convolve(p *panel, out []float64, a values, b bell, l *layer) {
+	from, to, nc := s.columns[0], s.columns[1], p.columns()
+	if n := to - from + 2*len(b.arc); len(s.room) < n {
+		s.room = make([]float64, n)
+	}
+	for i := range p.rows() {
+		l.alongArc(a, i, from, to, s.run, b.arc, s.room)
+	}
+	for i := range p.rows() {
+		l.alongStation(out[i*nc+from:i*nc+to], i, from, b.station)
+	}
 }
