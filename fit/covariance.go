@@ -203,6 +203,13 @@ func (f *form) outlineSE(p *panel, station float64, rigid *mat.Dense, neutral bo
 	var with, own mat.Dense // covariance of the coefficients with the shift and turn, and of these
 	with.Mul(f.cov, moved.T())
 	own.Mul(moved, &with)
+	var pulls [3]float64 // by which the turn that the form is held to moves the shift and turn of the whole
+	if f.turn.held {
+		pull := mat.NewVecDense(len(f.coef), f.turn.pull)
+		for k := range pulls {
+			pulls[k] = mat.Dot(moved.RowView(k), pull)
+		}
+	}
 	out := make([]float64, len(p.arc))
 	for j, arc := range p.arc {
 		e, r := &rows[j], rigid.RawRowView(j)
@@ -215,7 +222,7 @@ func (f *form) outlineSE(p *panel, station float64, rigid *mat.Dense, neutral bo
 				sum += v * v2 * own.At(k, l)
 			}
 			if f.turn.held {
-				turned -= v * mat.Dot(moved.RowView(k), mat.NewVecDense(len(f.coef), f.turn.pull))
+				turned -= v * pulls[k]
 			}
 		}
 		held := square(f.turn.sd * turned)

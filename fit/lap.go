@@ -146,10 +146,11 @@ func (p *panel) lap(side int, along bool, known *laps) (best lap, ok bool) {
 		}) {
 			continue
 		}
-		if p.surelyNone(cells, places, at) {
+		sides := besides(places, at)
+		if p.surelyNone(cells, &sides) {
 			continue
 		}
-		height, u, sharp := p.stepAt(cells, places, at)
+		height, u, sharp := p.stepAt(cells, places, at, &sides)
 		if sharp && math.Abs(height) > lapLeast && math.Abs(height) < lapMost && math.Abs(height)/u > surest {
 			surest, ok = math.Abs(height)/u, true
 			best = lap{along: along, side: side, at: at, height: height, u: u, over: places[m] - places[m-1]}
@@ -176,7 +177,8 @@ func (p *panel) wholeStep(s *lap) bool {
 			cells = append(cells, p.column(j))
 		}
 	}
-	height, _, _ := p.stepAt(cells, p.station, s.at)
+	sides := besides(p.station, s.at)
+	height, _, _ := p.stepAt(cells, p.station, s.at, &sides)
 	return math.Abs(height-s.height) < lapCancel*math.Abs(s.height)
 }
 
@@ -250,11 +252,10 @@ func (p *panel) mayStep(side int, along bool, at float64, places []float64) bool
 
 // stepAt returns the step of the lanes at a place, its standard uncertainty, mm, and whether it is sharper than a smooth
 // curve. Each lane tells by itself; their middle counts, so that spots do not.
-func (p *panel) stepAt(cells [][]int, places []float64, at float64) (height, u float64, sharp bool) {
-	var all, mean []float64
-	beside := besides(places, at)
+func (p *panel) stepAt(cells [][]int, places []float64, at float64, sides *[2]beside) (height, u float64, sharp bool) {
+	all, mean := make([]float64, 0, len(cells)), make([]float64, 0, len(cells))
 	for _, lane := range cells {
-		if h, ok := p.laneStep(lane, &beside); ok {
+		if h, ok := p.laneStep(lane, sides); ok {
 			all = append(all, h)
 		}
 	}
@@ -269,14 +270,14 @@ func (p *panel) stepAt(cells [][]int, places []float64, at float64) (height, u f
 	if math.Abs(height) < math.Max(lapLeast, lapSigma*u) {
 		return height, u, false
 	}
-	return height, u, p.isSharp(cells, places, slices.Concat(beside[0].cells, beside[1].cells), at)
+	return height, u, p.isSharp(cells, places, slices.Concat(sides[0].cells, sides[1].cells), at)
 }
 
 // surelyNone reports whether so many lanes step by less than lapLeast that their middle does too, whatever the others do.
-func (p *panel) surelyNone(cells [][]int, places []float64, at float64) bool {
-	beside, low := besides(places, at), 0
+func (p *panel) surelyNone(cells [][]int, sides *[2]beside) bool {
+	low := 0
 	for _, lane := range cells {
-		if h, ok := p.laneStep(lane, &beside); ok && math.Abs(h) < lapLeast {
+		if h, ok := p.laneStep(lane, sides); ok && math.Abs(h) < lapLeast {
 			if low++; low > len(cells)/2+1 {
 				return true
 			}
@@ -300,6 +301,9 @@ func (b *beside) add(m int, x float64) {
 
 // besides returns the places before a step and those behind it.
 func besides(places []float64, at float64) (out [2]beside) {
+	for b := range out {
+		out[b].cells, out[b].x = make([]int, 0, 16), make([]float64, 0, 16)
+	}
 	for m, x := range places {
 		if d := math.Abs(x - at); d < lapReach && d > lapEdge/2 {
 			b := 0

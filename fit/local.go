@@ -82,6 +82,8 @@ var exponents = [6]struct{ s, t int }{{}, {s: 1}, {t: 1}, {s: 2}, {s: 1, t: 1}, 
 
 // gather puts the sums along each row, of the powers of s, together with the powers of t.
 func (l *locals) gather(station float64) (n normal6) {
+	var lhs, noise [5][5]float64 // by the powers of s and of t
+	var rhs [3][3]float64
 	for i, st := range l.p.station {
 		t := (st - station) / l.k.station
 		if math.Abs(t) > 3 {
@@ -92,16 +94,25 @@ func (l *locals) gather(station float64) (n normal6) {
 		}
 		r, row := l.rows[i], math.Exp(-t*t/2)
 		powers := [5]float64{1, t, t * t, t * t * t, t * t * t * t}
-		for a, p := range exponents {
-			n.rhs[a] += row * r.rhs[p.s] * powers[p.t]
-			for b, q := range exponents[:a+1] {
-				n.lhs[a][b] += row * r.lhs[p.s+q.s] * powers[p.t+q.t]
-				n.noise[a][b] += row * row * r.noise[p.s+q.s] * powers[p.t+q.t]
+		for a := range powers {
+			v, v2 := row*r.lhs[a], row*row*r.noise[a]
+			for b, p := range powers[:5-a] {
+				lhs[a][b] += v * p
+				noise[a][b] += v2 * p
+			}
+		}
+		for a := range rhs {
+			for b, p := range powers[:3-a] {
+				rhs[a][b] += row * r.rhs[a] * p
 			}
 		}
 	}
-	n.lhs.mirror()
-	n.noise.mirror()
+	for a, p := range exponents {
+		n.rhs[a] = rhs[p.s][p.t]
+		for b, q := range exponents {
+			n.lhs[a][b], n.noise[a][b] = lhs[p.s+q.s][p.t+q.t], noise[p.s+q.s][p.t+q.t]
+		}
+	}
 	return n
 }
 

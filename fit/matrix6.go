@@ -8,15 +8,6 @@ type (
 	matrix6 [6][6]float64 // symmetric
 )
 
-// mirror makes the upper half after the lower one.
-func (m *matrix6) mirror() {
-	for a := range m {
-		for b := range a {
-			m[b][a] = m[a][b]
-		}
-	}
-}
-
 // form returns xᵀ·m·x.
 func (m *matrix6) form(x *vector6) (sum float64) {
 	for a := range x {

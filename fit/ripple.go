@@ -69,10 +69,10 @@ func (p *panel) ripple(side int) (r ripple, ok bool) {
 		if bands[b], ok = p.shortWaves(first, last, b*p.rows()/rippleBands, (b+1)*p.rows()/rippleBands); !ok {
 			return r, false
 		}
-	}
-	for b := range bands {
-		if alike(bands[b], bands[(b+1)%rippleBands]) < rippleAlike {
-			return r, false
+		for before := range b {
+			if alike(bands[before], bands[b]) < rippleAlike {
+				return r, false
+			}
 		}
 	}
 	r = ripple{side: side, first: first}
@@ -122,8 +122,9 @@ func (p *panel) columnsFrom(side int, nose float64) (first, last int) {
 func (p *panel) shortWaves(first, last, from, to int) ([]float64, bool) {
 	middle, weight := make([]float64, last-first+1), make([]float64, last-first+1)
 	seen := 0
+	column := make([]float64, 0, to-from)
 	for j := range middle {
-		var all []float64
+		all := column[:0]
 		for i := from; i < to; i++ {
 			if k := i*p.columns() + first + j; p.w[k] > 0 {
 				all = append(all, p.y[k])

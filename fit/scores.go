@@ -7,10 +7,10 @@ import (
 // score is what a block of cells pulls at each coefficient. Of the functions of the spline it has the few that the block
 // reaches over.
 type score struct {
-	from   int       // index of the first coefficient of these,
-	spline []float64 // and what pulls at them
-	border int       // index of the first coefficient of all other functions,
-	rest   []float64 // and what pulls at them
+	from, to int       // index of the first coefficient of these, and of the one after the last,
+	spline   []float64 // and what pulls at them
+	border   int       // index of the first coefficient of all other functions,
+	rest     []float64 // and what pulls at them
 }
 
 // dot returns the sum of the score's entries times those of x.
@@ -58,11 +58,22 @@ func (f *form) scores(p *panel, weights, residual []float64) []score {
 		}
 	}
 	out := make([]score, len(blocks))
+	size := 0
+	for k := range blocks {
+		out[k] = f.emptyScore(&blocks[k], p)
+		size += len(f.coef) - out[k].border + out[k].to - out[k].from
+	}
+	all := make([]float64, size)
+	for k := range out {
+		g := &out[k]
+		g.spline, all = all[:g.to-g.from], all[g.to-g.from:]
+		g.rest, all = all[:len(f.coef)-g.border], all[len(f.coef)-g.border:]
+	}
 	sags := f.ribRows(p)
 	scan.OnAllProcessors((len(out)+scoresAtOnce-1)/scoresAtOnce, func(chunk int) {
 		pull := make([]float64, p.rows())
 		for k := chunk * scoresAtOnce; k < min((chunk+1)*scoresAtOnce, len(out)); k++ {
-			out[k] = f.scoreOf(&blocks[k], p, weights, residual, pull, sags)
+			f.fillScore(&out[k], &blocks[k], p, weights, residual, pull, sags)
 		}
 	})
 	return out
@@ -99,15 +110,16 @@ func (b *block) bears(weights []float64, columns int) bool {
 	return false
 }
 
-// scoreOf adds up the score of a block. pull is room for the weighted residuals of a column.
-func (f *form) scoreOf(b *block, p *panel, weights, residual, pull []float64, sags []ribRow) score {
-	nc, n := p.columns(), f.orders
-	border := f.basis.size() * n
+// emptyScore returns the score of a block without its numbers.
+func (f *form) emptyScore(b *block, p *panel) score {
 	first, _ := f.basis.at(p.arc[b.columns[0]])
 	last, _ := f.basis.at(p.arc[b.columns[1]-1])
-	from, to := first*n, (last+4)*n
-	all := make([]float64, to-from+len(f.coef)-border)
-	g := score{from: from, spline: all[:to-from], border: border, rest: all[to-from:]}
+	return score{from: first * f.orders, to: (last + 4) * f.orders, border: f.basis.size() * f.orders}
+}
+
+// fillScore adds up the score of a block. pull is room for the weighted residuals of a column.
+func (f *form) fillScore(g *score, b *block, p *panel, weights, residual, pull []float64, sags []ribRow) {
+	nc, n := p.columns(), f.orders
 	rows := f.rows[b.rows[0]:b.rows[1]]
 	pull = pull[:len(rows)]
 	for j := b.columns[0]; j < b.columns[1]; j++ {
@@ -131,7 +143,6 @@ func (f *form) scoreOf(b *block, p *panel, weights, residual, pull []float64, sa
 			}
 		}
 	}
-	return g
 }
 
 // addPulls adds what a column's cells pull at the orders of a function that has the given value there.

@@ -148,8 +148,8 @@ func (s *spread) follow(p *panel, w []float64, b bell) {
 // changes returns where a row's weights differ from those that the spread is of, widened by a reach within the piece.
 func (s *spread) changes(p *panel, w []float64, row, reach int) (out [][2]int) {
 	nc := len(w)
-	of := s.of[row*nc : (row+1)*nc]
-	for j := 0; j < nc; j++ {
+	of := s.of[row*nc:][:nc]
+	for j := range w {
 		if w[j] == of[j] {
 			continue
 		}
