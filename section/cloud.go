@@ -214,13 +214,7 @@ func (m *mesh) spread(edge float64, wanted func(corners [3]r3.Vec) bool) *cloud 
 		return &out
 	}
 	m.laid = true
-	f := newFacets(m.scan, large)
-	for _, i := range large {
-		if len(out.laid) > maxSprinkle {
-			break
-		}
-		out.laid = f.sprinkle(out.laid, int(i), edge)
-	}
+	out.laid = newFacets(m.scan, large).lay(large, edge)
 	return &out
 }
 
@@ -296,47 +290,6 @@ func met(triangles [][3]uint32) int {
 // than searchPoints over the whole scene.
 func (m *mesh) coarse(chord float64) *cloud {
 	return m.spread(math.Max(chord/patchesPerChord/2, math.Sqrt(m.area/searchPoints)), nil)
-}
-
-const (
-	// maxSprinkle bounds the points laid over one scan's triangles, so that a mesh of a landscape in
-	// millimetres cannot fill the memory.
-	maxSprinkle = 4_000_000
-	// searchPoints is how many points a coarse mesh is given for the search.
-	searchPoints = 400_000
-	// sprinkleFrom is how many times the wanted spacing a triangle's side may have before points are laid
-	// over it: a scanner's own triangles are left as they are.
-	sprinkleFrom = 2.5
-)
-
-// sprinkle lays points over triangle i: in rows along its longest side, so that a sliver gets its points along
-// its length and few for its width.
-func (f *facets) sprinkle(points bulk, i int, edge float64) bulk {
-	p := corners(f.scan, i)
-	k := 0 // the longest side runs from corner k to the next
-	for j := 1; j < 3; j++ {
-		if r3.Norm2(r3.Sub(p[(j+1)%3], p[j])) > r3.Norm2(r3.Sub(p[(k+1)%3], p[k])) {
-			k = j
-		}
-	}
-	base, apex := r3.Sub(p[(k+1)%3], p[k]), r3.Sub(p[(k+2)%3], p[k])
-	length := r3.Norm(base)
-	patch, ok := f.patch(i)
-	if !ok {
-		return points
-	}
-	rows := int(math.Min(math.Ceil(r3.Norm(r3.Cross(base, apex))/length/edge), 4000))
-	for j := range rows {
-		v := (float64(j) + 0.5) / float64(rows)
-		n := int(math.Min(math.Ceil((1-v)*length/edge), 4000))
-		for i := range n {
-			u := (1 - v) * (float64(i) + 0.5) / float64(n)
-			var b [3]float64
-			b[k], b[(k+1)%3], b[(k+2)%3] = 1-u-v, u, v
-			points = append(points, single(r3.Sub(patch.at(b), vec(f.scan.Origin))))
-		}
-	}
-	return points
 }
 
 func vec(p [3]float64) r3.Vec { return r3.Vec{X: p[0], Y: p[1], Z: p[2]} }
