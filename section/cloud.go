@@ -70,6 +70,10 @@ func gathered(points *cloud, lo, hi int, edge float64) *voxels {
 		}
 		return g
 	}
+	if points.own == nil && hi <= len(points.scan.Points) {
+		g.addAll(points.scan.Points[lo:hi], vec(points.scan.Origin))
+		return g
+	}
 	points.each(lo, hi, func(_ int, p r3.Vec) { g.add(p) })
 	return g
 }
