@@ -141,15 +141,17 @@ func (f *fitter) piled(m *Map, points stream, lo, hi float64) (cells *piles, nea
 	with := f.sampler()
 	inOrder(points.n, func(a, b int, list []found) []found {
 		var s sample
-		points.each(a, b, func(p r3.Vec) {
-			if y := p.Y * f.inboard; y < lo || y > hi || !with.look(p, &s) {
-				return
+		points.each(a, b, func(some []r3.Vec) {
+			for _, p := range some {
+				if y := p.Y * f.inboard; y < lo || y > hi || !with.look(p, &s) {
+					continue
+				}
+				here := found{beside, beside, float32(s.distance)}
+				if i, j, ok := m.locate(s); ok {
+					here.row, here.column = int32(i), int32(j)
+				}
+				list = append(list, here)
 			}
-			here := found{beside, beside, float32(s.distance)}
-			if i, j, ok := m.locate(s); ok {
-				here.row, here.column = int32(i), int32(j)
-			}
-			list = append(list, here)
 		})
 		return list
 	}, func(list []found) {
