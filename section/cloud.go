@@ -233,20 +233,26 @@ type mesh struct {
 
 func newMesh(s *scan.Scan) *mesh {
 	m := &mesh{scan: s, own: cloud{scan: s}, sides: make([]float32, len(s.Triangles))}
-	m.area = reduce(len(s.Triangles), func(lo, hi int) (area float64) {
+	look := []func(){m.lookAtTriangles, func() { m.own.own = usedPoints(s) }}
+	if len(s.Triangles) > 0 {
+		scan.OnAllProcessors(len(look), func(i int) { look[i]() })
+	}
+	return m
+}
+
+// lookAtTriangles fills in their sides and area.
+func (m *mesh) lookAtTriangles() {
+	points := bulk(m.scan.Points)
+	m.area = reduce(len(m.scan.Triangles), func(lo, hi int) (area float64) {
 		for i := lo; i < hi; i++ {
-			t := &s.Triangles[i]
-			p := bulk(s.Points).at(int(t[0])) // the origin falls out of what follows
-			a, b := r3.Sub(bulk(s.Points).at(int(t[1])), p), r3.Sub(bulk(s.Points).at(int(t[2])), p)
+			t := &m.scan.Triangles[i]
+			p := points.at(int(t[0])) // the origin falls out of what follows
+			a, b := r3.Sub(points.at(int(t[1])), p), r3.Sub(points.at(int(t[2])), p)
 			m.sides[i] = float32(math.Sqrt(max(r3.Norm2(a), r3.Norm2(b), r3.Norm2(r3.Sub(b, a)))))
 			area += math.Sqrt(r3.Norm2(r3.Cross(a, b))) / 2
 		}
 		return area
 	}, func(into *float64, part float64) { *into += part })
-	if len(s.Triangles) > 0 {
-		m.own.own = usedPoints(s)
-	}
-	return m
 }
 
 // usedPoints lists the points that a triangle uses; nil where all are.

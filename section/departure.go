@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"tipwright/scan"
 )
 
 // The map of departures gathers every point of the panel into cells of arc and station. A first pass over
@@ -269,9 +271,12 @@ func (f *fitter) fold(m *Map, noise float64) {
 // correlate widens the standard errors by what neighbouring cells differ more than their points' noise
 // explains: the part of the noise that does not average away within a cell.
 func (m *Map) correlate() (common float64) {
-	var v []float64
-	var white []float64
-	for i := range m.Station {
+	var lists [2][][]float64 // by rows: squares of differences, and what their points' noise lets expect
+	for k := range lists {
+		lists[k] = make([][]float64, len(m.Station))
+	}
+	scan.OnAllProcessors(len(m.Station), func(i int) {
+		v, white := make([]float64, 0, len(m.Arc)), make([]float64, 0, len(m.Arc))
 		for j := 2; j+2 < len(m.Arc); j++ {
 			// The third difference along the arc is blind to the form: a parabola gives zero.
 			a, b, c, d := m.At(i, j-2), m.At(i, j-1), m.At(i, j+1), m.At(i, j+2)
@@ -282,12 +287,16 @@ func (m *Map) correlate() (common float64) {
 			v = append(v, diff*diff)
 			white = append(white, a.SE*a.SE+4*b.SE*b.SE+4*c.SE*c.SE+d.SE*d.SE)
 		}
-	}
-	if len(v) < 50 {
+		lists[0][i], lists[1][i] = v, white
+	})
+	all := [2][]float64{slices.Concat(lists[0]...), slices.Concat(lists[1]...)}
+	if len(all[0]) < 50 {
 		return 0
 	}
+	var middle [2]float64
+	scan.OnAllProcessors(len(all), func(k int) { middle[k] = median(all[k]) })
 	const chi2Median = 0.4549 // median of chi-squared with one degree of freedom
-	extra := (median(v)/chi2Median - median(white)) / 10
+	extra := (middle[0]/chi2Median - middle[1]) / 10
 	if extra <= 0 {
 		return 0
 	}
