@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/spatial/r2"
 
 	"tipwright/section"
+	"tipwright/section/airfoil"
 )
 
 const (
@@ -22,10 +23,18 @@ type contour struct {
 	normals []r2.Vec // outward, unit length
 	share   []float64
 	nose    float64 // share at the leading edge
+	airfoil *airfoil.Airfoil
+	base    []base // points that outlines are drawn through
+}
+
+// base is a point that outlines are drawn through.
+type base struct {
+	at, normal r2.Vec
+	share      float64
 }
 
 func newContour(l *section.Loft) *contour {
-	c := &contour{points: l.Airfoil.Outline(contourPoints)}
+	c := &contour{points: l.Airfoil.Outline(contourPoints), airfoil: l.Airfoil}
 	n := len(c.points)
 	c.share = make([]float64, n)
 	c.normals = make([]r2.Vec, n)
@@ -61,25 +70,38 @@ func (c *contour) at(share float64) (p, normal r2.Vec) {
 
 func mix(a, b r2.Vec, t float64) r2.Vec { return r2.Add(r2.Scale(1-t, a), r2.Scale(t, b)) }
 
+// drawn returns the points that outlines are drawn through, from the trailing edge of the upper surface to that of the
+// lower.
+func (c *contour) drawn() []base {
+	if c.base == nil {
+		points := c.airfoil.Outline(outlinePoints)
+		c.base = make([]base, len(points))
+		share := 0.0
+		whole := polylineLength(points)
+		for i, q := range points {
+			if i > 0 {
+				share += r2.Norm(r2.Sub(q, points[i-1])) / whole
+			}
+			_, normal := c.at(share)
+			c.base[i] = base{q, normal, share}
+		}
+	}
+	return c.base
+}
+
 // outline places the loft's section at a station with a departure added along the nominal's normal. The
 // aileron stands at the loft's deflection: a departure turns with it. The skins end where the loft does, which
 // is where the tail's edge was found, however far a departure carries them aft. Where a turned aileron or a
 // sunken tail makes the outline cross itself, the loop is cut off.
-func (c *contour) outline(l *section.Loft, station float64, departure func(share float64) float64) []r2.Vec {
+func (c *contour) outline(l *section.Loft, station float64, departure func(i int, share float64) float64) []r2.Vec {
 	chord := l.ChordAt(station)
-	base := l.Airfoil.Outline(outlinePoints)
-	out := make([]r2.Vec, len(base))
-	share := 0.0
-	whole := polylineLength(base)
-	for i, q := range base {
-		if i > 0 {
-			share += r2.Norm(r2.Sub(q, base[i-1])) / whole
-		}
-		_, normal := c.at(share)
-		d := departure(share)
-		out[i] = r2.Add(q, r2.Scale(d/chord, normal))
+	points := c.drawn()
+	out := make([]r2.Vec, len(points))
+	for i := range points {
+		p := &points[i]
+		out[i] = r2.Add(p.at, r2.Scale(departure(i, p.share)/chord, p.normal))
 	}
-	out = endAt(out, base[0].X, base[len(base)-1].X)
+	out = endAt(out, points[0].at.X, points[len(points)-1].at.X)
 	for i, q := range out {
 		out[i] = l.Place(l.Deflect(q), station)
 	}

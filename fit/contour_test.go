@@ -21,7 +21,7 @@ func TestOutlineEndsAtTheTail(t *testing.T) {
 		l := section.Loft{Airfoil: a, Chord: 1000}
 		c := newContour(&l)
 		for _, d := range []float64{0, 0.5, 3} {
-			out := c.outline(&l, 0, func(float64) float64 { return d })
+			out := c.outline(&l, 0, func(int, float64) float64 { return d })
 			first, last := out[0], out[len(out)-1]
 			base := a.Outline(outlinePoints)
 			if e := math.Max(math.Abs(first.X-1000*base[0].X), math.Abs(last.X-1000*base[len(base)-1].X)); e > 1e-6 {

@@ -14,24 +14,30 @@ const (
 	blockStation = 60.0
 )
 
-// finish works out the form's uncertainty: from every fourth row, since along the station it is smooth.
-func (out *parted) finish(p *panel, weights []float64) {
+// finish works out the form's uncertainty.
+func (out *parted) finish(p *panel, weights []float64) { out.finishWith(p, weights, nil) }
+
+// finishWith is finish with no more of the covariance than cluster is asked for. The uncertainty by cell is worked out
+// from every fourth row, since along the station it is smooth.
+func (out *parted) finishWith(p *panel, weights []float64, first []int) {
 	f := out.form
-	f.cluster(p, weights, out.residual, square(out.shared()))
+	f.cluster(p, weights, out.residual, square(out.shared()), first)
 	f.measureGaps(p, weights)
 	const step = 4
 	nc := p.columns()
 	sags := f.ribRows(p)
-	for j := range nc {
-		v := f.columnVariance(p.arc[j], &f.column[j])
-		gap := square(f.gaps.u(p.arc[j]))
-		for from := 0; from < p.rows(); from += step {
-			u := math.Sqrt(math.Max(v.at(&f.rows[from], &sags[from]), 0) + gap + square(f.untold(p.station[from])))
-			for i := from; i < min(from+step, p.rows()); i++ {
-				out.uForm[i*nc+j] = u
+	scan.OnAllProcessors((nc+columnsAtOnce-1)/columnsAtOnce, func(chunk int) {
+		for j := chunk * columnsAtOnce; j < min((chunk+1)*columnsAtOnce, nc); j++ {
+			v := f.columnVariance(p.arc[j], &f.column[j])
+			gap := square(f.gaps.u(p.arc[j]))
+			for from := 0; from < p.rows(); from += step {
+				u := math.Sqrt(math.Max(v.at(&f.rows[from], &sags[from]), 0) + gap + square(f.untold(p.station[from])))
+				for i := from; i < min(from+step, p.rows()); i++ {
+					out.uForm[i*nc+j] = u
+				}
 			}
 		}
-	}
+	})
 }
 
 // columnVariance is the form's variance at one arc as a function of the station.
@@ -43,7 +49,7 @@ type columnVariance struct {
 	base  int // index of the sag's first coefficient
 }
 
-func (f *form) columnVariance(arc float64, e *entries) (v columnVariance) {
+func (f *form) columnVariance(arc float64, e *strip) (v columnVariance) {
 	n := f.cov.SymmetricDim()
 	data := f.cov.RawSymmetric().Data
 	for u := range e.n {
@@ -103,28 +109,16 @@ func (v *columnVariance) at(s *[mostOrders]float64, sag *ribRow) (sum float64) {
 // spots too shallow to be found. Scores are summed over blocks before they are squared (the sandwich
 // covariance of Liang & Zeger, Biometrika 73 (1986) 13, from memory). That counts on blocks
 // larger than what errs together, so what independent cells would leave, times the shared variance that the
-// widest window shows, is added.
-func (f *form) cluster(p *panel, weights, residual []float64, shared float64) {
+// widest window shows, is added. Of each column of the covariance it works out what lies from the row first on, so that
+// the entries of functions that meet at no place can be left out; without first it works out all.
+func (f *form) cluster(p *panel, weights, residual []float64, shared float64, first []int) {
 	n := len(f.coef)
 	f.shared = shared
-	bread := f.chol.inverse()
+	r := f.ownRoom()
+	r.bread = f.chol.inverse(r.bread)
+	bread := r.bread
 	scores := f.scores(p, weights, residual)
-	// What each block's scores move each coefficient by: a row for each coefficient.
-	moves := make([]float64, n*len(scores))
-	scan.OnAllProcessors((len(scores)+scoresAtOnce-1)/scoresAtOnce, func(chunk int) {
-		moved := make([]float64, n)
-		for b := chunk * scoresAtOnce; b < min((chunk+1)*scoresAtOnce, len(scores)); b++ {
-			clear(moved)
-			for k, v := range scores[b] {
-				if v != 0 {
-					blas64.Axpy(v, blas64.Vector{N: n, Inc: 1, Data: bread[k*n : (k+1)*n]}, blas64.Vector{N: n, Inc: 1, Data: moved})
-				}
-			}
-			for i, v := range moved {
-				moves[i*len(scores)+b] = v
-			}
-		}
-	})
+	moves := r.movesOf(scores, bread, n)
 	line := func(i int) blas64.Vector {
 		return blas64.Vector{N: len(scores), Inc: 1, Data: moves[i*len(scores) : (i+1)*len(scores)]}
 	}
@@ -132,6 +126,9 @@ func (f *form) cluster(p *panel, weights, residual []float64, shared float64) {
 	data := f.cov.RawSymmetric().Data
 	scan.OnAllProcessors(n, func(i int) {
 		for j := i; j < n; j++ {
+			if first != nil && i < first[j] {
+				continue
+			}
 			v := blas64.Dot(line(i), line(j)) + shared*bread[i*n+j]
 			if f.turn.held {
 				v += square(f.turn.sd) * f.turn.pull[i] * f.turn.pull[j]
@@ -141,8 +138,26 @@ func (f *form) cluster(p *panel, weights, residual []float64, shared float64) {
 	})
 }
 
-// scoresAtOnce is how many blocks' scores one processor takes at a time.
-const scoresAtOnce = 16
+// movesOf returns what each block's scores move each of n coefficients by, a row for each coefficient.
+func (r *room) movesOf(scores []score, bread []float64, n int) []float64 {
+	r.moves, r.sorted = cleared(r.moves, n*len(scores)), cleared(r.sorted, n*len(scores))
+	scan.OnAllProcessors((len(scores)+scoresAtOnce-1)/scoresAtOnce, func(chunk int) {
+		from, to := chunk*scoresAtOnce, min((chunk+1)*scoresAtOnce, len(scores))
+		for b := from; b < to; b++ {
+			by := blas64.Vector{N: n, Inc: 1, Data: r.moves[b*n : (b+1)*n]}
+			scores[b].each(func(k int, v float64) {
+				blas64.Axpy(v, blas64.Vector{N: n, Inc: 1, Data: bread[k*n : (k+1)*n]}, by)
+			})
+		}
+		for i := range n {
+			row := r.sorted[i*len(scores):][from:to]
+			for b := range row {
+				row[b] = r.moves[(from+b)*n+i]
+			}
+		}
+	})
+	return r.sorted
+}
 
 // varianceOf returns the entry on the diagonal that cluster would give one coefficient of a form that is not held to a turn.
 func (f *form) varianceOf(at int, p *panel, weights, residual []float64, shared float64) float64 {
@@ -151,61 +166,9 @@ func (f *form) varianceOf(at int, p *panel, weights, residual []float64, shared 
 	row = f.chol.solve(row)
 	sum := shared * row[at]
 	for _, g := range f.scores(p, weights, residual) {
-		sum += square(dot(g, row))
+		sum += square(g.dot(row))
 	}
 	return math.Max(sum, 0)
-}
-
-// scores returns the scores of each block of cells that bears weight.
-func (f *form) scores(p *panel, weights, residual []float64) (out [][]float64) {
-	nc := p.columns()
-	sags := f.ribRows(p)
-	for from := 0; from < p.rows(); {
-		band := int(p.station[from] / blockStation)
-		to := from
-		for to < p.rows() && int(p.station[to]/blockStation) == band {
-			to++
-		}
-		for left := 0; left < nc; {
-			block := int(p.arc[left] / blockArc)
-			var g []float64
-			for ; left < nc && int(p.arc[left]/blockArc) == block; left++ {
-				for i := from; i < to; i++ {
-					k := i*nc + left
-					if weights[k] == 0 {
-						continue
-					}
-					if g == nil {
-						g = make([]float64, len(f.coef))
-					}
-					f.score(g, weights[k]*residual[k], p.arc[left], &f.column[left], &f.rows[i], &sags[i])
-				}
-			}
-			if g != nil {
-				out = append(out, g)
-			}
-		}
-		from = to
-	}
-	return out
-}
-
-// score adds to g what one cell of the given weighted residual pulls at each coefficient.
-func (f *form) score(g []float64, pull, arc float64, e *entries, s *[mostOrders]float64, sag *ribRow) {
-	for a := range e.n {
-		line := g[e.index[a]*f.orders:][:f.orders]
-		v := pull * e.value[a]
-		for b := range line {
-			line[b] += v * s[b]
-		}
-	}
-	if !f.sags {
-		return
-	}
-	base, fade := f.ribBase(arc)+sag.first, f.fade(arc)
-	for i, v := range sag.value {
-		g[base+i] += pull * fade * v
-	}
 }
 
 // outlineSE returns the form's standard uncertainty at each column as an outline at a station, mm: what a shift or a
@@ -240,6 +203,13 @@ func (f *form) outlineSE(p *panel, station float64, rigid *mat.Dense, neutral bo
 	var with, own mat.Dense // covariance of the coefficients with the shift and turn, and of these
 	with.Mul(f.cov, moved.T())
 	own.Mul(moved, &with)
+	var pulls [3]float64 // by which the turn that the form is held to moves the shift and turn of the whole
+	if f.turn.held {
+		pull := mat.NewVecDense(len(f.coef), f.turn.pull)
+		for k := range pulls {
+			pulls[k] = mat.Dot(moved.RowView(k), pull)
+		}
+	}
 	out := make([]float64, len(p.arc))
 	for j, arc := range p.arc {
 		e, r := &rows[j], rigid.RawRowView(j)
@@ -252,7 +222,7 @@ func (f *form) outlineSE(p *panel, station float64, rigid *mat.Dense, neutral bo
 				sum += v * v2 * own.At(k, l)
 			}
 			if f.turn.held {
-				turned -= v * mat.Dot(moved.RowView(k), mat.NewVecDense(len(f.coef), f.turn.pull))
+				turned -= v * pulls[k]
 			}
 		}
 		held := square(f.turn.sd * turned)

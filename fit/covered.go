@@ -87,7 +87,7 @@ func (w *work) doubtful() []bool {
 			cells = append(cells, c)
 		}
 	}
-	out := w.surveyor.poor()
+	out := slices.Clone(w.surveyor.poor())
 	for c, covered := range w.covered {
 		out[c] = out[c] || covered
 	}

@@ -2,6 +2,7 @@ package fit
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/blas/blas64"
 )
@@ -13,6 +14,7 @@ import (
 type envelope struct {
 	first []int       // column of the first entry of each row
 	row   [][]float64 // from first up to the diagonal
+	all   []float64   // the rows, one after another
 }
 
 func newEnvelope(first []int) *envelope {
@@ -22,6 +24,7 @@ func newEnvelope(first []int) *envelope {
 		size += i - f + 1
 	}
 	all := make([]float64, size)
+	e.all = all
 	for i, f := range first {
 		n := i - f + 1
 		e.row[i], all = all[:n:n], all[n:]
@@ -37,12 +40,13 @@ func (e *envelope) add(i, j int, v float64) {
 	e.row[i][j-e.first[i]] += v
 }
 
-func (e *envelope) clone() *envelope {
-	c := newEnvelope(e.first)
-	for i, r := range e.row {
-		copy(c.row[i], r)
+// emptied returns an envelope of noughts with the given first columns, in the place of e if that has them.
+func (e *envelope) emptied(first []int) *envelope {
+	if e == nil || !slices.Equal(e.first, first) {
+		return newEnvelope(first)
 	}
-	return c
+	clear(e.all)
+	return e
 }
 
 // mul returns the matrix times x.
@@ -89,6 +93,16 @@ func dot(a, b []float64) (sum float64) {
 	return sum
 }
 
+// cleared returns n noughts, in the place of x if that has room for them.
+func cleared(x []float64, n int) []float64 {
+	if cap(x) < n {
+		return make([]float64, n)
+	}
+	x = x[:n]
+	clear(x)
+	return x
+}
+
 // solve returns A⁻¹·b, where the envelope is the factor of A.
 func (e *envelope) solve(b []float64) []float64 {
 	x := append([]float64(nil), b...)
@@ -107,10 +121,11 @@ func (e *envelope) solve(b []float64) []float64 {
 	return x
 }
 
-// inverse returns A⁻¹, where the envelope is the factor of A, by rows.
-func (e *envelope) inverse() []float64 {
+// inverse fills x with A⁻¹, where the envelope is the factor of A, by rows, and returns it. Unless x is as long, it makes
+// another.
+func (e *envelope) inverse(x []float64) []float64 {
 	n := len(e.row)
-	x := make([]float64, n*n)
+	x = cleared(x, n*n)
 	line := func(i, to int) blas64.Vector { return blas64.Vector{N: to, Inc: 1, Data: x[i*n : i*n+to]} }
 	for i, r := range e.row {
 		// Row i of the inverse factor reaches no farther than the diagonal.

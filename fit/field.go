@@ -2,9 +2,6 @@ package fit
 
 import (
 	"math"
-	"slices"
-
-	"tipwright/scan"
 )
 
 // kernel is the width of a Gaussian window, as its standard deviation in mm along arc and station.
@@ -16,65 +13,67 @@ type field struct{ mean, se []float64 }
 
 const thinnest = 0.7 // of a cell's usual standard error: a mean less certain than that rests on hardly a cell
 
-// smooth averages v with weights w under the kernel, never across the hinge line.
+// smooth averages v with weights w under the kernel, never across the hinge line. The standard errors hold until the same
+// kernel serves other weights.
 func (p *panel) smooth(v, w []float64, k kernel) field {
-	arc, station := p.gaussians(k)
-	f := field{mean: make([]float64, len(v))}
-	for i := range v {
-		if w[i] > 0 {
-			f.mean[i] = w[i] * v[i]
-		}
-	}
-	p.convolve(f.mean, arc, station)
-	weight, se := p.spreadWeights(w, k, arc, station)
-	for i, s := range se {
-		if math.IsInf(s, 1) {
-			f.mean[i] = 0
-		} else {
-			f.mean[i] /= weight[i]
-		}
-	}
-	f.se = se
-	return f
+	return p.smoothInto(make([]float64, len(v)), v, w, k)
 }
 
-// spread is what a window makes of a panel's weights: their sums, and the standard errors of means.
-type spread struct{ weight, se []float64 }
+// smoothInto is smooth with room for the means.
+func (p *panel) smoothInto(mean, v, w []float64, k kernel) field {
+	b, s, nc := p.bell(k), p.spreadOf(w, k), p.columns()
+	p.room.sized(p, b)
+	p.bySwath(func(columns *swath) {
+		columns.convolve(p, mean, values{v, w}, b, &p.room)
+		for i := range p.rows() {
+			s.divide(mean, i*nc+columns.columns[0], i*nc+columns.columns[1])
+		}
+	})
+	return field{mean, s.se}
+}
 
-// spreadWeights returns what the window makes of weights. Those of the whole panel are asked for again and again
-// and kept; they must not be changed.
-func (p *panel) spreadWeights(w []float64, k kernel, arc, station []float64) (weight, se []float64) {
-	whole := &w[0] == &p.w[0]
-	if kept, ok := p.spreads[k]; ok && whole {
-		return kept.weight, kept.se
-	}
-	weight, se = slices.Clone(w), slices.Clone(w)
-	p.convolve(weight, arc, station)
-	p.convolve(se, squared(arc), squared(station))
-	limit := thinnest * p.usualSE()
-	for i, v := range se {
-		se[i] = math.Inf(1)
-		if weight[i] > 0 {
-			if s := math.Sqrt(v) / weight[i]; s < limit {
-				se[i] = s
+// smoothBox is smoothInto with the weights of the whole panel, for no more than the cells within some rows and columns.
+func (p *panel) smoothBox(mean, v []float64, k kernel, rows, columns [2]int) field {
+	b, nc := p.bell(k), p.columns()
+	s, l := p.spreadOf(p.w, k), &p.room
+	l.sized(p, b)
+	room := make([]float64, nc+2*len(b.arc))
+	reach := len(b.station) - 1
+	for i := max(rows[0]-reach, 0); i < min(rows[1]+reach, p.rows()); i++ {
+		for _, run := range p.runs {
+			if from, to := max(columns[0], run[0]), min(columns[1], run[1]); from < to {
+				l.alongArc(values{v, p.w}, i, from, to, run, b.arc, room)
 			}
 		}
 	}
-	if whole {
-		if p.spreads == nil {
-			p.spreads = map[kernel]spread{}
-		}
-		p.spreads[k] = spread{weight, se}
+	for i := rows[0]; i < rows[1]; i++ {
+		from, to := i*nc+columns[0], i*nc+columns[1]
+		l.alongStation(mean[from:to], i, columns[0], b.station)
+		s.divide(mean, from, to)
 	}
-	return weight, se
+	return field{mean, s.se}
+}
+
+// spare returns room for means that nobody keeps; it holds until the next call.
+func (p *panel) spare() []float64 {
+	if p.scratch == nil {
+		p.scratch = make([]float64, len(p.w))
+	}
+	return p.scratch
+}
+
+// letGo frees what only served to be quick.
+func (p *panel) letGo() {
+	p.spreads, p.room, p.scratch = nil, layer{}, nil
 }
 
 func (p *panel) meanHeight() float64 { return p.span() / float64(p.rows()) }
 
-// usualSE returns the median standard error of the seen cells.
+// usualSE returns the median standard error of the seen cells. It is asked for first when the panel is made, before its
+// room is taken up.
 func (p *panel) usualSE() float64 {
 	if p.usual == 0 {
-		var all []float64
+		all := p.spare()[:0]
 		for k, w := range p.w {
 			if w > 0 {
 				all = append(all, p.se[k])
@@ -85,9 +84,9 @@ func (p *panel) usualSE() float64 {
 	return p.usual
 }
 
-// gaussians returns the halves of a window along arc and station, in cells.
-func (p *panel) gaussians(k kernel) (arc, station []float64) {
-	return gaussian(k.arc / p.dArc), gaussian(k.station / p.meanHeight())
+// bell returns a window's halves in cells.
+func (p *panel) bell(k kernel) bell {
+	return bell{gaussian(k.arc / p.dArc), gaussian(k.station / p.meanHeight())}
 }
 
 // gaussian returns the half of a Gaussian window, from its middle out to 2.6 standard deviations.
@@ -106,83 +105,4 @@ func squared(g []float64) []float64 {
 		s[i] = v * v
 	}
 	return s
-}
-
-// convolve replaces a by its sums under the product window, along the arc within each piece and along the
-// station. It works in the panel's room: one at a time.
-func (p *panel) convolve(a, arc, station []float64) {
-	nc, nr := p.columns(), p.rows()
-	if len(p.room) != len(a) {
-		p.room = make([]float64, len(a))
-	}
-	out := p.room
-	parts := (nr + rowsAtOnce - 1) / rowsAtOnce
-	scan.OnAllProcessors(parts, func(part int) {
-		padded := make([]float64, nc+2*len(arc))
-		for i := part * rowsAtOnce; i < min((part+1)*rowsAtOnce, nr); i++ {
-			for from := 0; from < nc; {
-				to := from
-				for to < nc && p.piece[to] == p.piece[from] {
-					to++
-				}
-				spreadLine(out[i*nc+from:i*nc+to], a[i*nc+from:i*nc+to], arc, padded)
-				from = to
-			}
-		}
-	})
-	nought := make([]float64, nc)
-	line := func(i int) []float64 {
-		if i < 0 || i >= nr {
-			return nought
-		}
-		return out[i*nc : (i+1)*nc]
-	}
-	scan.OnAllProcessors(parts, func(part int) {
-		for i := part * rowsAtOnce; i < min((part+1)*rowsAtOnce, nr); i++ {
-			sum := a[i*nc : (i+1)*nc]
-			scaled(sum, line(i), station[0])
-			for d := 1; d < len(station) && (i >= d || i+d < nr); d += 2 {
-				g := 0.0
-				if d+1 < len(station) {
-					g = station[d+1]
-				}
-				addPairs(sum, line(i-d), line(i+d), station[d], line(i-d-1), line(i+d+1), g)
-			}
-		}
-	})
-}
-
-// rowsAtOnce is how many rows one processor takes at a time.
-const rowsAtOnce = 8
-
-// spreadLine fills out with the sums of v under a symmetric window given by its half. padded is room to work in.
-func spreadLine(out, v, window, padded []float64) {
-	r, n := len(window), len(v)
-	clear(padded[:r])
-	copy(padded[r:], v)
-	clear(padded[r+n : n+2*r])
-	scaled(out, v, window[0])
-	for d := 1; d < r && d < n; d += 2 {
-		g := 0.0
-		if d+1 < r {
-			g = window[d+1]
-		}
-		addPairs(out, padded[r-d:], padded[r+d:], window[d], padded[r-d-1:], padded[r+d+1:], g)
-	}
-}
-
-// scaled fills out with g·v.
-func scaled(out, v []float64, g float64) {
-	v = v[:len(out)]
-	for i := range out {
-		out[i] = g * v[i]
-	}
-}
-
-// addPairs adds g·(a+b) + h·(c+d) to out.
-func addPairs(out, a, b []float64, g float64, c, d []float64, h float64) {
-	a, b, c, d = a[:len(out)], b[:len(out)], c[:len(out)], d[:len(out)]
-	for i := range out {
-		out[i] += g*(a[i]+b[i]) + h*(c[i]+d[i])
-	}
 }

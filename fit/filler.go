@@ -1,6 +1,9 @@
 package fit
 
 import (
+	"slices"
+
+	"tipwright/scan"
 	"tipwright/section"
 )
 
@@ -12,18 +15,25 @@ func (w *work) fillerMap() FillerMap {
 	for _, arc := range p.arc {
 		m.X = append(m.X, w.contour.x(&w.survey.Loft, arc/p.length, 0))
 	}
-	for i, st := range m.Station {
-		for j, arc := range p.arc {
-			k := (i+1)*nc + j
-			d, u := 0.0, 0.0
-			if n.seen[k] {
-				d = w.target.at(arc/p.length, st) - w.skin(arc, st)
-				u = 2 * n.se[k]
-			}
-			m.Depth, m.U, m.Seen = append(m.Depth, d), append(m.U, u), append(m.Seen, n.seen[k])
-			m.Form = append(m.Form, w.parted.form.at(arc, st))
-		}
+	cells := len(m.Station) * nc
+	m.Depth, m.U, m.Seen, m.Form = make([]float64, cells), make([]float64, cells), slices.Clone(n.seen[nc:]), make([]float64, cells)
+	f := w.parted.form
+	targets := make([]strip, nc) // the target's arcs are its shares times the length
+	for j, arc := range p.arc {
+		targets[j] = f.across(arc / p.length * p.length)
 	}
+	scan.OnAllProcessors(len(m.Station), func(i int) {
+		st := m.Station[i]
+		along := f.along(st)
+		for j, arc := range p.arc {
+			k := i*nc + j
+			m.Form[k] = f.atStrip(&f.column[j], &along, arc, st)
+			if m.Seen[k] {
+				m.Depth[k] = w.target.atStrip(&targets[j], &along, arc/p.length, st) - (m.Form[k] + n.at(n.spread, arc, st))
+				m.U[k] = 2 * n.se[nc+k]
+			}
+		}
+	})
 	return m
 }
 

@@ -23,6 +23,7 @@ type work struct {
 	high     []*region // the high spots, as in the result
 	nodes    *nodes
 	target   *target
+	strips   []strip // of the form at the points that outlines are drawn through
 	result   *Result
 }
 
@@ -60,6 +61,8 @@ func Fit(s *section.Survey, opt Options) (*Result, error) {
 	w.result.Map = w.fillerMap()
 	w.result.Filler = w.filler()
 	w.tell()
+	w.panel.letGo()
+	w.parted.form.room, w.parted.weights, w.parted.some = nil, nil, nil
 	w.result.work = w
 	return w.result, nil
 }
@@ -153,10 +156,15 @@ func (w *work) outlines() {
 	neutral := *l
 	neutral.Deflection = 0
 	if !w.survey.StandIn {
-		r.Nominal = w.contour.outline(&neutral, 0, func(float64) float64 { return 0 })
+		r.Nominal = w.contour.outline(&neutral, 0, func(int, float64) float64 { return 0 })
 	}
-	r.AsBuilt = w.contour.outline(l, 0, func(share float64) float64 { return w.skin(share*w.panel.length, 0) })
-	r.Target = w.target.outline(w.contour, l, w.opt.Droop, 0)
+	w.strips = w.parted.form.strips(w.contour, w.panel.length)
+	along := w.parted.form.along(0)
+	r.AsBuilt = w.contour.outline(l, 0, func(i int, share float64) float64 {
+		arc := share * w.panel.length
+		return w.parted.form.atStrip(&w.strips[i], &along, arc, 0) + w.nodes.at(w.nodes.spread, arc, 0)
+	})
+	r.Target = w.target.outline(w.contour, l, w.strips, w.opt.Droop, 0)
 	w.traces()
 }
 

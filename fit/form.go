@@ -71,10 +71,11 @@ type form struct {
 	breaks    [2]bool // step and kink at the hinge line on the upper and the lower surface
 	coef      []float64
 	chol      *envelope // factor of the last normal equations
+	room      *room
 	cov       *mat.SymDense
 	shared    float64 // how much more of the noise's variance is in it than of cells that share none
 	gaps      gaps
-	column    []entries             // across at each column of the panel ...
+	column    []strip               // across at each column of the panel ...
 	tabulated [2]bool               // ... with these breaks
 	rows      [][mostOrders]float64 // along at each row
 	nose      float64               // mm of arc
@@ -128,8 +129,23 @@ func (f *form) along(station float64) [mostOrders]float64 {
 	return [mostOrders]float64{1, t, (3*q - 1) / 2, t * (5*q - 3) / 2, ((35*q-30)*q + 3) / 8}
 }
 
+// strip holds the functions of the arc that are not nought at one: at most four of the spline, a step and a kink, two
+// shifts and a turn.
+type strip struct {
+	n     int
+	index [9]int
+	value [9]float64
+}
+
+func (e *strip) add(i int, v float64) {
+	if v != 0 {
+		e.index[e.n], e.value[e.n] = i, v
+		e.n++
+	}
+}
+
 // across fills the functions of the arc: four of the spline, those of the breaks and those of the shifts.
-func (f *form) across(arc float64) (e entries) {
+func (f *form) across(arc float64) (e strip) {
 	first, v := f.basis.at(arc)
 	for i, b := range v {
 		e.add(first+i, b)
@@ -166,15 +182,39 @@ func (f *form) row(arc, station float64) (e entries) {
 }
 
 // at returns the form's departure at an arc and a station, mm.
-func (f *form) at(arc, station float64) (sum float64) {
+func (f *form) at(arc, station float64) float64 {
+	a, s := f.across(arc), f.along(station)
+	return f.atStrip(&a, &s, arc, station)
+}
+
+// atStrip is at for known functions of the arc and the station.
+func (f *form) atStrip(a *strip, s *[mostOrders]float64, arc, station float64) (sum float64) {
 	if f.laps != nil {
 		sum = f.laps.stands(arc, station)
 	}
-	e := f.row(arc, station)
-	for i := range e.n {
-		sum += e.value[i] * f.coef[e.index[i]]
+	for i, v := range a.value[:a.n] {
+		for k, c := range f.coef[a.index[i]*f.orders:][:f.orders] {
+			sum += v * s[k] * c
+		}
+	}
+	if f.sags {
+		var e entries
+		f.addSag(&e, arc, station)
+		for i := range e.n {
+			sum += e.value[i] * f.coef[e.index[i]]
+		}
 	}
 	return sum
+}
+
+// strips returns the functions of the arc at the points that outlines of a contour are drawn through, whose arc in all is
+// the given length.
+func (f *form) strips(c *contour, length float64) []strip {
+	out := make([]strip, 0, outlinePoints)
+	for _, p := range c.drawn() {
+		out = append(out, f.across(p.share*length))
+	}
+	return out
 }
 
 // u returns the form's standard uncertainty at an arc and a station, mm.
@@ -201,9 +241,10 @@ func (f *form) untold(station float64) float64 {
 }
 
 func (f *form) variance(e *entries) (sum float64) {
-	for i := range e.n {
-		for j := range e.n {
-			sum += e.value[i] * e.value[j] * f.cov.At(e.index[i], e.index[j])
+	n, data := f.cov.SymmetricDim(), f.cov.RawSymmetric().Data // its upper half
+	for i, a := range e.index[:e.n] {
+		for j, b := range e.index[:e.n] {
+			sum += e.value[i] * e.value[j] * data[min(a, b)*n+max(a, b)]
 		}
 	}
 	return math.Max(sum, 0)
@@ -279,7 +320,7 @@ func (f *form) measureGaps(p *panel, weights []float64) {
 		}
 		good[j] = seen > 0 && 5*seen >= p.rows()
 		if good[j] {
-			v := f.at(arc, p.station[0])
+			v := f.atStrip(&f.column[j], &f.rows[0], arc, p.station[0])
 			sum, sum2, count = sum+v, sum2+v*v, count+1
 		}
 	}

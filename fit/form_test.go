@@ -27,7 +27,7 @@ func passed(t *testing.T, length float64) float64 {
 	cut := formCut * w.chord
 	f := newForm(p, cut)
 	f.nose, f.shifted = -10*w.chord, false // the filter itself, without its freedom at the nose
-	if !f.solve(p, p.w, p.w, cut) {
+	if !f.solve(p, p.w, cut) {
 		t.Fatal("the form's equations cannot be solved")
 	}
 	var both, wave float64
@@ -77,7 +77,7 @@ func TestSpotLeak(t *testing.T) {
 		}
 		cut := formCut * w.chord
 		bare := newForm(p, cut)
-		if !bare.solve(p, p.w, p.w, cut) {
+		if !bare.solve(p, p.w, cut) {
 			t.Fatal("the form's equations cannot be solved")
 		}
 		out, err := part(p, cut)
@@ -241,7 +241,7 @@ func gains(t *testing.T, length float64, bands []float64) []float64 {
 		}
 		cut := formCut * w.chord
 		f := newForm(p, cut)
-		if !f.solve(p, p.w, p.w, cut) {
+		if !f.solve(p, p.w, cut) {
 			t.Fatal("the form's equations cannot be solved")
 		}
 		for b := range kept {

@@ -1,9 +1,6 @@
 package fit
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 // A narrow board or clamp hides the skin, and most of its own points lie too far out to pass for skin. What is
 // left is a patch of cells with few points that lie high: the edges of the thing.
@@ -45,23 +42,29 @@ func (s *surveyor) hidden() []region {
 
 // poor marks the cells about which there are far fewer points than farther round.
 func (s *surveyor) poor() []bool {
-	here, usual := s.p.density(hereReach), s.p.density(poorReach)
-	out := make([]bool, len(here))
-	for k := range here {
-		out[k] = here[k] < poorShare*usual[k]
+	if s.fewPoints == nil {
+		here, usual := s.p.density(hereReach), s.p.density(poorReach)
+		s.fewPoints = make([]bool, len(here))
+		for k := range here {
+			s.fewPoints[k] = here[k] < poorShare*usual[k]
+		}
 	}
-	return out
+	return s.fewPoints
 }
 
 // density returns the mean number of points a cell under a Gaussian window of the given width, mm.
 func (p *panel) density(width float64) []float64 {
-	sum, all := slices.Clone(p.points), make([]float64, len(p.points))
-	for k := range all {
-		all[k] = 1
+	n := len(p.points)
+	sum, all, one := make([]float64, n), make([]float64, n), p.spare()
+	for k := range one {
+		one[k] = 1
 	}
-	arc, station := gaussian(width/p.dArc), gaussian(width/p.meanHeight())
-	p.convolve(sum, arc, station)
-	p.convolve(all, arc, station)
+	b := p.bell(kernel{width, width})
+	p.room.sized(p, b)
+	p.bySwath(func(s *swath) {
+		s.convolve(p, sum, values{v: p.points}, b, &p.room)
+		s.convolve(p, all, values{v: one}, b, &p.room)
+	})
 	for k := range sum {
 		sum[k] /= all[k]
 	}

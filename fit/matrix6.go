@@ -8,15 +8,6 @@ type (
 	matrix6 [6][6]float64 // symmetric
 )
 
-// mirror makes the upper half after the lower one.
-func (m *matrix6) mirror() {
-	for a := range m {
-		for b := range a {
-			m[b][a] = m[a][b]
-		}
-	}
-}
-
 // form returns xᵀ·m·x.
 func (m *matrix6) form(x *vector6) (sum float64) {
 	for a := range x {
@@ -27,38 +18,42 @@ func (m *matrix6) form(x *vector6) (sum float64) {
 	return sum
 }
 
-// solve returns m⁻¹·b by Cholesky's method; it reports false unless m is positive definite.
-func (m *matrix6) solve(b *vector6) (x vector6, ok bool) {
-	var l matrix6
+// factor replaces the lower half by Cholesky's factor; it reports false unless m is positive definite.
+func (m *matrix6) factor() bool {
 	for i := range 6 {
 		for j := range i + 1 {
 			s := m[i][j]
 			for k := range j {
-				s -= l[i][k] * l[j][k]
+				s -= m[i][k] * m[j][k]
 			}
 			if i != j {
-				l[i][j] = s / l[j][j]
+				m[i][j] = s / m[j][j]
 				continue
 			}
 			if !(s > 0) {
-				return x, false
+				return false
 			}
-			l[i][i] = math.Sqrt(s)
+			m[i][i] = math.Sqrt(s)
 		}
 	}
+	return true
+}
+
+// solve returns the solution for a right-hand side, where the lower half is the factor.
+func (m *matrix6) solve(b *vector6) (x vector6) {
 	for i := range 6 {
 		s := b[i]
 		for k := range i {
-			s -= l[i][k] * x[k]
+			s -= m[i][k] * x[k]
 		}
-		x[i] = s / l[i][i]
+		x[i] = s / m[i][i]
 	}
 	for i := 5; i >= 0; i-- {
 		s := x[i]
 		for k := i + 1; k < 6; k++ {
-			s -= l[k][i] * x[k]
+			s -= m[k][i] * x[k]
 		}
-		x[i] = s / l[i][i]
+		x[i] = s / m[i][i]
 	}
-	return x, true
+	return x
 }

@@ -1,6 +1,9 @@
 package fit
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // nodes is the grid on which skin and target are told: the columns of the map, and as rows station 0 and
 // the map's rows within the filler band. An index is row·columns + column.
@@ -76,47 +79,77 @@ func (n *nodes) along(v []float64, row int, arc float64) float64 {
 // value within reach, averaged twice over half the reach each. The averages together look no farther than
 // the maximum did.
 func (n *nodes) cover(v []float64, reach float64) []float64 {
-	nc := n.p.columns()
+	nc, rows := n.p.columns(), len(n.station)
 	out := append([]float64(nil), v...)
-	rows := len(n.station)
-	column := make([]float64, rows)
+	arcs := newCovering(nc, func(a, b int) float64 { return math.Abs(float64(a-b)) * n.p.dArc }, reach)
 	for i := range rows {
 		line := out[i*nc : (i+1)*nc]
-		copy(line, coverLine(line, func(a, b int) float64 { return math.Abs(float64(a-b)) * n.p.dArc }, reach))
+		if i > 0 && slices.Equal(v[i*nc:(i+1)*nc], v[(i-1)*nc:i*nc]) { // most have nothing but the nose
+			copy(line, out[(i-1)*nc:i*nc])
+			continue
+		}
+		arcs.line(line)
 	}
+	stations := newCovering(rows, func(a, b int) float64 { return math.Abs(n.station[a] - n.station[b]) }, reach)
+	column := make([]float64, rows)
 	for j := range nc {
 		for i := range rows {
 			column[i] = out[i*nc+j]
 		}
-		for i, v := range coverLine(column, func(a, b int) float64 { return math.Abs(n.station[a] - n.station[b]) }, reach) {
+		stations.line(column)
+		for i, v := range column {
 			out[i*nc+j] = v
 		}
 	}
 	return out
 }
 
-func coverLine(v []float64, distance func(a, b int) float64, reach float64) []float64 {
-	high := make([]float64, len(v))
-	for i := range v {
-		high[i] = v[i]
-		for _, step := range [2]int{-1, 1} {
-			for k := i + step; k >= 0 && k < len(v) && distance(i, k) <= reach; k += step {
-				high[i] = math.Max(high[i], v[k])
+// covering is cover along lines whose places lie alike.
+type covering struct {
+	far, near  [][2]int // by place: the first and the last within reach, and within half of it
+	high, mean []float64
+}
+
+func newCovering(places int, distance func(a, b int) float64, reach float64) *covering {
+	within := func(reach float64) [][2]int {
+		out := make([][2]int, places)
+		for i := range out {
+			lo, hi := i, i
+			for lo > 0 && distance(i, lo-1) <= reach {
+				lo--
 			}
-		}
-	}
-	for range 2 {
-		mean := make([]float64, len(v))
-		for i := range high {
-			sum, count := high[i], 1.0
-			for _, step := range [2]int{-1, 1} {
-				for k := i + step; k >= 0 && k < len(v) && distance(i, k) <= reach/2; k += step {
-					sum, count = sum+high[k], count+1
-				}
+			for hi+1 < places && distance(i, hi+1) <= reach {
+				hi++
 			}
-			mean[i] = sum / count
+			out[i] = [2]int{lo, hi}
 		}
-		high = mean
+		return out
 	}
-	return high
+	return &covering{within(reach), within(reach / 2), make([]float64, places), make([]float64, places)}
+}
+
+// line covers one line in its place.
+func (c *covering) line(v []float64) {
+	if !slices.ContainsFunc(v, func(v float64) bool { return v != 0 }) {
+		return
+	}
+	for i, within := range c.far {
+		c.high[i] = slices.Max(v[within[0] : within[1]+1])
+	}
+	c.average(c.mean, c.high)
+	c.average(v, c.mean)
+}
+
+// average fills out with the means of v within half the reach, each added up from its place to the left, then to the right.
+func (c *covering) average(out, v []float64) {
+	for i, within := range c.near {
+		sum := v[i]
+		for k := i - 1; k >= within[0]; k-- {
+			sum += v[k]
+		}
+		for _, x := range v[i+1 : within[1]+1] {
+			sum += x
+		}
+		out[i] = sum / float64(within[1]-within[0]+1)
+	}
 }

@@ -27,20 +27,24 @@ type panel struct {
 	dArc         float64   // mm, width of a column at station 0
 	height       []float64 // mm, of each row along the station
 	y, se, w     []float64 // departure, its standard error, 1/se²; w is 0 where nothing was seen
+	rowWeight    []float64 // sum of w by row
 	points       []float64 // of the scan in each cell
 	round        int       // cells round an empty one that tell whether the skin was seen there; see lookRound
 	piece        []int     // of each column: upper aileron, wing, lower aileron
-	length       float64   // mm, whole arc
-	nose         float64   // mm
+	runs         [][2]int  // the first column of each piece and the one after its last
+	swaths       []swath
+	length       float64 // mm, whole arc
+	nose         float64 // mm
 	hinge        [2]float64
 	chord, taper float64
 	contour      *contour
-	axis         r2.Vec            // of the hinge, unit section
-	turnOff      float64           // rad, how far off the loft's deflection usually is
-	usual        float64           // median standard error; see usualSE
-	spreads      map[kernel]spread // of the weights of all cells
-	room         []float64         // as many as cells, for convolve
-	laps         *laps             // steps of the skin that have been taken from y; the form gives them back
+	axis         r2.Vec             // of the hinge, unit section
+	turnOff      float64            // rad, how far off the loft's deflection usually is
+	usual        float64            // median standard error; see usualSE
+	spreads      map[kernel]*spread // see spreadOf
+	room         layer              // for convolve, one at a time
+	scratch      []float64          // as many as cells, for means that are not kept
+	laps         *laps              // steps of the skin that have been taken from y; the form gives them back
 }
 
 // The pieces of the outline that the hinge line parts. Nothing is smoothed across it.
@@ -70,6 +74,14 @@ func newPanel(s *section.Survey, band float64) (*panel, error) {
 	first := slices.Index(m.Station, p.station[0])
 	p.weigh(m.Cells[first*len(p.arc) : (first+len(p.station))*len(p.arc)])
 	p.round = p.lookRound()
+	p.usualSE()
+	for i := range p.station {
+		sum := 0.0
+		for _, w := range p.w[i*len(p.arc) : (i+1)*len(p.arc)] {
+			sum += w
+		}
+		p.rowWeight = append(p.rowWeight, sum)
+	}
 	seen := 0
 	for _, w := range p.w {
 		if w > 0 {
@@ -110,6 +122,25 @@ func (p *panel) pieces() {
 			p.piece[j] = mainPiece
 		}
 	}
+	for from := 0; from < len(p.piece); {
+		to := from
+		for to < len(p.piece) && p.piece[to] == p.piece[from] {
+			to++
+		}
+		p.runs = append(p.runs, [2]int{from, to})
+		from = to
+	}
+	p.swaths = swaths(p.runs)
+}
+
+// runAt returns the first column of the piece that a column belongs to and the one after its last.
+func (p *panel) runAt(column int) [2]int {
+	for _, run := range p.runs {
+		if column < run[1] {
+			return run
+		}
+	}
+	return [2]int{}
 }
 
 func (p *panel) weigh(cells []section.Cell) {
@@ -119,7 +150,7 @@ func (p *panel) weigh(cells []section.Cell) {
 	for k, c := range cells {
 		p.points[k] = math.Max(float64(c.N), 0)
 	}
-	var all []float64
+	all := make([]float64, 0, n)
 	usable := func(c section.Cell) bool {
 		return c.N > 0 && c.SE > 0 && !math.IsInf(c.SE, 0) && !math.IsNaN(c.Departure) && !math.IsInf(c.Departure, 0)
 	}
@@ -132,6 +163,7 @@ func (p *panel) weigh(cells []section.Cell) {
 		return
 	}
 	floor := math.Max(leastSE*median(all), exactSE)
+	p.scratch = all[:n]
 	for k, c := range cells {
 		arc := p.arc[k%len(p.arc)]
 		if math.Abs(arc-p.hinge[0]) < hingeGap || math.Abs(arc-p.hinge[1]) < hingeGap || math.Min(arc, p.length-arc) < tailGap {
@@ -156,18 +188,4 @@ func (p *panel) area(row int) float64 {
 func (p *panel) span() float64 {
 	n := len(p.station)
 	return p.station[n-1] + p.height[n-1]/2
-}
-
-// median returns the median and reorders nothing.
-func median(v []float64) float64 {
-	if len(v) == 0 {
-		return 0
-	}
-	s := slices.Clone(v)
-	half := len(s) / 2
-	upper := section.Nth(s, half)
-	if len(s)%2 == 1 {
-		return upper
-	}
-	return upper/2 + slices.Max(s[:half])/2
 }

@@ -59,20 +59,29 @@ type seeker struct {
 	p        *panel
 	residual []float64
 	uForm    []float64
-	floor    float64 // mm
-	share    float64 // of the standard errors that make a region, under a window wide enough to try
-	owner    []int   // of each cell: 0 nobody, k+1 region k or its rim
-	core     []int   // the same without the rims
+	floor    float64   // mm
+	share    float64   // of the standard errors that make a region, under a window wide enough to try
+	owner    []int     // of each cell: 0 nobody, k+1 region k or its rim
+	core     []int     // the same without the rims
+	left     []float64 // the weights of the cells that nobody owns
 	regions  []region
 	widen    []float64 // by window: how much wider the means scatter than independent cells would
 	usual    []float64 // by window: the middle standard error of its means for independent cells, mm
+	room     []float64 // for left
+	lists    []float64 // for scatter
 }
 
 // seek finds the regions of the residual whose mean under some window reaches the floor; uForm is the
-// form's standard uncertainty at each cell.
-func seek(p *panel, residual, uForm []float64, floor, share float64, with []kernel) *seeker {
-	s := &seeker{p: p, residual: residual, uForm: uForm, floor: floor, share: share,
-		owner: make([]int, len(residual)), core: make([]int, len(residual))}
+// form's standard uncertainty at each cell. last is the search before, whose lists it takes over, or nil.
+func seek(p *panel, residual, uForm []float64, floor, share float64, with []kernel, last *seeker) *seeker {
+	s := &seeker{p: p, residual: residual, uForm: uForm, floor: floor, share: share, left: p.w}
+	if last == nil {
+		s.owner, s.core = make([]int, len(residual)), make([]int, len(residual))
+	} else {
+		s.owner, s.core, s.room, s.lists = last.owner, last.core, last.room, last.lists
+		clear(s.owner)
+		clear(s.core)
+	}
 	for _, k := range with {
 		s.window(k)
 	}
@@ -94,29 +103,47 @@ func (s *seeker) widening(size float64) float64 {
 
 // window looks with one window on what is not taken yet.
 func (s *seeker) window(k kernel) {
-	w := s.p.w
-	if len(s.regions) > 0 {
-		w = slices.Clone(w)
-		for i, o := range s.owner {
-			if o > 0 {
-				w[i] = 0
-			}
-		}
-	}
-	f := s.p.smooth(s.residual, w, k)
+	f := s.p.smoothInto(s.p.spare(), s.residual, s.left, k)
 	widen, usual := s.scatter(f)
 	s.widen, s.usual = append(s.widen, widen), append(s.usual, usual)
-	sigma := make([]float64, len(f.se))
-	for i, se := range f.se {
-		sigma[i] = math.Sqrt(square(widen*se) + square(s.uForm[i])) // Hypot guards against numbers far from 1
-	}
+	w := &view{field: f, uForm: s.uForm, widen: widen, kernel: k}
 	least := s.p.sure(k)
 	if math.Sqrt(k.arc*k.station) > triedWidth {
 		least *= s.share
 	}
+	first := len(s.regions)
 	for i, m := range f.mean {
-		if s.owner[i] == 0 && math.Abs(m) > math.Max(least*sigma[i], s.floor) {
-			s.grow(i, f.mean, sigma, k)
+		if m = math.Abs(m); m > s.floor && s.owner[i] == 0 && m > least*w.sigma(i) {
+			s.grow(i, w)
+		}
+	}
+	s.leaveOut(s.regions[first:])
+}
+
+// view is what a window shows.
+type view struct {
+	field
+	uForm  []float64
+	widen  float64 // how much wider the means scatter than independent cells would
+	kernel kernel
+}
+
+// sigma returns the standard uncertainty of a cell's mean as a departure from the form.
+func (v *view) sigma(c int) float64 {
+	return math.Sqrt(square(v.widen*v.se[c]) + square(v.uForm[c])) // Hypot guards against numbers far from 1
+}
+
+// leaveOut takes the weight from the cells of regions.
+func (s *seeker) leaveOut(regions []region) {
+	if len(regions) > 0 && &s.left[0] == &s.p.w[0] {
+		s.room = append(s.room[:0], s.left...)
+		s.left = s.room
+	}
+	for i := range regions {
+		for _, cells := range [][]int{regions[i].cells, regions[i].rim} {
+			for _, c := range cells {
+				s.left[c] = 0
+			}
 		}
 	}
 }
@@ -126,7 +153,11 @@ func (s *seeker) window(k kernel) {
 // the middle one of the standard errors, mm.
 func (s *seeker) scatter(f field) (widen, usual float64) {
 	const stride = 7 // neighbouring means say nearly the same
-	z, se := make([]float64, 0, len(f.mean)/stride+1), make([]float64, 0, len(f.mean)/stride+1)
+	n := len(f.mean)/stride + 1
+	if len(s.lists) == 0 {
+		s.lists = make([]float64, 2*n)
+	}
+	z, se := s.lists[:0:n], s.lists[n:n]
 	for i := 0; i < len(f.mean); i += stride {
 		if s.owner[i] == 0 && !math.IsInf(f.se[i], 1) {
 			z, se = append(z, math.Abs(f.mean[i])/f.se[i]), append(se, f.se[i])
@@ -136,14 +167,15 @@ func (s *seeker) scatter(f field) (widen, usual float64) {
 }
 
 // grow makes a region from a seed.
-func (s *seeker) grow(seed int, mean, sigma []float64, k kernel) {
+func (s *seeker) grow(seed int, w *view) {
+	mean, k := w.mean, w.kernel
 	sign := math.Copysign(1, mean[seed])
 	id := len(s.regions) + 1
 	r := region{sign: sign, size: k, cells: []int{seed}}
 	s.owner[seed] = id
 	for head := 0; head < len(r.cells); head++ {
 		s.p.neighbours(r.cells[head], func(n int) {
-			if s.owner[n] == 0 && sign*mean[n] > math.Max(growSigma*sigma[n], s.floor/4) {
+			if s.owner[n] == 0 && sign*mean[n] > s.floor/4 && sign*mean[n] > growSigma*w.sigma(n) {
 				s.owner[n] = id
 				r.cells = append(r.cells, n)
 			}
@@ -212,10 +244,11 @@ func (r *region) take(o *region) {
 func (s *seeker) prune(widening func(size float64) float64) bool {
 	best := make([]float64, len(s.regions))
 	for i, k := range windows(true)[:len(s.widen)] {
-		f, widen := s.p.smooth(s.residual, s.p.w, k), math.Max(s.widen[i], widening(math.Sqrt(k.arc*k.station)))
-		sure := s.p.sure(k)
+		widen, sure := math.Max(s.widen[i], widening(math.Sqrt(k.arc*k.station))), s.p.sure(k)
 		for r := range s.regions {
 			g := &s.regions[r]
+			rows, columns := s.p.bounds(g.cells)
+			f := s.p.smoothBox(s.p.spare(), s.residual, k, rows, columns)
 			for _, c := range g.cells {
 				if m := g.sign * f.mean[c]; m > s.floor {
 					best[r] = math.Max(best[r], m/math.Hypot(widen*f.se[c], s.uForm[c])/sure)
@@ -248,6 +281,18 @@ func (s *seeker) prune(widening func(size float64) float64) bool {
 		}
 	}
 	return true
+}
+
+// bounds returns the rows and columns that cells lie in, each from the first to the one after the last.
+func (p *panel) bounds(cells []int) (rows, columns [2]int) {
+	nc := p.columns()
+	rows, columns = [2]int{p.rows(), 0}, [2]int{nc, 0}
+	for _, c := range cells {
+		i, j := c/nc, c%nc
+		rows = [2]int{min(rows[0], i), max(rows[1], i+1)}
+		columns = [2]int{min(columns[0], j), max(columns[1], j+1)}
+	}
+	return rows, columns
 }
 
 // neighbours calls visit with the four cells beside one, within its piece of the wing.

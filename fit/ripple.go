@@ -69,10 +69,10 @@ func (p *panel) ripple(side int) (r ripple, ok bool) {
 		if bands[b], ok = p.shortWaves(first, last, b*p.rows()/rippleBands, (b+1)*p.rows()/rippleBands); !ok {
 			return r, false
 		}
-	}
-	for b := range bands {
-		if alike(bands[b], bands[(b+1)%rippleBands]) < rippleAlike {
-			return r, false
+		for before := range b {
+			if alike(bands[before], bands[b]) < rippleAlike {
+				return r, false
+			}
 		}
 	}
 	r = ripple{side: side, first: first}
@@ -122,8 +122,9 @@ func (p *panel) columnsFrom(side int, nose float64) (first, last int) {
 func (p *panel) shortWaves(first, last, from, to int) ([]float64, bool) {
 	middle, weight := make([]float64, last-first+1), make([]float64, last-first+1)
 	seen := 0
+	column := make([]float64, 0, to-from)
 	for j := range middle {
-		var all []float64
+		all := column[:0]
 		for i := from; i < to; i++ {
 			if k := i*p.columns() + first + j; p.w[k] > 0 {
 				all = append(all, p.y[k])
@@ -134,21 +135,40 @@ func (p *panel) shortWaves(first, last, from, to int) ([]float64, bool) {
 			seen++
 		}
 	}
+	n := len(middle)
+	bell := make([]float64, 2*n-1) // of places apart, from 1-n to n-1
+	for k := range n {
+		bell[n-1+k] = math.Exp(-square(float64(k)*p.dArc/rippleWindow) / 2)
+		bell[n-1-k] = bell[n-1+k]
+	}
+	long := make([]float64, n)
 	for range 2 {
-		long := make([]float64, len(middle))
-		for j := range middle {
-			var sum, all float64
-			for k := range middle {
-				g := weight[k] * math.Exp(-square(float64(k-j)*p.dArc/rippleWindow)/2)
-				sum, all = sum+g*middle[k], all+g
-			}
-			long[j] = sum / math.Max(all, math.SmallestNonzeroFloat64)
-		}
+		longWaves(long, middle, weight, bell)
 		for j := range middle {
 			middle[j] = weight[j] * (middle[j] - long[j])
 		}
 	}
 	return middle, float64(seen) > lapShare*float64(len(middle))
+}
+
+// longWaves fills long with the means of v under a bell about each place, two places at a time.
+func longWaves(long, v, weight, bell []float64) {
+	n := len(v)
+	weight = weight[:n]
+	for j := 0; j < n; j += 2 {
+		at, beside := bell[n-1-j:], bell[max(n-2-j, 0):]
+		at, beside = at[:n], beside[:n]
+		var sum, all, sum2, all2 float64
+		for k, x := range v {
+			g, g2 := weight[k]*at[k], weight[k]*beside[k]
+			sum, all = sum+g*x, all+g
+			sum2, all2 = sum2+g2*x, all2+g2
+		}
+		long[j] = sum / math.Max(all, math.SmallestNonzeroFloat64)
+		if j+1 < n {
+			long[j+1] = sum2 / math.Max(all2, math.SmallestNonzeroFloat64)
+		}
+	}
 }
 
 // alike returns the correlation of two rows of values about zero.

@@ -164,9 +164,9 @@ func (f *form) gatherSags(p *panel, weights []float64, lhs *envelope, rhs []floa
 	}
 }
 
-func (f *form) penaliseSags(p *panel, usual []float64, lhs *envelope) {
+func (f *form) penaliseSags(p *panel, lhs *envelope) {
 	var density [2]float64 // weight per mm of station on the upper and the lower surface
-	for k, w := range usual {
+	for k, w := range p.w {
 		arc := p.arc[k%p.columns()]
 		density[f.side(arc)] += w * square(f.fade(arc)) / p.span()
 	}
@@ -196,7 +196,8 @@ func (out *parted) findSags(p *panel) bool {
 		each[side] = out.stretches(p, side, share > ribTaken && regions >= ribRegions)
 	}
 	for length := ribShortest; length < math.Min(ribLongest, p.span()); length *= ribStep {
-		upper, lower := alongWaves(each[0], p, length), alongWaves(each[1], p, length)
+		wave := p.waveOf(length)
+		upper, lower := alongWaves(each[0], p, wave), alongWaves(each[1], p, wave)
 		if together(upper) || together(lower) || together(slices.Concat(upper, lower)) {
 			out.form.sags = true
 			return true
@@ -260,26 +261,44 @@ func (out *parted) takenUp(p *panel, side int) (share float64, regions int) {
 	return taken / math.Max(seen, 1), regions
 }
 
-// alongWaves fits a wave of the given length along the station to each stretch that was seen in most rows; real and imaginary
-// part are what goes with cosine and sine, mm.
-func alongWaves(all []stretch, p *panel, length float64) (out []complex128) {
+// alongWaves fits a wave along the station, of which waveOf tells, to each stretch that was seen in most rows; real and
+// imaginary part are what goes with cosine and sine, mm.
+func alongWaves(all []stretch, p *panel, wave [][2]float64) (out []complex128) {
 	for _, s := range all {
 		normal, rhs := mat.NewSymDense(3, nil), mat.NewVecDense(3, nil)
+		n, r := normal.RawSymmetric().Data, rhs.RawVector().Data
 		seen := 0
 		for i, w := range s.weight {
 			if w == 0 {
 				continue
 			}
 			seen++
-			sin, cos := math.Sincos(2 * math.Pi * p.station[i] / length)
-			v := mat.NewVecDense(3, []float64{1, cos, sin})
-			normal.SymRankOne(normal, w, v)
-			rhs.AddScaledVec(rhs, w*s.mean[i], v)
+			cos, sin := wave[i][0], wave[i][1]
+			n[0] += w
+			n[1] += cos * w
+			n[2] += sin * w
+			n[4] += cos * (cos * w)
+			n[5] += sin * (cos * w)
+			n[8] += sin * (sin * w)
+			y := w * s.mean[i]
+			r[0] += y
+			r[1] += y * cos
+			r[2] += y * sin
 		}
 		var x mat.VecDense
 		if seen > p.rows()*2/3 && x.SolveVec(normal, rhs) == nil {
 			out = append(out, complex(x.AtVec(1), x.AtVec(2)))
 		}
+	}
+	return out
+}
+
+// waveOf returns cosine and sine of a wave of a length at each row.
+func (p *panel) waveOf(length float64) [][2]float64 {
+	out := make([][2]float64, p.rows())
+	for i, st := range p.station {
+		sin, cos := math.Sincos(2 * math.Pi * st / length)
+		out[i] = [2]float64{cos, sin}
 	}
 	return out
 }

@@ -23,7 +23,9 @@ type parted struct {
 	residual []float64 // departure less form, mm
 	uForm    []float64 // standard uncertainty of the form at each cell, mm
 	found    *seeker
-	drift    drift // noise that neighbours share
+	drift    drift     // noise that neighbours share
+	weights  []float64 // of the last refit
+	some     []float64 // room for refit
 }
 
 // part separates the form from what stands out of it.
@@ -54,7 +56,7 @@ func (out *parted) withBreaks(p *panel, cut float64) (*parted, bool) {
 	if !f.hingeBreaks(p) {
 		return out, true
 	}
-	f.column = nil // the copy's own
+	f.column, f.room = nil, nil // the copy's own
 	if out.surelyWhole(p, f, cut) {
 		return out, true
 	}
@@ -93,7 +95,7 @@ func partWith(p *panel, f *form, cut float64) (*parted, bool) {
 	if !out.start(p, cut) {
 		return nil, false
 	}
-	var last, before []int
+	var last, before []state
 	// Regions are taken out from the highest downward: a form that is still wrong raises ghosts beside the true
 	// ones, which sink with every turn.
 	floor := out.highest(p)
@@ -104,7 +106,7 @@ func partWith(p *panel, f *form, cut float64) (*parted, bool) {
 		if floor == seedFloor {
 			share = triedShare
 		}
-		out.found = seek(p, out.residual, out.uForm, floor, share, windows(final))
+		out.found = seek(p, out.residual, out.uForm, floor, share, windows(final), out.found)
 		skip := out.taken(p)
 		if floor == seedFloor && (same(skip, last) || same(skip, before)) {
 			break
@@ -115,7 +117,7 @@ func partWith(p *panel, f *form, cut float64) (*parted, bool) {
 			return nil, false
 		}
 		if final {
-			out.finish(p, weights)
+			out.finishWith(p, weights, out.form.envelope())
 		}
 	}
 	out.measureDrift(p, cut)
@@ -124,20 +126,20 @@ func partWith(p *panel, f *form, cut float64) (*parted, bool) {
 		if !ok {
 			return nil, false
 		}
-		out.finish(p, weights)
+		out.finishWith(p, weights, out.form.envelope())
 	}
 	return out, true
 }
 
 // highest returns the most that stands out under a window of middle size.
 func (out *parted) highest(p *panel) (most float64) {
-	for _, m := range p.smooth(out.residual, p.w, kernel{20, 20}).mean {
+	for _, m := range p.smoothInto(p.spare(), out.residual, p.w, kernel{20, 20}).mean {
 		most = math.Max(most, math.Abs(m))
 	}
 	return most
 }
 
-func same(a, b []int) bool {
+func same(a, b []state) bool {
 	if b == nil {
 		return false
 	}
@@ -152,53 +154,70 @@ func same(a, b []int) bool {
 // start makes the first fit, in which each cell pulls with a force that stops growing at one standard error,
 // so that regions of any depth pull little.
 func (out *parted) start(p *panel, cut float64) bool {
-	weights := append([]float64(nil), p.w...)
-	for range robustStarts {
-		if !out.form.solve(p, weights, p.w, cut) {
-			return false
+	weights := slices.Clone(p.w)
+	weigh := func(c column) {
+		if out.residual == nil {
+			return // the first time all pull as they are
 		}
-		out.settle(p)
-		for k, w := range p.w {
-			if w > 0 {
+		for k := c.first; k < len(p.w); k += c.step {
+			if w := p.w[k]; w > 0 {
 				weights[k] = w / math.Max(1, math.Abs(out.residual[k])/p.se[k])
 			}
 		}
 	}
+	for range robustStarts {
+		if !out.form.solveWith(p, weights, cut, weigh) {
+			return false
+		}
+		out.settle(p)
+	}
 	return true
 }
 
-// refit fits the form to what is not taken out.
-func (out *parted) refit(p *panel, cut float64, skip []int) (weights []float64, ok bool) {
-	weights = make([]float64, len(p.w))
+// refit fits the form to what is not taken out. The weights hold until the next call.
+func (out *parted) refit(p *panel, cut float64, skip []state) (weights []float64, ok bool) {
+	if out.weights == nil {
+		out.weights, out.some = make([]float64, len(p.w)), make([]float64, 0, len(p.w)/3+1)
+	}
 	for range 3 {
-		var z []float64
+		z := out.some[:0]
 		for k := 0; k < len(p.w); k += 3 { // neighbours say nearly the same
 			if p.w[k] > 0 && skip[k] == stays {
 				z = append(z, math.Abs(out.residual[k])/p.se[k])
 			}
 		}
+		out.some = z
 		if len(z) < leastCells/8 {
 			return nil, false
 		}
 		limit := biweight * math.Max(madScale*median(z), 1)
-		for k, w := range p.w {
-			weights[k] = 0
-			if w > 0 && skip[k] == stays {
-				t := out.residual[k] / p.se[k] / limit
-				if t *= t; t < 1 {
-					weights[k] = w * (1 - t) * (1 - t)
-				}
-			}
-			if w > 0 && skip[k] == spared {
-				weights[k] = w / math.Max(1, math.Abs(out.residual[k])/p.se[k])
-			}
-		}
-		if !out.form.solve(p, weights, p.w, cut) {
+		if !out.form.solveWith(p, out.weights, cut, func(c column) { out.weigh(p, skip, limit, c) }) {
 			return nil, false
 		}
 		out.settle(p)
 	}
-	return weights, true
+	return out.weights, true
+}
+
+// weigh gives the cells of a column the weights with which they pull at the form: less beyond the limit of standard
+// errors, nothing where they are taken out.
+func (out *parted) weigh(p *panel, skip []state, limit float64, c column) {
+	for k := c.first; k < len(p.w); k += c.step {
+		w := p.w[k]
+		out.weights[k] = 0
+		if !(w > 0) {
+			continue
+		}
+		switch skip[k] {
+		case stays:
+			t := out.residual[k] / p.se[k] / limit
+			if t *= t; t < 1 {
+				out.weights[k] = w * (1 - t) * (1 - t)
+			}
+		case spared:
+			out.weights[k] = w / math.Max(1, math.Abs(out.residual[k])/p.se[k])
+		}
+	}
 }
 
 // settle works out the residual.
@@ -208,34 +227,43 @@ func (out *parted) settle(p *panel) {
 		out.uForm = make([]float64, len(p.y))
 	}
 	nc, f := p.columns(), out.form
-	poly := make([][mostOrders]float64, nc) // of the station, at each column
+	r := f.ownRoom()
+	if len(r.poly) != nc {
+		r.poly = make([][mostOrders]float64, nc)
+	}
+	poly := r.poly // of the station, at each column
 	for j := range poly {
 		poly[j] = f.combine(&f.column[j])
 	}
 	sag := f.sagRows(p)
 	for i := range p.station {
-		s := &f.rows[i]
-		y, w, left := p.y[i*nc:(i+1)*nc], p.w[i*nc:(i+1)*nc], out.residual[i*nc:(i+1)*nc]
-		for j := range left {
-			if w[j] > 0 {
-				c := &poly[j]
-				left[j] = y[j] - (s[0]*c[0] + s[1]*c[1] + s[2]*c[2] + s[3]*c[3] + s[4]*c[4])
-			}
-		}
+		out.settleRow(p, i, poly)
 		if sag == nil {
 			continue
 		}
 		for j, arc := range p.arc {
-			if w[j] > 0 {
-				left[j] -= f.fade(arc) * sag[i][f.side(arc)]
+			if p.w[i*nc+j] > 0 {
+				out.residual[i*nc+j] -= f.fade(arc) * sag[i][f.side(arc)]
 			}
+		}
+	}
+}
+
+// settleRow works out the residual of a row, sags left out.
+func (out *parted) settleRow(p *panel, row int, poly [][mostOrders]float64) {
+	nc, s := p.columns(), &out.form.rows[row]
+	y, w, left := p.y[row*nc:(row+1)*nc], p.w[row*nc:(row+1)*nc], out.residual[row*nc:(row+1)*nc]
+	for j := range left {
+		if w[j] > 0 {
+			c := &poly[j]
+			left[j] = y[j] - (s[0]*c[0] + s[1]*c[1] + s[2]*c[2] + s[3]*c[3] + s[4]*c[4])
 		}
 	}
 }
 
 // combine returns the form as a combination of the polynomials of the station where the functions of the arc
 // have the given values.
-func (f *form) combine(across *entries) (sum [mostOrders]float64) {
+func (f *form) combine(across *strip) (sum [mostOrders]float64) {
 	for a := range across.n {
 		c := f.coef[across.index[a]*f.orders:]
 		for b := range f.orders {

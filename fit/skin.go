@@ -51,22 +51,25 @@ func (n *nodes) smoothSkin(out *parted, noseRadius float64, covered []bool) {
 	wide := p.smooth(out.residual, clean, kernel{wideKernel, wideKernel})
 	a := narrowWidth(p)
 	wider, narrower := out.found.widening(wideKernel), out.widening(a)
-	skip := func(k int) bool { return covered[k] }
-	scan.OnAllProcessors(len(n.station), func(i int) {
-		st, row := n.station[i], n.rowOf(i)
-		for j, arc := range p.arc {
-			k, c := i*p.columns()+j, row*p.columns()+j
-			n.seen[k] = p.seenNear(row, j) && !covered[c] && (st > 0 || n.rimSeen(j))
-			m, se := wide.mean[c], wider*wide.se[c]
-			if math.IsInf(se, 1) {
-				se = 0 // nothing clean in reach: the form alone
+	nc := p.columns()
+	scan.OnAllProcessors((nc+columnsAtOnce-1)/columnsAtOnce, func(chunk int) {
+		for j := chunk * columnsAtOnce; j < min((chunk+1)*columnsAtOnce, nc); j++ {
+			narrow := p.newLocals(out.residual, p.arc[j], kernel{a, a}, func(k int) bool { return covered[k] })
+			for i, st := range n.station {
+				row := n.rowOf(i)
+				k, c := i*nc+j, row*nc+j
+				n.seen[k] = p.seenNear(row, j) && !covered[c] && (st > 0 || n.rimSeen(j))
+				m, se := wide.mean[c], wider*wide.se[c]
+				if math.IsInf(se, 1) {
+					se = 0 // nothing clean in reach: the form alone
+				}
+				if share[k] > 0 {
+					q := narrow.at(st, sizeBase+sizeShare*depth[k])
+					m = m*(1-share[k]) + q.c[0]*share[k]
+					se = math.Hypot(se*(1-share[k]), narrower*q.se*share[k])
+				}
+				n.spread[k], n.se[k] = m, math.Hypot(se, out.uForm[c])
 			}
-			if share[k] > 0 {
-				q := p.local(out.residual, arc, st, kernel{a, a}, sizeBase+sizeShare*depth[k], skip)
-				m = m*(1-share[k]) + q.c[0]*share[k]
-				se = math.Hypot(se*(1-share[k]), narrower*q.se*share[k])
-			}
-			n.spread[k], n.se[k] = m, math.Hypot(se, out.uForm[c])
 		}
 	})
 }
@@ -142,88 +145,4 @@ func (n *nodes) rimSeen(j int) bool {
 		}
 	}
 	return false
-}
-
-// quadratic is a local polynomial of order 2 about a place.
-type quadratic struct {
-	c  vector6 // value, slopes and curvatures per kernel width: 1, s, t, s², st, t²
-	se float64 // standard error of the value
-}
-
-// local fits a polynomial of order 2 to the residual round a place. What is expected of its size and slopes
-// before looking, a standard deviation of size mm, keeps a one-sided fit from running away. Cells for which
-// skip reports true are left out; skip may be nil.
-func (p *panel) local(residual []float64, arc, station float64, k kernel, size float64, skip func(int) bool) quadratic {
-	n := p.gatherLocal(residual, arc, station, k, skip)
-	sa, st := k.arc*2*math.Pi/usualWidth, k.station*2*math.Pi/usualWidth
-	for a, s := range (vector6{1, sa, st, sa * sa / 2, sa * st, st * st / 2}) {
-		q := 1 / (s * s * size * size)
-		n.lhs[a][a] += q
-		n.noise[a][a] += q
-	}
-	x, ok := n.lhs.solve(&vector6{1})
-	c, ok2 := n.lhs.solve(&n.rhs)
-	if !ok || !ok2 {
-		return quadratic{se: size}
-	}
-	return quadratic{c, math.Sqrt(math.Max(n.noise.form(&x), 0))}
-}
-
-// normal6 are the normal equations of a local fit and the covariance of their right-hand side.
-type normal6 struct {
-	lhs, noise matrix6
-	rhs        vector6
-}
-
-// exponents are those of the six terms of a quadratic.
-var exponents = [6]struct{ s, t int }{{}, {s: 1}, {t: 1}, {s: 2}, {s: 1, t: 1}, {t: 2}}
-
-func (p *panel) gatherLocal(residual []float64, arc, station float64, k kernel, skip func(int) bool) (n normal6) {
-	nc := p.columns()
-	column := min(max(int(arc/p.dArc), 0), nc-1)
-	reach := int(3*k.arc/p.dArc) + 1
-	from, to := max(column-reach, 0), min(column+reach, nc-1)
-	bell := make([]float64, to-from+1)
-	for j := range bell {
-		bell[j] = math.Exp(-square((p.arc[from+j]-arc)/k.arc) / 2)
-	}
-	// Sums along each row, of the powers of s, are put together with the powers of t.
-	for i, st := range p.station {
-		t := (st - station) / k.station
-		if math.Abs(t) > 3 {
-			continue
-		}
-		row := math.Exp(-t * t / 2)
-		var lhs, noise [5]float64
-		var rhs [3]float64
-		for j := from; j <= to; j++ {
-			c := i*nc + j
-			w := p.w[c]
-			if w == 0 || p.piece[j] != p.piece[column] || skip != nil && skip(c) {
-				continue
-			}
-			s, g := (p.arc[j]-arc)/k.arc, bell[j-from]
-			v, v2 := g*w, g*g*w
-			r := v * residual[c]
-			rhs[0] += r
-			rhs[1] += r * s
-			rhs[2] += r * s * s
-			for a := range lhs {
-				lhs[a] += v
-				noise[a] += v2
-				v, v2 = v*s, v2*s
-			}
-		}
-		powers := [5]float64{1, t, t * t, t * t * t, t * t * t * t}
-		for a, p := range exponents {
-			n.rhs[a] += row * rhs[p.s] * powers[p.t]
-			for b, q := range exponents[:a+1] {
-				n.lhs[a][b] += row * lhs[p.s+q.s] * powers[p.t+q.t]
-				n.noise[a][b] += row * row * noise[p.s+q.s] * powers[p.t+q.t]
-			}
-		}
-	}
-	n.lhs.mirror()
-	n.noise.mirror()
-	return n
 }

@@ -7,24 +7,47 @@ import (
 	"tipwright/scan"
 )
 
-// solve fits the form to the departures with the given weights; usual are the weights of all cells before
-// any were taken out, which set the penalty. It reports false where the equations cannot be solved.
-func (f *form) solve(p *panel, weights, usual []float64, cut float64) bool {
+// solve fits the form to the departures with the given weights; those of all cells before any were taken out set
+// the penalty. It reports false where the equations cannot be solved.
+func (f *form) solve(p *panel, weights []float64, cut float64) bool {
+	return f.solveWith(p, weights, cut, func(column) {})
+}
+
+// solveWith is solve with weights that weigh gives column by column.
+func (f *form) solveWith(p *panel, weights []float64, cut float64, weigh func(c column)) bool {
 	f.tabulate(p)
-	bare, rhs := newEnvelope(f.envelope()), make([]float64, f.size())
-	f.gather(p, weights, bare, rhs)
+	r, first := f.ownRoom(), f.envelope()
+	r.bare, r.chol = r.bare.emptied(first), r.chol.emptied(first)
+	bare, chol, rhs := r.bare, r.chol, make([]float64, f.size())
+	f.gather(p, weights, bare, rhs, weigh)
 	if f.sags {
 		f.gatherSags(p, weights, bare, rhs)
 	}
 	f.hold(bare, rhs)
-	chol := bare.clone()
-	f.penalise(p, usual, cut, chol)
+	copy(chol.all, bare.all)
+	f.penalise(p, cut, chol)
 	if !chol.factor() {
 		return false
 	}
 	f.coef, f.chol = twiced(chol, bare, rhs), chol
 	f.follow(chol, bare)
 	return !slices.ContainsFunc(f.coef, func(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) })
+}
+
+// room is what a form works in, from one fit to the next.
+type room struct {
+	bare, chol           *envelope
+	moments              []moments
+	poly                 [][mostOrders]float64
+	bread, moves, sorted []float64
+}
+
+// ownRoom returns the form's room. A copy that is fitted at the same time as the form must be made to have its own.
+func (f *form) ownRoom() *room {
+	if f.room == nil {
+		f.room = &room{}
+	}
+	return f.room
 }
 
 // twiced solves the penalised equations, whose factor is chol, by twicing (Tukey, Exploratory Data Analysis, 1977):
@@ -42,14 +65,33 @@ func twiced(chol, bare *envelope, rhs []float64) []float64 {
 }
 
 // envelope returns the first column of each row of the normal equations that may differ from zero: splines and
-// their penalties reach over five functions, all else reaches everywhere.
+// their penalties reach over five functions, a function that no column has stands alone, all else reaches everywhere.
 func (f *form) envelope() []int {
 	const reach = 4
 	first := make([]int, f.size())
-	for i := range f.basis.size() * f.orders {
+	border := f.basis.size() * f.orders
+	for i := range border {
 		first[i] = max(i/f.orders-reach, 0) * f.orders
 	}
+	used := f.used()
+	for i := border; i < f.functions()*f.orders; i++ {
+		if !used[i/f.orders] {
+			first[i] = i
+		}
+	}
 	return first
+}
+
+// used reports of each function of the arc whether some column has it.
+func (f *form) used() []bool {
+	used := make([]bool, f.functions())
+	for j := range f.column {
+		e := &f.column[j]
+		for _, i := range e.index[:e.n] {
+			used[i] = true
+		}
+	}
+	return used
 }
 
 // tabulate works out the functions of the arc at each column and those of the station at each row, unless
@@ -76,67 +118,160 @@ type moments struct {
 	y    [mostOrders]float64
 }
 
-// moments returns those of the columns from one on and before another. It goes through them row by row, as the cells lie.
-func (f *form) moments(p *panel, weights []float64, from, to int) []moments {
-	nc, all := p.columns(), make([]moments, to-from)
-	for i := range p.station {
-		s := &f.rows[i]
-		w, y := weights[i*nc+from:i*nc+to], p.y[i*nc+from:i*nc+to]
-		for j, w := range w {
-			if w == 0 {
-				continue
+// column is one column of a panel: its first cell, and by how many the others are apart.
+type column struct{ first, step int }
+
+// moments returns those of a column; the first polynomial is 1.
+func (f *form) moments(c column, w, y []float64) (m moments) {
+	m.low(f.rows, w[c.first:], y[c.first:], c.step)
+	for a := 3; a < f.orders; a++ {
+		m.high(f.rows, w[c.first:], y[c.first:], c.step, a)
+	}
+	return m
+}
+
+// low adds up what the first three polynomials are in.
+func (m *moments) low(rows [][mostOrders]float64, w, y []float64, step int) {
+	var y0, y1, y2, m00, m10, m11, m20, m21, m22 float64
+	for i, k := 0, 0; i < len(rows); i, k = i+1, k+step {
+		s, w, y := &rows[i], w[k], y[k]
+		y0 += w * y
+		m00 += w
+		v := w * s[1]
+		y1 += v * y
+		m10 += v
+		m11 += v * s[1]
+		v = w * s[2]
+		y2 += v * y
+		m20 += v
+		m21 += v * s[1]
+		m22 += v * s[2]
+	}
+	m.y[0], m.y[1], m.y[2] = y0, y1, y2
+	m.pair[0][0] = m00
+	m.pair[1][0], m.pair[1][1] = m10, m11
+	m.pair[2][0], m.pair[2][1], m.pair[2][2] = m20, m21, m22
+}
+
+// high adds up what a higher one is in.
+func (m *moments) high(rows [][mostOrders]float64, w, y []float64, step, a int) {
+	var ya, m0, m1, m2, m3, m4 float64
+	for i, k := 0, 0; i < len(rows); i, k = i+1, k+step {
+		s := &rows[i]
+		v := w[k] * s[a]
+		ya += v * y[k]
+		m0 += v
+		m1 += v * s[1]
+		m2 += v * s[2]
+		m3 += v * s[3]
+		m4 += v * s[4]
+	}
+	m.y[a] = ya
+	m.pair[a] = [mostOrders]float64{m0, m1, m2, m3, m4}
+}
+
+// columnsAtOnce is how many columns' moments one processor takes at a time.
+const columnsAtOnce = 16
+
+// gather adds up the normal equations column by column, since the polynomials of the station are the same
+// for all columns.
+func (f *form) gather(p *panel, weights []float64, lhs *envelope, rhs []float64, weigh func(c column)) {
+	r := f.ownRoom()
+	if len(r.moments) != p.columns() {
+		r.moments = make([]moments, p.columns())
+	}
+	all := r.moments
+	scan.OnAllProcessors((len(all)+columnsAtOnce-1)/columnsAtOnce, func(k int) {
+		for j := k * columnsAtOnce; j < min((k+1)*columnsAtOnce, len(all)); j++ {
+			c := column{j, len(all)}
+			weigh(c)
+			all[j] = f.moments(c, weights, p.y)
+		}
+	})
+	for from := 0; from < len(all); {
+		to := from + 1
+		for to < len(all) && f.column[to].alike(&f.column[from]) {
+			to++
+		}
+		f.gatherAlike(f.column[from:to], all[from:to], lhs, rhs)
+		from = to
+	}
+}
+
+// alike reports whether two places depend on the same numbers.
+func (e *strip) alike(o *strip) bool {
+	return e.n == o.n && slices.Equal(e.index[:e.n], o.index[:o.n])
+}
+
+// gatherAlike is gather for columns that have the same functions. Products of two polynomials of the station do not
+// depend on which of them is which function's, so that the block of two functions is symmetric.
+func (f *form) gatherAlike(columns []strip, all []moments, lhs *envelope, rhs []float64) {
+	index, n := columns[0].index[:columns[0].n], f.orders
+	product := make([]float64, len(columns))
+	for u, iu := range index {
+		for a := range n {
+			sum := rhs[iu*n+a]
+			for j := range columns {
+				sum += columns[j].value[u] * all[j].y[a]
 			}
-			m := &all[j]
-			for a, v := range s[:f.orders] {
-				v *= w
-				m.y[a] += v * y[j]
-				pair := &m.pair[a]
-				for b, v2 := range s[:a+1] {
-					pair[b] += v * v2
+			rhs[iu*n+a] = sum
+		}
+		for v, iv := range index[:u+1] { // the indices rise
+			for j := range columns {
+				product[j] = columns[j].value[u] * columns[j].value[v]
+			}
+			var sum block5
+			for a := range n {
+				row := lhs.row[iu*n+a][iv*n-lhs.first[iu*n+a]:]
+				for b := range a + 1 {
+					sum[a][b] = row[b]
+				}
+			}
+			sum.add(product, all, n)
+			for a := range n {
+				row := lhs.row[iu*n+a][iv*n-lhs.first[iu*n+a]:]
+				for b := range min(n, len(row)) {
+					row[b] = sum[max(a, b)][min(a, b)]
 				}
 			}
 		}
 	}
-	return all
 }
 
-// columnsAtOnce is how many columns' moments one processor takes at a time.
-const columnsAtOnce = 32
+// block5 is the lower half of a symmetric block.
+type block5 [mostOrders][mostOrders]float64
 
-// gather adds up the normal equations column by column, since the polynomials of the station are the same
-// for all columns.
-func (f *form) gather(p *panel, weights []float64, lhs *envelope, rhs []float64) {
-	parts := make([][]moments, (p.columns()+columnsAtOnce-1)/columnsAtOnce)
-	scan.OnAllProcessors(len(parts), func(k int) {
-		parts[k] = f.moments(p, weights, k*columnsAtOnce, min((k+1)*columnsAtOnce, p.columns()))
-	})
-	for j := range p.arc {
-		m := &parts[j/columnsAtOnce][j%columnsAtOnce]
-		for a := range f.orders {
-			for b := range a {
-				m.pair[b][a] = m.pair[a][b]
-			}
+// add adds the columns' moments, each times the column's product.
+func (s *block5) add(product []float64, all []moments, orders int) {
+	all = all[:len(product)]
+	s00, s10, s11, s20, s21, s22 := s[0][0], s[1][0], s[1][1], s[2][0], s[2][1], s[2][2]
+	for j, uv := range product {
+		m := &all[j].pair
+		s00 += uv * m[0][0]
+		s10 += uv * m[1][0]
+		s11 += uv * m[1][1]
+		s20 += uv * m[2][0]
+		s21 += uv * m[2][1]
+		s22 += uv * m[2][2]
+	}
+	s[0][0], s[1][0], s[1][1], s[2][0], s[2][1], s[2][2] = s00, s10, s11, s20, s21, s22
+	for a := 3; a < orders; a++ {
+		s0, s1, s2, s3, s4 := s[a][0], s[a][1], s[a][2], s[a][3], s[a][4]
+		for j, uv := range product {
+			m := &all[j].pair[a]
+			s0 += uv * m[0]
+			s1 += uv * m[1]
+			s2 += uv * m[2]
+			s3 += uv * m[3]
+			s4 += uv * m[4]
 		}
-		e := &f.column[j]
-		for u := range e.n {
-			for a := range f.orders {
-				i := e.index[u]*f.orders + a
-				rhs[i] += e.value[u] * m.y[a]
-				row, first := lhs.row[i], lhs.first[i]
-				for v := range u + 1 { // the indices rise
-					at, uv := e.index[v]*f.orders-first, e.value[u]*e.value[v]
-					for b := range min(f.orders, len(row)-at) {
-						row[at+b] += uv * m.pair[a][b]
-					}
-				}
-			}
-		}
+		s[a] = [mostOrders]float64{s0, s1, s2, s3, s4}
 	}
 }
 
 // penalise adds the penalties that part the wavelengths, and what is expected before looking.
-func (f *form) penalise(p *panel, usual []float64, cut float64, lhs *envelope) {
-	density := f.density(p, usual)
+func (f *form) penalise(p *panel, cut float64, lhs *envelope) {
+	density := f.density(p)
 	for k := range f.orders {
 		add := func(i, j int, v float64) {
 			lhs.add(i*f.orders+k, j*f.orders+k, v)
@@ -167,18 +302,14 @@ func (f *form) penalise(p *panel, usual []float64, cut float64, lhs *envelope) {
 		}
 	}
 	if f.sags {
-		f.penaliseSags(p, usual, lhs)
+		f.penaliseSags(p, lhs)
 	}
 }
 
 // density returns the weight per mm of arc that bears on each order along the station.
-func (f *form) density(p *panel, usual []float64) (density [mostOrders]float64) {
-	for i := range p.station {
+func (f *form) density(p *panel) (density [mostOrders]float64) {
+	for i, sum := range p.rowWeight {
 		s := &f.rows[i]
-		sum := 0.0
-		for _, w := range usual[i*p.columns() : (i+1)*p.columns()] {
-			sum += w
-		}
 		for k := range f.orders {
 			density[k] += sum * s[k] * s[k] / p.length
 		}

@@ -22,7 +22,7 @@ func TestOutsideFormIsASmoothingSpline(t *testing.T) {
 	cut := formCut * w.chord
 	f := newForm(p, cut)
 	f.nose, f.shifted, f.orders = -10*w.chord, false, 1
-	if !f.solve(p, p.w, p.w, cut) {
+	if !f.solve(p, p.w, cut) {
 		t.Fatal("the form's equations cannot be solved")
 	}
 	var question struct {

@@ -29,12 +29,13 @@ func fineKernel() kernel { return kernel{fineWidth, fineWidth} }
 // surveyor measures the regions of one panel.
 type surveyor struct {
 	*parted
-	p       *panel
-	c       *contour
-	loft    *section.Loft
-	fine    field
-	limit   float64 // mm, detection limit
-	covered []bool  // by cell: something lies on the skin there
+	p         *panel
+	c         *contour
+	loft      *section.Loft
+	fine      field
+	limit     float64 // mm, detection limit
+	covered   []bool  // by cell: something lies on the skin there
+	fewPoints []bool  // see poor
 }
 
 func newSurveyor(out *parted, p *panel, c *contour, l *section.Loft) *surveyor {
@@ -46,10 +47,8 @@ func newSurveyor(out *parted, p *panel, c *contour, l *section.Loft) *surveyor {
 func (s *surveyor) detectionLimit(band float64) float64 {
 	best := math.Inf(1)
 	for i, k := range windows(true) {
-		arc, station := s.p.gaussians(k)
-		_, all := s.p.spreadWeights(s.p.w, k, arc, station)
-		var se []float64
-		for c, v := range all {
+		se := s.p.spare()[:0]
+		for c, v := range s.p.spreadOf(s.p.w, k).se {
 			if !math.IsInf(v, 1) && s.p.station[c/s.p.columns()] <= math.Max(band, s.p.station[0]) {
 				se = append(se, math.Hypot(s.found.widen[i]*v, s.uForm[c]))
 			}

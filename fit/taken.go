@@ -12,10 +12,12 @@ const (
 	leastBridge   = 0.3     // mm: a run of whole columns that stands out by less is not bridged
 )
 
-// What taken says of a cell: it bears on the form, it does not, or it was taken back in and pulls whatever
+// state is what taken says of a cell: it bears on the form, it does not, or it was taken back in and pulls whatever
 // its residual.
+type state uint8
+
 const (
-	stays = iota
+	stays state = iota
 	skipped
 	spared
 )
@@ -23,8 +25,8 @@ const (
 // taken marks the cells of all regions as skipped. Their rims, where a spot runs out, stay in with a pull that
 // no residual makes larger: what little is left of the spot there does no harm, and a region that is none is
 // held in check.
-func (out *parted) taken(p *panel) []int {
-	skip := make([]int, len(p.w))
+func (out *parted) taken(p *panel) []state {
+	skip := make([]state, len(p.w))
 	for _, r := range out.found.regions {
 		for _, k := range r.cells {
 			skip[k] = skipped
@@ -40,7 +42,7 @@ func (out *parted) taken(p *panel) []int {
 // spare leaves some skin in where whole columns would be taken out over a run too long for the form to
 // bridge, or too shallow to be surely a spot: the third of each column that stands out least. Where a form
 // that is still wrong makes all the skin between spots look low, that skin pulls it back.
-func (out *parted) spare(p *panel, skip []int) {
+func (out *parted) spare(p *panel, skip []state) {
 	nc := p.columns()
 	thin := make([]bool, nc)
 	for j := range nc {
@@ -48,12 +50,17 @@ func (out *parted) spare(p *panel, skip []int) {
 		for k := j; k < len(skip); k += nc {
 			if p.w[k] > 0 {
 				seen++
-				left += skip[k]&1 ^ 1
+				if skip[k] != skipped {
+					left++
+				}
 			}
 		}
 		thin[j] = float64(left) < leastLeft*float64(seen)
 	}
-	f := p.smooth(out.residual, p.w, kernel{20, 20})
+	if !slices.Contains(thin, true) {
+		return
+	}
+	f := p.smoothInto(p.spare(), out.residual, p.w, kernel{20, 20})
 	for from := 0; from < nc; {
 		to := from
 		for to < nc && thin[to] {
@@ -85,7 +92,7 @@ func runDepth(p *panel, mean []float64, from, to int) float64 {
 	return median(all)
 }
 
-func spareColumn(p *panel, skip []int, mean []float64, j int) {
+func spareColumn(p *panel, skip []state, mean []float64, j int) {
 	var all []float64
 	for k := j; k < len(skip); k += p.columns() {
 		if p.w[k] > 0 {

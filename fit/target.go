@@ -36,13 +36,13 @@ func newTarget(out *parted, n *nodes, opt *Options, covered []bool) *target {
 		worst = 0 // nothing to go by in the band
 	}
 	for i, st := range n.station {
-		row := n.rowOf(i)
+		row, along := n.rowOf(i), out.form.along(st)
 		for j, arc := range n.p.arc {
 			k, c := i*nc+j, row*nc+j
 			if !n.seen[k] {
 				continue
 			}
-			worst = math.Max(worst, out.form.at(arc, st)+n.spread[k])
+			worst = math.Max(worst, out.form.atStrip(&out.form.column[j], &along, arc, st)+n.spread[k])
 			o := out.found.owner[c] - 1
 			if o >= 0 && out.found.regions[o].sign > 0 && !covered[c] {
 				over[k] = math.Max(0, n.spread[k]-opt.SandLimit)
@@ -63,13 +63,27 @@ func (t *target) at(share, station float64) float64 {
 	if t.form == nil {
 		return t.level
 	}
-	arc := share * t.length
-	return t.form.neutral(arc, station) + math.Max(0, t.nodes.at(t.nodes.bump, arc, station))
+	a, s := t.form.across(share*t.length), t.form.along(station)
+	return t.atStrip(&a, &s, share, station)
 }
 
-// outline returns the finished surface at a station with the aileron at the designer's neutral.
-func (t *target) outline(c *contour, l *section.Loft, droop, station float64) []r2.Vec {
+// atStrip is at for known functions of the arc and the station.
+func (t *target) atStrip(a *strip, s *[mostOrders]float64, share, station float64) float64 {
+	if t.form == nil {
+		return t.level
+	}
+	arc := share * t.length
+	return t.form.neutralStrip(a, s, arc, station) + math.Max(0, t.nodes.at(t.nodes.bump, arc, station))
+}
+
+// outline returns the finished surface at a station with the aileron at the designer's neutral. The strips are the form's
+// at the points of the contour's outlines.
+func (t *target) outline(c *contour, l *section.Loft, strips []strip, droop, station float64) []r2.Vec {
 	neutral := *l
 	neutral.Deflection = droop
-	return c.outline(&neutral, station, func(share float64) float64 { return t.at(share, station) })
+	var s [mostOrders]float64
+	if t.form != nil {
+		s = t.form.along(station)
+	}
+	return c.outline(&neutral, station, func(i int, share float64) float64 { return t.atStrip(&strips[i], &s, share, station) })
 }

@@ -42,7 +42,7 @@ func (w *work) gauges() {
 		st := math.Round(reach * float64(i) / gaugeCount)
 		w.result.Gauges = append(w.result.Gauges, Template{
 			Name: fmt.Sprintf("gauge-%.0f", st), Station: st, U: w.result.TargetU,
-			Outline: thin(w.target.outline(w.contour, &w.survey.Loft, w.opt.Droop, st)),
+			Outline: thin(w.target.outline(w.contour, &w.survey.Loft, w.strips, w.opt.Droop, st)),
 		})
 	}
 }

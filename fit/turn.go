@@ -135,8 +135,9 @@ func reconcile(coarse, fine reading) (value, sd float64) {
 }
 
 // turnWith reads the turn by a fit with the given cut.
-func (out *parted) turnWith(p *panel, cut float64, skip []int) (r reading, ok bool) {
+func (out *parted) turnWith(p *panel, cut float64, skip []state) (r reading, ok bool) {
 	f := *out.form
+	f.room = nil
 	trial := &parted{form: &f, residual: slices.Clone(out.residual), found: out.found}
 	at := f.turnIndex() * f.orders
 	for {
@@ -194,9 +195,14 @@ func (f *form) turnsAsUsual(variance float64) bool {
 	return math.Abs(turn.Value) < turnUnusual*math.Hypot(f.turn.loft, turn.U/2)
 }
 
-// neutral returns the form at an arc and a station with the aileron turned to where it continues the wing, mm.
-func (f *form) neutral(arc, station float64) float64 {
-	return f.at(arc, station) - f.turnAt(arc)
+// neutralStrip returns the form at an arc and a station, whose functions are known, with the aileron turned to where it
+// continues the wing, mm.
+func (f *form) neutralStrip(a *strip, s *[mostOrders]float64, arc, station float64) float64 {
+	turned := 0.0
+	if last := a.n - 1; last >= 0 && a.index[last] == f.turnIndex() && f.turn.lever != 0 {
+		turned = f.coef[f.turnIndex()*f.orders] * a.value[last]
+	}
+	return f.atStrip(a, s, arc, station) - turned
 }
 
 // turnAt returns the part of the form at an arc that is the aileron's turn, mm.

@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"tipwright/scan"
 )
 
 // The aileron in the search. Its deflection is tried step by step before it is left to the fit.
@@ -15,12 +17,18 @@ func (c *candidate) settleAileron() float64 {
 	if c.Hinge <= 0 {
 		return c.Deflection
 	}
+	const steps = 6 // either way of 0
+	angles := [2*steps + 2]float64{c.Deflection}
+	for d := -steps; d <= steps; d++ {
+		angles[d+steps+1] = float64(d) * 1.25 * math.Pi / 180
+	}
+	var misfits [len(angles)]float64
 	aft := c.aft()
-	best, least := c.Deflection, c.aileronMisfit(aft, c.Deflection)
-	for d := -6; d <= 6; d++ {
-		angle := float64(d) * 1.25 * math.Pi / 180
-		if m := c.aileronMisfit(aft, angle); m < 0.95*least {
-			best, least = angle, m
+	scan.OnAllProcessors(len(angles), func(k int) { misfits[k] = c.aileronMisfit(aft, angles[k]) })
+	best, least := c.Deflection, misfits[0]
+	for k := 1; k < len(angles); k++ {
+		if misfits[k] < 0.95*least {
+			best, least = angles[k], misfits[k]
 		}
 	}
 	c.Deflection = best
@@ -28,20 +36,23 @@ func (c *candidate) settleAileron() float64 {
 }
 
 // aft returns those of a share of the points, in the wing frame, that may lie on the aileron.
-func (c *candidate) aft() (points []r3.Vec) {
+func (c *candidate) aft() []r3.Vec {
 	neutral := c.model
 	neutral.Deflection = 0
 	stride := max(len(c.points)/aileronPoints, 1)
-	for i := 0; i < len(c.points); i += stride {
-		p := c.wingFromPoints.Apply(c.points.at(i))
-		if y := p.Y * c.inboard; y < c.lo || y > c.hi {
-			continue
+	return joined((len(c.points)+stride-1)/stride, func(lo, hi int) (points []r3.Vec) {
+		var r residual
+		for i := lo; i < hi; i++ {
+			p := c.wingFromPoints.apply(c.points.at(i * stride))
+			if y := p.Y * c.inboard; y < c.lo || y > c.hi {
+				continue
+			}
+			if neutral.compare(p, &r) && r.x >= c.Hinge+hingeGap && math.Abs(r.distance) <= 0.06*c.Chord {
+				points = append(points, p)
+			}
 		}
-		if r, ok := neutral.at(p); ok && r.x >= c.Hinge+hingeGap && math.Abs(r.distance) <= 0.06*c.Chord {
-			points = append(points, p)
-		}
-	}
-	return points
+		return points
+	})
 }
 
 // aileronMisfit returns the mean square misfit, chords, of points that may lie on the aileron at a deflection.
@@ -49,9 +60,10 @@ func (c *candidate) aileronMisfit(points []r3.Vec, angle float64) float64 {
 	turned := c.model
 	turned.Deflection = angle
 	var sum float64
+	var r residual
 	for _, p := range points {
 		d := worst
-		if r, ok := turned.at(p); ok && !r.end {
+		if turned.compare(p, &r) && !r.end {
 			d = math.Min(math.Abs(r.distance-c.offset)/c.Chord, worst)
 		}
 		sum += d * d

@@ -14,7 +14,7 @@ import (
 //
 // The blocks of neighbouring cells share most of their points. So only every other row and column has medians of its own,
 // and the cells between have the mean of those beside them, unless these part by more than mostSlack.
-func (m *Map) blockMedians(cells *piles, some *fewOf, hollow [][]bool) (middle, floor []float64) {
+func (m *Map) blockMedians(whole, some rowsOf, hollow [][]bool) (middle, floor []float64) {
 	middle, floor = make([]float64, len(m.Cells)), make([]float64, len(m.Cells))
 	every := 2
 	if hollow != nil {
@@ -27,8 +27,8 @@ func (m *Map) blockMedians(cells *piles, some *fewOf, hollow [][]bool) (middle, 
 		if len(of.block) < leastBlock {
 			return
 		}
-		if hollowAbout(hollow, i, j) && looksHollow(of.block) && m.walls(cells, i, j) {
-			skin, at := outerSkin(m.wholeBlock(cells, i, j))
+		if hollowAbout(hollow, i, j) && looksHollow(of.block) && m.walls(whole, i, j) {
+			skin, at := outerSkin(m.wholeBlock(whole, i, j))
 			middle[k], floor[k] = median(skin), at
 			return
 		}
@@ -82,7 +82,7 @@ func (m *Map) around(i, j int) (top, bottom, left, right int) {
 }
 
 // block appends the distances of some of the points in the cells about row i and column j.
-func (m *Map) block(some *fewOf, i, j int, v []float32) []float32 {
+func (m *Map) block(some rowsOf, i, j int, v []float32) []float32 {
 	top, bottom, left, right := m.around(i, j)
 	for a := top; a <= bottom; a++ {
 		v = append(v, some.columns(a, left, right)...)
@@ -91,15 +91,11 @@ func (m *Map) block(some *fewOf, i, j int, v []float32) []float32 {
 }
 
 // wholeBlock returns the distances of all points in the cells about row i and column j.
-func (m *Map) wholeBlock(cells *piles, i, j int) (v []float64) {
+func (m *Map) wholeBlock(whole rowsOf, i, j int) (v []float64) {
 	top, bottom, left, right := m.around(i, j)
-	var ds []float32
 	for a := top; a <= bottom; a++ {
-		for b := left; b <= right; b++ {
-			ds = cells.list(a*len(m.Arc)+b, ds[:0])
-			for _, d := range ds {
-				v = append(v, float64(d))
-			}
+		for _, d := range whole.columns(a, left, right) {
+			v = append(v, float64(d))
 		}
 	}
 	return v

@@ -79,15 +79,27 @@ func (c *cloud) each(lo, hi int, do func(i int, p r3.Vec)) {
 // stream is a long list of points in the wing frame, mm, that is gone through in pieces.
 type stream struct {
 	n    int
-	each func(lo, hi int, do func(p r3.Vec)) // the points from lo on and before hi, as far as they count; for all processors
+	some func(lo, hi int, out []r3.Vec) []r3.Vec // appends those from lo on and before hi that count; for all processors
+}
+
+// streamPiece is how many points of a stream are asked for at a time: room for them stays in the nearest cache.
+const streamPiece = 256
+
+// each calls do for the points from lo on and before hi, a piece at a time; lo is a multiple of 64.
+func (s *stream) each(lo, hi int, do func(points []r3.Vec)) {
+	room := make([]r3.Vec, 0, streamPiece)
+	for ; lo < hi; lo += streamPiece {
+		do(s.some(lo, min(lo+streamPiece, hi), room))
+	}
 }
 
 // stream returns the fitter's own points.
 func (f *fitter) stream() stream {
-	return stream{len(f.points), func(lo, hi int, do func(p r3.Vec)) {
+	return stream{len(f.points), func(lo, hi int, out []r3.Vec) []r3.Vec {
 		for i := lo; i < hi; i++ {
-			do(f.wingFromPoints.apply(f.points.at(i)))
+			out = append(out, f.wingFromPoints.apply(f.points.at(i)))
 		}
+		return out
 	}}
 }
 

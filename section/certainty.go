@@ -58,7 +58,11 @@ func (f *fitter) certainty(s step) (u [parameters]float64) {
 	if filled > k+1 {
 		widen = float64(filled) / float64(filled-k)
 	}
-	_, inv, ok := solve(bread, mat.NewVecDense(k, nil))
+	_, by, ok := solve(bread, mat.NewVecDense(k, nil))
+	if !ok {
+		return u
+	}
+	inv, ok := by.inverse()
 	if !ok {
 		return u
 	}
@@ -82,16 +86,17 @@ func (f *fitter) scores(s step) (normal, [][parameters]float64) {
 	length := f.field.length()
 	sum := reduce(len(f.points), func(lo, hi int) (p part) {
 		p.blocks = make([][parameters]float64, blockArcs*blockStations)
+		var q found
 		for i := lo; i < hi; i++ {
-			r, at, d, ok := f.usable(i, &s)
-			if !ok || math.Abs(d) >= cut {
+			if !f.usable(i, &s, &q) || math.Abs(q.d) >= cut {
 				continue
 			}
+			d := q.d
 			t := 1 - d*d/(cut*cut)
-			jacobian := r.jacobian(at)
+			jacobian := q.jacobian(q.p)
 			p.n.add(jacobian[:], d, t*t)
-			a := min(int(r.arc/length*blockArcs), blockArcs-1)
-			b := min(max(int((r.station-s.lo)/(s.hi-s.lo)*blockStations), 0), blockStations-1)
+			a := min(int(q.arc/length*blockArcs), blockArcs-1)
+			b := min(max(int((q.station-s.lo)/(s.hi-s.lo)*blockStations), 0), blockStations-1)
 			for k := range parameters {
 				p.blocks[b*blockArcs+a][k] += t * t * d * jacobian[k]
 			}

@@ -70,6 +70,10 @@ func gathered(points *cloud, lo, hi int, edge float64) *voxels {
 		}
 		return g
 	}
+	if points.own == nil && hi <= len(points.scan.Points) {
+		g.addAll(points.scan.Points[lo:hi], vec(points.scan.Origin))
+		return g
+	}
 	points.each(lo, hi, func(_ int, p r3.Vec) { g.add(p) })
 	return g
 }
@@ -214,13 +218,7 @@ func (m *mesh) spread(edge float64, wanted func(corners [3]r3.Vec) bool) *cloud 
 		return &out
 	}
 	m.laid = true
-	f := newFacets(m.scan, large)
-	for _, i := range large {
-		if len(out.laid) > maxSprinkle {
-			break
-		}
-		out.laid = f.sprinkle(out.laid, int(i), edge)
-	}
+	out.laid = newFacets(m.scan, large).lay(large, edge)
 	return &out
 }
 
@@ -235,20 +233,26 @@ type mesh struct {
 
 func newMesh(s *scan.Scan) *mesh {
 	m := &mesh{scan: s, own: cloud{scan: s}, sides: make([]float32, len(s.Triangles))}
-	m.area = reduce(len(s.Triangles), func(lo, hi int) (area float64) {
+	look := []func(){m.lookAtTriangles, func() { m.own.own = usedPoints(s) }}
+	if len(s.Triangles) > 0 {
+		scan.OnAllProcessors(len(look), func(i int) { look[i]() })
+	}
+	return m
+}
+
+// lookAtTriangles fills in their sides and area.
+func (m *mesh) lookAtTriangles() {
+	points := bulk(m.scan.Points)
+	m.area = reduce(len(m.scan.Triangles), func(lo, hi int) (area float64) {
 		for i := lo; i < hi; i++ {
-			t := &s.Triangles[i]
-			p := bulk(s.Points).at(int(t[0])) // the origin falls out of what follows
-			a, b := r3.Sub(bulk(s.Points).at(int(t[1])), p), r3.Sub(bulk(s.Points).at(int(t[2])), p)
+			t := &m.scan.Triangles[i]
+			p := points.at(int(t[0])) // the origin falls out of what follows
+			a, b := r3.Sub(points.at(int(t[1])), p), r3.Sub(points.at(int(t[2])), p)
 			m.sides[i] = float32(math.Sqrt(max(r3.Norm2(a), r3.Norm2(b), r3.Norm2(r3.Sub(b, a)))))
 			area += math.Sqrt(r3.Norm2(r3.Cross(a, b))) / 2
 		}
 		return area
 	}, func(into *float64, part float64) { *into += part })
-	if len(s.Triangles) > 0 {
-		m.own.own = usedPoints(s)
-	}
-	return m
 }
 
 // usedPoints lists the points that a triangle uses; nil where all are.
@@ -296,47 +300,6 @@ func met(triangles [][3]uint32) int {
 // than searchPoints over the whole scene.
 func (m *mesh) coarse(chord float64) *cloud {
 	return m.spread(math.Max(chord/patchesPerChord/2, math.Sqrt(m.area/searchPoints)), nil)
-}
-
-const (
-	// maxSprinkle bounds the points laid over one scan's triangles, so that a mesh of a landscape in
-	// millimetres cannot fill the memory.
-	maxSprinkle = 4_000_000
-	// searchPoints is how many points a coarse mesh is given for the search.
-	searchPoints = 400_000
-	// sprinkleFrom is how many times the wanted spacing a triangle's side may have before points are laid
-	// over it: a scanner's own triangles are left as they are.
-	sprinkleFrom = 2.5
-)
-
-// sprinkle lays points over triangle i: in rows along its longest side, so that a sliver gets its points along
-// its length and few for its width.
-func (f *facets) sprinkle(points bulk, i int, edge float64) bulk {
-	p := corners(f.scan, i)
-	k := 0 // the longest side runs from corner k to the next
-	for j := 1; j < 3; j++ {
-		if r3.Norm2(r3.Sub(p[(j+1)%3], p[j])) > r3.Norm2(r3.Sub(p[(k+1)%3], p[k])) {
-			k = j
-		}
-	}
-	base, apex := r3.Sub(p[(k+1)%3], p[k]), r3.Sub(p[(k+2)%3], p[k])
-	length := r3.Norm(base)
-	patch, ok := f.patch(i)
-	if !ok {
-		return points
-	}
-	rows := int(math.Min(math.Ceil(r3.Norm(r3.Cross(base, apex))/length/edge), 4000))
-	for j := range rows {
-		v := (float64(j) + 0.5) / float64(rows)
-		n := int(math.Min(math.Ceil((1-v)*length/edge), 4000))
-		for i := range n {
-			u := (1 - v) * (float64(i) + 0.5) / float64(n)
-			var b [3]float64
-			b[k], b[(k+1)%3], b[(k+2)%3] = 1-u-v, u, v
-			points = append(points, single(r3.Sub(patch.at(b), vec(f.scan.Origin))))
-		}
-	}
-	return points
 }
 
 func vec(p [3]float64) r3.Vec { return r3.Vec{X: p[0], Y: p[1], Z: p[2]} }

@@ -41,8 +41,16 @@ func newFacets(s *scan.Scan, some []uint32) *facets {
 			wanted.set(int(v))
 		}
 	}
-	for _, t := range s.Triangles {
-		for _, v := range t {
+	near := joined(len(s.Triangles), func(lo, hi int) (near []uint32) {
+		for i, t := range s.Triangles[lo:hi] {
+			if wanted.has(int(t[0])) || wanted.has(int(t[1])) || wanted.has(int(t[2])) {
+				near = append(near, uint32(lo+i))
+			}
+		}
+		return near
+	})
+	for _, i := range near {
+		for _, v := range s.Triangles[i] {
 			if wanted.has(int(v)) {
 				f.first[v+1]++
 			}
@@ -52,8 +60,8 @@ func newFacets(s *scan.Scan, some []uint32) *facets {
 		f.first[v+1] += f.first[v]
 	}
 	f.about = make([]int32, f.first[len(s.Points)])
-	for i, t := range s.Triangles {
-		for _, v := range t {
+	for _, i := range near {
+		for _, v := range s.Triangles[i] {
 			if wanted.has(int(v)) {
 				f.about[f.first[v]] = int32(i)
 				f.first[v]++
@@ -65,9 +73,8 @@ func newFacets(s *scan.Scan, some []uint32) *facets {
 	return f
 }
 
-// normal returns the unit normal of triangle i, zero for one without area.
-func (f *facets) normal(i int) r3.Vec {
-	p := corners(f.scan, i)
+// normalOf returns the unit normal of a triangle, zero for one without area.
+func normalOf(p [3]r3.Vec) r3.Vec {
 	n := r3.Cross(r3.Sub(p[1], p[0]), r3.Sub(p[2], p[0]))
 	if r3.Norm(n) == 0 {
 		return r3.Vec{}
@@ -85,17 +92,17 @@ func corners(s *scan.Scan, i int) (p [3]r3.Vec) {
 
 // normalAt returns the normal of the smooth surface that triangle i belongs to at its corner k. A mesh whose
 // facets do not all turn the same way round is read as if they did.
-func (f *facets) normalAt(i, k int) r3.Vec {
+func (f *facets) normalAt(i, k int, m *facetMemory) r3.Vec {
 	v := f.scan.Triangles[i][k]
-	own := f.normal(i)
+	own := f.facet(i, m).normal
 	var sum r3.Vec
 	for _, j := range f.about[f.first[v]:f.first[v+1]] {
-		n := f.normal(int(j))
-		dot := r3.Dot(n, own)
+		t := f.facet(int(j), m)
+		dot := r3.Dot(t.normal, own)
 		if math.Abs(dot) < creaseCosine {
 			continue
 		}
-		sum = r3.Add(sum, r3.Scale(math.Copysign(f.weight(int(j), v), dot), n))
+		sum = r3.Add(sum, r3.Scale(math.Copysign(t.weightOf(v, f.scan.Triangles[j]), dot), t.normal))
 	}
 	if r3.Norm(sum) == 0 {
 		return own
@@ -103,16 +110,21 @@ func (f *facets) normalAt(i, k int) r3.Vec {
 	return r3.Unit(sum)
 }
 
-// weight is Max's weight of triangle j at vertex v: the sine of its angle there over the lengths of the
-// sides that meet there.
-func (f *facets) weight(j int, v uint32) float64 {
-	p := corners(f.scan, j)
-	for k, u := range f.scan.Triangles[j] {
-		if u == v {
-			a, b := r3.Sub(p[(k+1)%3], p[k]), r3.Sub(p[(k+2)%3], p[k])
-			if d := r3.Norm2(a) * r3.Norm2(b); d > 0 {
-				return r3.Norm(r3.Cross(a, b)) / d
-			}
+// weightAt is Max's weight of a triangle at its corner k: the sine of its angle there over the lengths of the
+// sides that meet there. It is less than 0 where one of them has no length.
+func weightAt(p [3]r3.Vec, k int) float64 {
+	a, b := r3.Sub(p[(k+1)%3], p[k]), r3.Sub(p[(k+2)%3], p[k])
+	if d := r3.Norm2(a) * r3.Norm2(b); d > 0 {
+		return r3.Norm(r3.Cross(a, b)) / d
+	}
+	return -1
+}
+
+// weightOf returns a triangle's weight at the corner that is vertex v.
+func (t *facet) weightOf(v uint32, triangle [3]uint32) float64 {
+	for k, u := range triangle {
+		if u == v && !(t.weight[k] < 0) {
+			return t.weight[k]
 		}
 	}
 	return 0
@@ -127,11 +139,11 @@ type curvedPatch struct {
 
 // patch returns the curved patch over triangle i. It reports false where the surface turns so far over the
 // triangle that its course between the corners is anybody's guess.
-func (f *facets) patch(i int) (c curvedPatch, ok bool) {
+func (f *facets) patch(i int, m *facetMemory) (c curvedPatch, ok bool) {
 	c.corner = corners(f.scan, i)
 	var n [3]r3.Vec
 	for k := range 3 {
-		n[k] = f.normalAt(i, k)
+		n[k] = f.normalAt(i, k, m)
 	}
 	for k := range 3 {
 		if r3.Dot(n[k], n[(k+1)%3]) < mostTurnCosine {
@@ -197,16 +209,18 @@ func (w *work) noseCorners() (n int, laid bool) {
 	toWing := w.wingFromScan()
 	nose := c.field.arc[c.field.nose]
 	past := cornersPast * c.Chord
-	var arcs []float64
-	for i := range w.points.own.len() {
-		p := toWing.Apply(w.points.own.at(i))
-		if station := p.Y * c.inboard; station < c.lo-past || station > c.hi+past || p.X-c.Sweep*station > 2*noseTurn*c.Chord {
-			continue
-		}
-		if r, ok := c.at(p); ok && math.Abs(r.arc-nose) < noseTurn && math.Abs(r.distance) < mapReach*c.Chord {
-			arcs = append(arcs, r.arc)
-		}
-	}
+	arcs := joined(w.points.own.len(), func(lo, hi int) (arcs []float64) {
+		w.points.own.each(lo, hi, func(_ int, p r3.Vec) {
+			p = toWing.apply(p)
+			if station := p.Y * c.inboard; station < c.lo-past || station > c.hi+past || p.X-c.Sweep*station > 2*noseTurn*c.Chord {
+				return
+			}
+			if r, ok := c.at(p); ok && math.Abs(r.arc-nose) < noseTurn && math.Abs(r.distance) < mapReach*c.Chord {
+				arcs = append(arcs, r.arc)
+			}
+		})
+		return arcs
+	})
 	slices.Sort(arcs)
 	last := math.Inf(-1)
 	for _, a := range arcs {

@@ -83,26 +83,26 @@ func (f *fitter) depart(m *Map, points stream, lo, hi float64, hollow bool) (noi
 
 // average fills the map from the distances of each cell's points, of which some are an even share, and returns their
 // standard deviation. hollow says which blocks may show more than one skin.
-func (m *Map) average(cells *piles, some *fewOf, hollow [][]bool) (noise float64) {
-	middle, floor := m.blockMedians(cells, some, hollow)
+func (m *Map) average(piled *piles, some rowsOf, hollow [][]bool) (noise float64) {
+	var cells byRow = piled
+	var whole rowsOf
 	if hollow != nil {
-		for k := range m.Cells {
-			if !math.IsInf(floor[k], -1) {
-				cells.keepFrom(k, floor[k])
-			}
-		}
-		some = m.someOf(cells)
+		whole = piled.whole()
+	}
+	middle, floor := m.blockMedians(whole, some, hollow)
+	if hollow != nil {
+		whole.keepFrom(floor)
+		cells, some = whole, m.someOf(whole)
 	}
 	noise = m.spread(cells, middle)
-	scan.OnAllProcessors(len(m.Station), func(i int) {
-		var room []float32
+	m.eachRow(cells, func(i int, row *rowOf) {
 		var spread middling
 		for j := range m.Arc {
 			k := i*len(m.Arc) + j
 			if math.IsNaN(middle[k]) {
 				continue
 			}
-			ds := cells.view(k, &room)
+			ds := row.columns(j, j)
 			m.Cells[k] = biweightMean(ds, middle[k], noise, m.slack(ds, some, i, j, middle[k], noise, &spread))
 		}
 	})
@@ -116,7 +116,7 @@ func (m *Map) average(cells *piles, some *fewOf, hollow [][]bool) (noise float64
 // noise, or where that is less than what the side of a low spot falls within a block, the block's own spread up to
 // mostSlack. On such a side the points of the cell lie closer together than those of the block; where they do not, they
 // show more than the skin.
-func (m *Map) slack(ds []float32, some *fewOf, i, j int, middle, noise float64, of *middling) float64 {
+func (m *Map) slack(ds []float32, some rowsOf, i, j int, middle, noise float64, of *middling) float64 {
 	noise = math.Max(noise, 1e-3)
 	if noise >= mostSlack || math.IsNaN(middle) || len(ds) < leastOwn {
 		return noise
@@ -135,58 +135,61 @@ func (m *Map) slack(ds []float32, some *fewOf, i, j int, middle, noise float64, 
 // piled returns the distances of each cell's points, and how many points lie near the skin.
 func (f *fitter) piled(m *Map, points stream, lo, hi float64) (cells *piles, near int) {
 	type found struct {
-		cell     int32 // beside: on none of the cells
-		distance float32
+		row, column int32 // beside: on none of the cells
+		distance    float32
 	}
-	const beside, together = -1, 64 // chunks
-	cells = newPiles(len(m.Cells))
+	const beside = -1
+	cells = newPiles(len(m.Station), len(m.Arc))
 	with := f.sampler()
-	var lists [together][]found
-	for first := 0; first < points.n; first += together * chunkSize {
-		n := min(together*chunkSize, points.n-first)
-		parallel(n, func(a, b int) {
-			list := lists[a/chunkSize][:0]
-			var s sample
-			points.each(first+a, first+b, func(p r3.Vec) {
+	inOrder(points.n, func(a, b int, list []found) []found {
+		var s sample
+		points.each(a, b, func(some []r3.Vec) {
+			for _, p := range some {
 				if y := p.Y * f.inboard; y < lo || y > hi || !with.look(p, &s) {
-					return
+					continue
 				}
-				here := found{beside, float32(s.distance)}
+				here := found{beside, beside, float32(s.distance)}
 				if i, j, ok := m.locate(s); ok {
-					here.cell = int32(i*len(m.Arc) + j)
+					here.row, here.column = int32(i), int32(j)
 				}
 				list = append(list, here)
-			})
-			lists[a/chunkSize] = list
+			}
 		})
-		for _, list := range lists[:(n+chunkSize-1)/chunkSize] {
-			near += len(list)
-			for _, s := range list {
-				if s.cell != beside {
-					cells.add(int(s.cell), s.distance)
-				}
+		return list
+	}, func(list []found) {
+		near += len(list)
+		for _, s := range list {
+			if s.row != beside {
+				cells.add(s.row, s.column, s.distance)
 			}
 		}
-	}
+	})
 	return cells, near
 }
 
 // spread returns the robust standard deviation of the points about their block's median.
-func (m *Map) spread(cells *piles, middle []float64) float64 {
-	n := 0
-	for k := range m.Cells {
-		n += cells.count(k)
+func (m *Map) spread(cells byRow, middle []float64) float64 {
+	before, n := make([]int, len(m.Station)), 0 // points in the rows ahead of each
+	for i := range before {
+		before[i] = n
+		n += cells.count(i)
 	}
-	stride, next := max(n/spreadSample, 1), 0
-	abs := make([]float64, 0, n/stride+1)
-	for k := range m.Cells {
-		for ; next < cells.count(k); next += stride {
-			if !math.IsNaN(middle[k]) {
-				abs = append(abs, math.Abs(float64(cells.at(k, next))-middle[k]))
+	stride := max(n/spreadSample, 1)
+	parts := make([][]float64, len(before))
+	m.eachRow(cells, func(i int, row *rowOf) {
+		abs := make([]float64, 0, len(row.all)/stride+1)
+		j := 0
+		for at := (before[i]+stride-1)/stride*stride - before[i]; at < len(row.all); at += stride {
+			for at >= int(row.start[j+1]) {
+				j++
+			}
+			if about := middle[i*len(m.Arc)+j]; !math.IsNaN(about) {
+				abs = append(abs, math.Abs(float64(row.all[at])-about))
 			}
 		}
-		next -= cells.count(k)
-	}
+		parts[i] = abs
+	})
+	abs := slices.Concat(parts...)
 	if len(abs) == 0 {
 		return 0
 	}
@@ -268,9 +271,12 @@ func (f *fitter) fold(m *Map, noise float64) {
 // correlate widens the standard errors by what neighbouring cells differ more than their points' noise
 // explains: the part of the noise that does not average away within a cell.
 func (m *Map) correlate() (common float64) {
-	var v []float64
-	var white []float64
-	for i := range m.Station {
+	var lists [2][][]float64 // by rows: squares of differences, and what their points' noise lets expect
+	for k := range lists {
+		lists[k] = make([][]float64, len(m.Station))
+	}
+	scan.OnAllProcessors(len(m.Station), func(i int) {
+		v, white := make([]float64, 0, len(m.Arc)), make([]float64, 0, len(m.Arc))
 		for j := 2; j+2 < len(m.Arc); j++ {
 			// The third difference along the arc is blind to the form: a parabola gives zero.
 			a, b, c, d := m.At(i, j-2), m.At(i, j-1), m.At(i, j+1), m.At(i, j+2)
@@ -281,12 +287,16 @@ func (m *Map) correlate() (common float64) {
 			v = append(v, diff*diff)
 			white = append(white, a.SE*a.SE+4*b.SE*b.SE+4*c.SE*c.SE+d.SE*d.SE)
 		}
-	}
-	if len(v) < 50 {
+		lists[0][i], lists[1][i] = v, white
+	})
+	all := [2][]float64{slices.Concat(lists[0]...), slices.Concat(lists[1]...)}
+	if len(all[0]) < 50 {
 		return 0
 	}
+	var middle [2]float64
+	scan.OnAllProcessors(len(all), func(k int) { middle[k] = median(all[k]) })
 	const chi2Median = 0.4549 // median of chi-squared with one degree of freedom
-	extra := (median(v)/chi2Median - median(white)) / 10
+	extra := (middle[0]/chi2Median - middle[1]) / 10
 	if extra <= 0 {
 		return 0
 	}

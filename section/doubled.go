@@ -42,7 +42,7 @@ type doubled struct {
 }
 
 // twice looks for a doubled skin in an even share of the cells' points.
-func (f *fitter) twice(m *Map, some *fewOf) doubled {
+func (f *fitter) twice(m *Map, some rowsOf) doubled {
 	bands := f.tileGaps(m, some)
 	var gaps, xs []float64
 	judged, told := 0, false
@@ -69,7 +69,7 @@ func (f *fitter) twice(m *Map, some *fewOf) doubled {
 
 // tileGaps returns how far apart two depths lie in the tiles of each band of columns, mm: 0 where there is one depth, NaN
 // where it cannot be told.
-func (f *fitter) tileGaps(m *Map, some *fewOf) [][]float64 {
+func (f *fitter) tileGaps(m *Map, some rowsOf) [][]float64 {
 	columns := f.plainColumns(m)
 	first := int(doubledTip / stationStep)
 	rows := max(len(m.Station)-first, 0) / tileRows
@@ -122,7 +122,7 @@ type tile struct {
 
 // gap returns how far apart the two depths are at which the tile's points lie, mm: 0 where it is one depth, NaN where
 // there are too few points to tell.
-func (t *tile) gap(some *fewOf, top, left int) float64 {
+func (t *tile) gap(some rowsOf, top, left int) float64 {
 	t.all, t.lengths = t.all[:0], t.lengths[:0]
 	for i := top; i < top+tileRows; i++ {
 		for j := left; j < left+tileColumns; j++ {

@@ -277,21 +277,24 @@ func givenBack(found []outermost, noise float64) (edges []r3.Vec) {
 // face looks for the rib's face at the skin's edge: points that fill the inside of the section.
 func (f *fitter) face(p panel, edge end) (end, bool) {
 	near := math.Max(6, 3*edge.rms)
-	seen, all := map[[2]int]bool{}, f.insideCells()
+	var seen capCells
 	var pts []r3.Vec
 	for i, q := range p.inside {
 		if math.Abs(edge.height(q)) < near {
 			pts = append(pts, q)
-			seen[capKey(p.cell[i])] = true
+			seen.mark(p.cell[i])
 		}
 	}
-	hits := 0
-	for key := range all {
-		if seen[key] {
-			hits++
+	hits, all := 0, 0
+	for i, inside := range f.insideCells() {
+		if inside {
+			all++
+			if seen[i] {
+				hits++
+			}
 		}
 	}
-	if len(all) == 0 || float64(hits) < capCover*float64(len(all)) {
+	if all == 0 || float64(hits) < capCover*float64(all) {
 		return end{}, false
 	}
 	e, ok := plane(everyNth(pts, len(pts)/facePoints), near, 1)
@@ -310,18 +313,29 @@ func everyNth(pts []r3.Vec, n int) (out []r3.Vec) {
 	return out
 }
 
-func capKey(q r2.Vec) [2]int {
-	return [2]int{int(math.Floor(q.X / capCell)), int(math.Floor(q.Y / capCell))}
+const (
+	capColumns = 34 // of cells that reach over the chord
+	capRows    = 20 // half of them above the chord line
+)
+
+// capCells marks cells of the unit section.
+type capCells [capColumns * capRows]bool
+
+// mark marks the cell of a place; beyond the cells nothing is marked.
+func (c *capCells) mark(q r2.Vec) {
+	i, k := math.Floor(q.X/capCell), math.Floor(q.Y/capCell)+capRows/2
+	if i >= 0 && i < capColumns && k >= 0 && k < capRows {
+		c[int(i)*capRows+int(k)] = true
+	}
 }
 
-// insideCells lists the cells that lie wholly inside the section.
-func (f *fitter) insideCells() map[[2]int]bool {
-	cells := map[[2]int]bool{}
-	for i := 0; i < int(math.Ceil(1/capCell)); i++ {
-		for k := -10; k < 10; k++ {
-			c := r2.Vec{X: (float64(i) + 0.5) * capCell, Y: (float64(k) + 0.5) * capCell}
+// insideCells marks the cells that lie wholly inside the section.
+func (f *fitter) insideCells() (cells capCells) {
+	for i := range capColumns {
+		for k := range capRows {
+			c := r2.Vec{X: (float64(i) + 0.5) * capCell, Y: (float64(k-capRows/2) + 0.5) * capCell}
 			if ft, ok := f.field.at(c); ok && ft.distance < -capCell {
-				cells[[2]int{i, k}] = true
+				cells[i*capRows+k] = true
 			}
 		}
 	}

@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/mat"
+
+	"tipwright/scan"
 )
 
 // How large a wing's form is, and how much of it changes along the span, nobody knows beforehand: a moulded skin has next
@@ -39,20 +41,23 @@ type trial struct {
 // gives the standard deviations of the form's waves, which begin at unknown first, for a size and a change along the
 // span. It reports false where the equations say nothing.
 func weighSizes(lhs *mat.SymDense, rhs *mat.VecDense, first int, sizes func(size, along float64) []float64) (out formed, ok bool) {
-	var trials []*trial
-	top := math.Inf(-1)
-	for i := range formTries {
-		for j := range alongTries {
-			size, along := tried(leastForm, mostForm, i, formTries), tried(leastAlong, mostAlong, j, alongTries)
-			t, ok := weigh(lhs, rhs, first, sizes(size, along))
-			if !ok {
-				return out, false
-			}
-			t.size, t.along = size, along
-			t.logWeight -= (square(math.Log(size/formSize)) + square(math.Log(along/formAlong))) / (2 * formDoubt * formDoubt)
-			top = math.Max(top, t.logWeight)
-			trials = append(trials, t)
+	trials, held := make([]*trial, formTries*alongTries), make([]bool, formTries*alongTries)
+	scan.OnAllProcessors(len(trials), func(k int) {
+		size, along := tried(leastForm, mostForm, k/alongTries, formTries), tried(leastAlong, mostAlong, k%alongTries, alongTries)
+		t, ok := weigh(lhs, rhs, first, sizes(size, along))
+		if !ok {
+			return
 		}
+		t.size, t.along = size, along
+		t.logWeight -= (square(math.Log(size/formSize)) + square(math.Log(along/formAlong))) / (2 * formDoubt * formDoubt)
+		trials[k], held[k] = t, true
+	})
+	top := math.Inf(-1)
+	for k, t := range trials {
+		if !held[k] {
+			return out, false
+		}
+		top = math.Max(top, t.logWeight)
 	}
 	return average(trials, top)
 }

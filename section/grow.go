@@ -9,9 +9,10 @@ func (c *candidate) covered(lo, hi float64) float64 {
 	s := step{lo: lo, hi: hi, gate: math.Max(4*c.scale, 0.012*c.Chord)}
 	length := c.field.length()
 	bins := reduce(len(c.points), func(first, last int) (bins [coverBins]bool) {
+		var q found
 		for i := first; i < last; i++ {
-			if r, _, _, ok := c.usable(i, &s); ok {
-				bins[min(int(r.arc/length*coverBins), coverBins-1)] = true
+			if c.usable(i, &s, &q) {
+				bins[min(int(q.arc/length*coverBins), coverBins-1)] = true
 			}
 		}
 		return bins

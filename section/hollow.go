@@ -19,7 +19,7 @@ const (
 
 // hollowBlocks asks a share of the blocks, enough to touch every cell, whether they show more than one skin. It
 // returns the answers by rows and columns of such blocks, nil where no block does.
-func (m *Map) hollowBlocks(some *fewOf) [][]bool {
+func (m *Map) hollowBlocks(some rowsOf) [][]bool {
 	hollow := make([][]bool, (len(m.Station)+blockRows)/(blockRows+1))
 	columns := (len(m.Arc) + blockArc) / (blockArc + 1)
 	scan.OnAllProcessors(len(hollow), func(row int) {
@@ -88,13 +88,12 @@ func outerSkin(v []float64) (outer []float64, floor float64) {
 // walls reports whether single cells of the block about one show points at several depths, as where a hollow body has
 // walls. On one skin, and be it the side of a low spot in an exact mesh, the points of a cell lie close together
 // against what the skin falls over the block.
-func (m *Map) walls(cells *piles, row, column int) bool {
+func (m *Map) walls(whole rowsOf, row, column int) bool {
 	var deep, top []float64 // of each cell: how far its points lie apart, and its outermost
-	var ds []float32
 	first, last, left, right := m.around(row, column)
 	for i := first; i <= last; i++ {
 		for j := left; j <= right; j++ {
-			if ds = cells.list(i*len(m.Arc)+j, ds[:0]); len(ds) > 0 {
+			if ds := whole.columns(i, j, j); len(ds) > 0 {
 				deep = append(deep, float64(slices.Max(ds)-slices.Min(ds)))
 				top = append(top, float64(slices.Max(ds)))
 			}

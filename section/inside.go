@@ -65,7 +65,7 @@ func (s *scatter) add(d float64) {
 }
 
 // gather adds the points of some cells.
-func (s *scatter) gather(m *Map, some *fewOf, middle []float64, top, bottom, left, right int) {
+func (s *scatter) gather(m *Map, some rowsOf, middle []float64, top, bottom, left, right int) {
 	for i := top; i < min(bottom, len(m.Station)); i++ {
 		for j := left; j < right; j++ {
 			if k := i*len(m.Arc) + j; !math.IsNaN(middle[k]) {
@@ -219,7 +219,7 @@ func skinGap(rings []*scatter, ref *scatter) (gap float64, maybe bool) {
 }
 
 // lookInside looks for the inside of the skin near the end and moves the cells there out to the outside.
-func (m *Map) lookInside(some *fewOf, middle []float64, noise float64) {
+func (m *Map) lookInside(some rowsOf, middle []float64, noise float64) {
 	*m.inside = inside{}
 	rings := int(insideReach / stationStep / insideRows)
 	first := rings * insideRows
@@ -271,7 +271,7 @@ func (m *Map) lookInside(some *fewOf, middle []float64, noise float64) {
 }
 
 // ring returns how far the outside lies from the mean of the cells of a ring, whose points are s, and of its parts.
-func (m *Map) ring(some *fewOf, middle []float64, s, kernel *scatter, r int) (all layers, parts [insideBands]layers) {
+func (m *Map) ring(some rowsOf, middle []float64, s, kernel *scatter, r int) (all layers, parts [insideBands]layers) {
 	all = m.outside(s, kernel, m.inside.gap, middle, r, 0, len(m.Arc))
 	for b := range parts {
 		left, right := b*len(m.Arc)/insideBands, (b+1)*len(m.Arc)/insideBands
@@ -310,7 +310,7 @@ func (l layers) near(all layers) layers {
 func (l layers) halved() layers { return layers{at: l.at / 2, u: math.Hypot(l.u, l.at/2)} }
 
 // part measures the outside alone in those blocks near the end that show two depths, where enough do.
-func (m *Map) part(some *fewOf, middle []float64, noise float64, rows int) {
+func (m *Map) part(some rowsOf, middle []float64, noise float64, rows int) {
 	var block []float32
 	var v, gaps []float64
 	upper := map[int]float64{}

@@ -18,7 +18,7 @@ func rimMap(share, gap, times float64) (Map, *piles) {
 	}
 	m.Cells = make([]Cell, len(m.Arc)*len(m.Station))
 	r := rand.New(rand.NewPCG(7, 11))
-	cells := newPiles(len(m.Cells))
+	cells := newPiles(len(m.Station), len(m.Arc))
 	for k := range m.Cells {
 		near := math.Exp(-m.Station[k/len(m.Arc)] / 60)
 		for range 12 {
@@ -26,7 +26,7 @@ func rimMap(share, gap, times float64) (Map, *piles) {
 			if r.Float64() < share*near {
 				d -= gap
 			}
-			cells.add(k, float32(d))
+			cells.add(int32(k/len(m.Arc)), int32(k%len(m.Arc)), float32(d))
 		}
 	}
 	return m, cells

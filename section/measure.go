@@ -98,10 +98,11 @@ type work struct {
 	cutShort bool // the span beyond an aileron's end is left out
 	messages []scan.Message
 
-	cloud      *cloud    // all points
-	marked     marks     // those of them that lie near the wing
-	mended     *mending  // how upper and lower skin have been brought together; nil: they have not
-	aft        []uint32  // what may lie at the tail
+	cloud      *cloud   // all points
+	marked     marks    // those of them that lie near the wing
+	mended     *mending // how upper and lower skin have been brought together; nil: they have not
+	aft        []uint32 // what may lie at the tail
+	tailRoom   []tailPoint
 	tailShape  tailShape // how it ends, as last found
 	meshNoise  meshNoise
 	tailU      float64 // mm, k = 2: by how much the tail's edge may lie wrong
@@ -249,6 +250,7 @@ func (w *work) survey() (*Survey, error) {
 	c := w.best
 	u := w.certain
 	c.Loft.Airfoil = w.airfoil
+	w.tailRoom = nil // for the map of every point
 	m := c.newMap(c.hi)
 	m.doubled, m.inside = &doubled{}, w.openEnd()
 	noise, near := c.depart(&m, w.everyPoint(), w.rimStation(), c.hi, w.mesh())

@@ -142,16 +142,29 @@ func (c *closeness) to(p r3.Vec, margin float64) (arc float64, ok bool) {
 
 // everyPoint returns all marked points.
 func (w *work) everyPoint() stream {
-	from := w.wingFromScan()
-	each := func(lo, hi int, do func(p r3.Vec)) {
-		w.marked.each(lo, hi, func(i int) { do(from.apply(w.cloud.at(i))) })
+	from, whole := w.wingFromScan(), w.cloud.own == nil
+	points, origin := w.cloud.scan.Points, vec(w.cloud.scan.Origin)
+	some := func(lo, hi int, out []r3.Vec) []r3.Vec {
+		w.marked.each(lo, hi, func(i int) {
+			if !whole || i >= len(points) {
+				out = append(out, from.apply(w.cloud.at(i)))
+				return
+			}
+			p := &points[i]
+			out = append(out, from.apply(r3.Vec{X: origin.X + float64(p[0]), Y: origin.Y + float64(p[1]), Z: origin.Z + float64(p[2])}))
+		})
+		return out
 	}
 	if m := w.mended; m != nil {
 		back := from.After(m.wingFromScan.Inverse())
 		from = m.wingFromScan
-		return stream{w.cloud.len(), func(lo, hi int, do func(p r3.Vec)) {
-			each(lo, hi, func(p r3.Vec) { do(back.apply(m.move(p))) })
+		return stream{w.cloud.len(), func(lo, hi int, out []r3.Vec) []r3.Vec {
+			out = some(lo, hi, out)
+			for k, p := range out {
+				out[k] = back.apply(m.move(p))
+			}
+			return out
 		}}
 	}
-	return stream{w.cloud.len(), each}
+	return stream{w.cloud.len(), some}
 }

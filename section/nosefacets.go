@@ -24,23 +24,27 @@ const (
 func (w *work) noseFacets() float64 {
 	c, toWing := w.best, w.wingFromScan()
 	nose, within := c.field.arc[c.field.nose]*c.Chord, facetSpan*c.noseRadius()
-	var reach []float64
-	n := len(w.points.scan.Triangles)
-	for i := 0; i < n; i += n/facetsLooked + 1 {
-		first := toWing.Apply(vec(w.points.scan.At(int(w.points.scan.Triangles[i][0]))))
-		if station := first.Y * c.inboard; station < c.lo || station > c.hi || first.X-c.Sweep*station > 4*noseTurn*c.Chord {
-			continue
-		}
-		least, most := math.Inf(1), math.Inf(-1)
-		for _, p := range w.triangle(uint32(i), &toWing) {
-			if s, ok := c.sample(p); ok {
-				least, most = math.Min(least, s.arc-nose), math.Max(most, s.arc-nose)
+	stride, with := len(w.points.scan.Triangles)/facetsLooked+1, c.sampler()
+	reach := joined((len(w.points.scan.Triangles)+stride-1)/stride, func(lo, hi int) (reach []float64) {
+		for k := lo; k < hi; k++ {
+			i := uint32(k * stride)
+			first := toWing.apply(vec(w.points.scan.At(int(w.points.scan.Triangles[i][0]))))
+			if station := first.Y * c.inboard; station < c.lo || station > c.hi || first.X-c.Sweep*station > 4*noseTurn*c.Chord {
+				continue
+			}
+			least, most := math.Inf(1), math.Inf(-1)
+			var s sample
+			for _, p := range w.triangle(i, &toWing) {
+				if with.look(p, &s) {
+					least, most = math.Min(least, s.arc-nose), math.Max(most, s.arc-nose)
+				}
+			}
+			if least < within && most > -within {
+				reach = append(reach, most-least)
 			}
 		}
-		if least < within && most > -within {
-			reach = append(reach, most-least)
-		}
-	}
+		return reach
+	})
 	if len(reach) < leastNoseFacet {
 		return 0
 	}

@@ -5,6 +5,8 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r2"
+
+	"tipwright/scan"
 )
 
 // The step at the nose. However a skin departs from the drawing, it runs round the nose without a break. Where two
@@ -46,9 +48,13 @@ func (f *fitter) nosePoints(lo, hi float64) []nosePoint {
 	nose := f.field.arc[f.field.nose]
 	all := joined(len(f.points), func(first, last int) (out []nosePoint) {
 		for i := first; i < last; i++ {
-			p := f.wingFromPoints.Apply(f.points.at(i))
+			point := f.points.at(i)
+			if station := f.wingFromPoints.y(point) * f.inboard; station < lo || station > hi {
+				continue
+			}
+			p := f.wingFromPoints.apply(point)
 			station := p.Y * f.inboard
-			if station < lo || station > hi || math.Abs(p.X-f.Sweep*station) > 2*stepReach*f.Chord {
+			if math.Abs(p.X-f.Sweep*station) > 2*stepReach*f.Chord {
 				continue
 			}
 			l := f.place(p)
@@ -124,20 +130,27 @@ func (n *noseFit) round() (moved float64, ok bool) {
 	normal, rhs := mat.NewSymDense(stepUnknowns, nil), mat.NewVecDense(stepUnknowns, nil)
 	var lhs [stepUnknowns][stepUnknowns]float64
 	var right [stepUnknowns]float64
-	for i := range n.rows {
-		r := &n.rows[i]
-		t := r.left / (biweight * n.scale)
-		if !(math.Abs(t) < 1) {
-			continue
-		}
-		w := (1 - t*t) * (1 - t*t)
-		for a, v := range r.by {
-			right[a] += w * v * r.left
-			for b := range a + 1 {
-				lhs[a][b] += w * v * r.by[b]
+	// Each sum has its own processor, which adds in the order of the points: the first unknowns have the shorter rows.
+	shares := [...]struct{ from, to int }{{0, stepUnknowns * 11 / 16}, {stepUnknowns * 11 / 16, stepUnknowns}}
+	scan.OnAllProcessors(len(shares), func(k int) {
+		for i := range n.rows {
+			r := &n.rows[i]
+			t := r.left / (biweight * n.scale)
+			if !(math.Abs(t) < 1) {
+				continue
+			}
+			w := (1 - t*t) * (1 - t*t)
+			for a := shares[k].from; a < shares[k].to; a++ {
+				v := w * r.by[a]
+				right[a] += v * r.left
+				by := r.by[:a+1]
+				row := lhs[a][:len(by)]
+				for b, u := range by {
+					row[b] += v * u
+				}
 			}
 		}
-	}
+	})
 	for a := range lhs {
 		rhs.SetVec(a, right[a])
 		for b := range a + 1 {
@@ -162,34 +175,44 @@ func (n *noseFit) round() (moved float64, ok bool) {
 // compare works out what each point says, either skin moved by half the shift.
 func (n *noseFit) compare() {
 	nose := n.f.field.arc[n.f.field.nose]
-	abs := make([]float64, 0, len(n.points))
-	for i := range n.points {
-		p, row := &n.points[i], &n.rows[i]
-		t, half := (p.station-n.middle)/n.reach, 0.5
-		if !p.upper {
-			half = -0.5
+	abs := joined(len(n.points), func(lo, hi int) []float64 {
+		abs := make([]float64, 0, hi-lo)
+		for i := lo; i < hi; i++ {
+			if n.compareOne(i, nose) {
+				abs = append(abs, math.Abs(n.rows[i].left))
+			}
 		}
-		shift := r2.Vec{X: n.x[0] + t*n.x[2], Y: n.x[1] + t*n.x[3]}
-		ft, ok := n.f.field.at(r2.Scale(1/p.chord, r2.Sub(p.at, r2.Scale(half, shift))))
-		if !ok {
-			row.left = math.Inf(1)
-			continue
-		}
-		row.by = [stepUnknowns]float64{half * ft.normal.X, half * ft.normal.Y, half * ft.normal.X * t, half * ft.normal.Y * t}
-		u, power, form := (ft.arc-nose)/stepReach, 1.0, 0.0
-		for k := range stepPowers {
-			row.by[stepShifts+k], row.by[stepShifts+stepPowers+k] = power, power*t
-			form += power * (n.x[stepShifts+k] + t*n.x[stepShifts+stepPowers+k])
-			power *= u
-		}
-		row.along = u
-		row.left = ft.distance*p.chord - form
-		abs = append(abs, math.Abs(row.left))
-	}
+		return abs
+	})
 	n.scale = math.Inf(1)
 	if len(abs) > 0 {
 		n.scale = math.Max(madScale*median(abs), leastSE)
 	}
+}
+
+// compareOne works out what point i says; it reports false for one too far off to be compared.
+func (n *noseFit) compareOne(i int, nose float64) bool {
+	p, row := &n.points[i], &n.rows[i]
+	t, half := (p.station-n.middle)/n.reach, 0.5
+	if !p.upper {
+		half = -0.5
+	}
+	shift := r2.Vec{X: n.x[0] + t*n.x[2], Y: n.x[1] + t*n.x[3]}
+	ft, ok := n.f.field.at(r2.Scale(1/p.chord, r2.Sub(p.at, r2.Scale(half, shift))))
+	if !ok {
+		row.left = math.Inf(1)
+		return false
+	}
+	row.by = [stepUnknowns]float64{half * ft.normal.X, half * ft.normal.Y, half * ft.normal.X * t, half * ft.normal.Y * t}
+	u, power, form := (ft.arc-nose)/stepReach, 1.0, 0.0
+	for k := range stepPowers {
+		row.by[stepShifts+k], row.by[stepShifts+stepPowers+k] = power, power*t
+		form += power * (n.x[stepShifts+k] + t*n.x[stepShifts+stepPowers+k])
+		power *= u
+	}
+	row.along = u
+	row.left = ft.distance*p.chord - form
+	return true
 }
 
 // certainty returns the standard uncertainty of each unknown. Noise grows towards the nose, neighbours err together, and the

@@ -1,7 +1,9 @@
 package section
 
 import (
+	"runtime"
 	"slices"
+	"sync"
 
 	"tipwright/scan"
 )
@@ -34,3 +36,77 @@ func reduce[T any](n int, chunk func(lo, hi int) T, fold func(into *T, part T)) 
 
 // joined returns the lists of the chunks of 0..n, one after the other.
 func joined[T any](n int, chunk func(lo, hi int) []T) []T { return slices.Concat(chunked(n, chunk)...) }
+
+// inOrder calls find for the chunks of 0..n on all processors at once, and take for what each has found, one at a time and
+// in their order: whoever has done a chunk takes what is next, while others go on finding. Each list is room for another
+// chunk's once it was taken.
+func inOrder[T any](n int, find func(lo, hi int, room []T) []T, take func(list []T)) {
+	chunks := (n + chunkSize - 1) / chunkSize
+	workers := min(runtime.GOMAXPROCS(0), chunks)
+	if workers <= 1 {
+		var list []T
+		for c := range chunks {
+			list = find(c*chunkSize, min((c+1)*chunkSize, n), list[:0])
+			take(list)
+		}
+		return
+	}
+	q := queue[T]{lists: make([][]T, 8*workers), full: make([]bool, 8*workers)}
+	q.room.L = &q.lock
+	var all sync.WaitGroup
+	for range workers {
+		all.Go(func() {
+			for {
+				c := q.next()
+				if c >= chunks {
+					return
+				}
+				list := &q.lists[c%len(q.lists)]
+				*list = find(c*chunkSize, min((c+1)*chunkSize, n), (*list)[:0])
+				q.found(c, take)
+			}
+		})
+	}
+	all.Wait()
+}
+
+// queue is the chunks under way of [inOrder], in as many places as it has lists.
+type queue[T any] struct {
+	lock         sync.Mutex
+	room         sync.Cond // a place has become free
+	lists        [][]T
+	full         []bool // places whose chunk has been done, and waits to be taken
+	begun, taken int    // chunks
+	taking       bool   // somebody is
+}
+
+// next returns the chunk to be done next, once there is a place for it.
+func (q *queue[T]) next() int {
+	q.lock.Lock()
+	defer q.lock.Unlock()
+	for q.begun >= q.taken+len(q.lists) {
+		q.room.Wait()
+	}
+	q.begun++
+	return q.begun - 1
+}
+
+// found tells that a chunk is done, and takes what can be taken, unless somebody is at it.
+func (q *queue[T]) found(c int, take func(list []T)) {
+	q.lock.Lock()
+	defer q.lock.Unlock()
+	q.full[c%len(q.full)] = true
+	if q.taking {
+		return
+	}
+	q.taking = true
+	for at := q.taken % len(q.full); q.full[at]; at = q.taken % len(q.full) {
+		q.lock.Unlock()
+		take(q.lists[at])
+		q.lock.Lock()
+		q.full[at] = false
+		q.taken++
+		q.room.Broadcast()
+	}
+	q.taking = false
+}

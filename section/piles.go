@@ -2,6 +2,7 @@ package section
 
 import (
 	"math"
+	"slices"
 
 	"tipwright/scan"
 )
@@ -10,134 +11,187 @@ import (
 // whose points are too many for more than these four bytes of each.
 
 const (
-	pileBlockLen = 15   // distances in a block; with the number of the next it fills a line of the cache
+	pileBlockLen = 15   // distances in a block; with the number of its column it fills a line of the cache
+	pileSegment  = 64   // blocks that a row of cells gets at a time
 	pileSlab     = 4096 // blocks that are got at a time
 )
 
-// piles holds the distances of each cell's points in the order in which they were added.
+// piles holds the distances of each cell's points in the order in which they were added. What belongs to a row of cells
+// stands together, so that the row can be read from end to end.
 type piles struct {
-	cells  []pile
-	slabs  [][]pileBlock
-	blocks int32 // in use
+	rows []pileRow
+	free []pileBlock // of the slab got last, what no row has yet
 }
 
-// pile is a chain of blocks, all full but the last.
-type pile struct{ first, last, n int32 }
+// pileRow is the piles of one row of cells: blocks in the order in which they were begun, all of a cell full but its last.
+type pileRow struct {
+	cells    []pile
+	segments [][]pileBlock
+	blocks   int32 // in use
+}
+
+// pile is how many distances a cell has, and the block that holds the last of them.
+type pile struct{ n, last int32 }
 
 type pileBlock struct {
 	distance [pileBlockLen]float32
-	next     int32
+	column   int32
 }
 
-func newPiles(cells int) *piles { return &piles{cells: make([]pile, cells)} }
+func newPiles(rows, columns int) *piles {
+	p := &piles{rows: make([]pileRow, rows)}
+	cells := make([]pile, rows*columns)
+	for i := range p.rows {
+		p.rows[i].cells = cells[i*columns : (i+1)*columns]
+	}
+	return p
+}
 
-func (p *piles) block(i int32) *pileBlock { return &p.slabs[i/pileSlab][i%pileSlab] }
+func (r *pileRow) block(i int32) *pileBlock { return &r.segments[i/pileSegment][i%pileSegment] }
 
-// count returns how many distances cell k has.
-func (p *piles) count(k int) int { return int(p.cells[k].n) }
-
-// add puts a distance to those of cell k.
-func (p *piles) add(k int, distance float32) {
-	c := &p.cells[k]
+// add puts a distance to those of a cell.
+func (p *piles) add(row, column int32, distance float32) {
+	r := &p.rows[row]
+	c := &r.cells[column]
 	at := c.n % pileBlockLen
 	if at == 0 {
-		if p.blocks%pileSlab == 0 {
-			p.slabs = append(p.slabs, make([]pileBlock, pileSlab))
+		if r.blocks%pileSegment == 0 {
+			r.segments = append(r.segments, p.segment())
 		}
-		if c.n == 0 {
-			c.first = p.blocks
-		} else {
-			p.block(c.last).next = p.blocks
-		}
-		c.last = p.blocks
-		p.blocks++
+		c.last = r.blocks
+		r.block(c.last).column = column
+		r.blocks++
 	}
-	p.block(c.last).distance[at] = distance
+	r.block(c.last).distance[at] = distance
 	c.n++
 }
 
-// list appends the distances of cell k to out.
-func (p *piles) list(k int, out []float32) []float32 {
-	c := &p.cells[k]
-	at := c.first
-	for left := c.n; left > 0; left -= pileBlockLen {
-		b := p.block(at)
-		out = append(out, b.distance[:min(left, pileBlockLen)]...)
-		at = b.next
+// segment returns blocks for a row.
+func (p *piles) segment() []pileBlock {
+	if len(p.free) == 0 {
+		p.free = make([]pileBlock, pileSlab)
 	}
-	return out
-}
-
-// view is list for those who only look: it makes no copy where the distances stand together, else one in room.
-func (p *piles) view(k int, room *[]float32) []float32 {
-	c := &p.cells[k]
-	if c.n == 0 {
-		return nil
-	}
-	if c.n <= pileBlockLen {
-		return p.block(c.first).distance[:c.n]
-	}
-	*room = p.list(k, (*room)[:0])
-	return *room
-}
-
-// at returns distance i of cell k.
-func (p *piles) at(k, i int) float32 {
-	b := p.block(p.cells[k].first)
-	for ; i >= pileBlockLen; i -= pileBlockLen {
-		b = p.block(b.next)
-	}
-	return b.distance[i]
-}
-
-// keepFrom drops those distances of cell k that are less than floor.
-func (p *piles) keepFrom(k int, floor float64) {
-	all := p.list(k, nil)
-	c := &p.cells[k]
-	at := c.first
-	c.n = 0
-	for _, d := range all {
-		if float64(d) < floor {
-			continue
-		}
-		c.last = at
-		b := p.block(at)
-		b.distance[c.n%pileBlockLen] = d
-		if c.n++; c.n%pileBlockLen == 0 {
-			at = b.next
-		}
-	}
-}
-
-// fewOf holds an even share of each cell's distances, those of a row of cells side by side.
-type fewOf struct {
-	row   [][]float32
-	start [][]int32 // of each column in its row; one longer than the columns
-}
-
-// someOf takes cellSample of each cell's distances, or all where there are no more.
-func (m *Map) someOf(cells *piles) *fewOf {
-	s := &fewOf{make([][]float32, len(m.Station)), make([][]int32, len(m.Station))}
-	scan.OnAllProcessors(len(m.Station), func(i int) {
-		var room []float32
-		row := make([]float32, 0, len(m.Arc)*cellSample)
-		start := make([]int32, 1, len(m.Arc)+1)
-		for j := range m.Arc {
-			ds := cells.view(i*len(m.Arc)+j, &room)
-			n := min(len(ds), cellSample)
-			for k := range n {
-				row = append(row, ds[k*len(ds)/n])
-			}
-			start = append(start, int32(len(row)))
-		}
-		s.row[i], s.start[i] = row, start
-	})
+	s := p.free[:pileSegment]
+	p.free = p.free[pileSegment:]
 	return s
 }
 
+// count returns how many distances row i has.
+func (p *piles) count(i int) (n int) {
+	for k := range p.rows[i].cells {
+		n += int(p.rows[i].cells[k].n)
+	}
+	return n
+}
+
+// row puts the distances of a row of cells side by side, in the room given.
+func (p *piles) row(i int, room *rowOf) *rowOf {
+	r := &p.rows[i]
+	room.start = append(room.start[:0], 0)
+	all := int32(0)
+	for k := range r.cells {
+		room.start = append(room.start, all)
+		all += r.cells[k].n
+	}
+	room.all = slices.Grow(room.all[:0], int(all))[:all]
+	next := room.start[1:] // where the next block of each column goes: in the end where the next column starts
+	for b := range r.blocks {
+		from := r.block(b)
+		c, at := &r.cells[from.column], &next[from.column]
+		n := int32(pileBlockLen)
+		if b == c.last {
+			n = (c.n-1)%pileBlockLen + 1
+		}
+		*at += int32(copy(room.all[*at:], from.distance[:n]))
+	}
+	return room
+}
+
+// whole returns all distances.
+func (p *piles) whole() rowsOf {
+	out := make(rowsOf, len(p.rows))
+	scan.OnAllProcessors(len(out), func(i int) { p.row(i, &out[i]) })
+	return out
+}
+
+// rowOf is the distances of the points in a row of cells, side by side.
+type rowOf struct {
+	all   []float32
+	start []int32 // of each column; one longer than the columns
+}
+
+// columns returns the distances of the columns from left to right, the last included.
+func (r *rowOf) columns(left, right int) []float32 { return r.all[r.start[left]:r.start[right+1]] }
+
+// end begins the next column.
+func (r *rowOf) end() { r.start = append(r.start, int32(len(r.all))) }
+
+// rowsOf is the distances of rows of cells.
+type rowsOf []rowOf
+
+func (s rowsOf) count(i int) int { return len(s[i].all) }
+
+// row returns a row; the room is for those whose rows are not at hand.
+func (s rowsOf) row(i int, _ *rowOf) *rowOf { return &s[i] }
+
 // columns returns the distances of the columns from left to right, the last included, of row i.
-func (s *fewOf) columns(i, left, right int) []float32 {
-	return s.row[i][s.start[i][left]:s.start[i][right+1]]
+func (s rowsOf) columns(i, left, right int) []float32 { return s[i].columns(left, right) }
+
+// keepFrom drops those distances of each cell that are less than its floor.
+func (s rowsOf) keepFrom(floor []float64) {
+	for i := range s {
+		r := &s[i]
+		all, start := r.all, r.start
+		columns := len(start) - 1
+		r.all, r.start = r.all[:0], make([]int32, 1, len(start))
+		for j := range columns {
+			for _, d := range all[start[j]:start[j+1]] {
+				if !(float64(d) < floor[i*columns+j]) {
+					r.all = append(r.all, d)
+				}
+			}
+			r.end()
+		}
+	}
+}
+
+// byRow is what has distances by rows of cells: piles, or what was taken of them.
+type byRow interface {
+	count(i int) int // of row i
+	row(i int, room *rowOf) *rowOf
+}
+
+// someOf takes cellSample of each cell's distances, or all where there are no more.
+func (m *Map) someOf(cells byRow) rowsOf {
+	some := make(rowsOf, len(m.Station))
+	m.eachRow(cells, func(i int, row *rowOf) {
+		few := rowOf{make([]float32, 0, min(len(row.all), len(m.Arc)*cellSample)), make([]int32, 1, len(m.Arc)+1)}
+		for j := range m.Arc {
+			ds := row.columns(j, j)
+			if n := len(ds); n <= cellSample {
+				few.all = append(few.all, ds...)
+			} else {
+				for k := range cellSample {
+					few.all = append(few.all, ds[k*n/cellSample])
+				}
+			}
+			few.end()
+		}
+		some[i] = few
+	})
+	return some
+}
+
+// eachRow calls do for the rows of cells, on all processors at once.
+func (m *Map) eachRow(cells byRow, do func(i int, row *rowOf)) {
+	const few = 8 // rows that share room
+	n := len(m.Station)
+	scan.OnAllProcessors((n+few-1)/few, func(c int) {
+		var room rowOf
+		for i := c * few; i < min((c+1)*few, n); i++ {
+			do(i, cells.row(i, &room))
+		}
+	})
 }
 
 // middling finds medians of blocks one after another. Since neighbouring blocks have nearly the same, one pass over a

@@ -2,45 +2,90 @@ package section
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
 )
 
-// TestPiles holds the chains of blocks to plain lists, also after some have been dropped.
+// TestPiles holds the rows of cells to plain lists, also after some distances have been dropped.
 func TestPiles(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		const cells = 4
-		p := newPiles(cells)
-		var want [cells][]float32
-		for range rapid.IntRange(0, 200).Draw(t, "points") {
-			k := rapid.IntRange(0, cells-1).Draw(t, "cell")
+		const rows, columns = 3, 2
+		p := newPiles(rows, columns)
+		var want [rows * columns][]float32
+		for range rapid.IntRange(0, 3000).Draw(t, "points") {
+			k := rapid.IntRange(0, rows*columns-1).Draw(t, "cell")
 			d := rapid.Float32Range(-9, 9).Draw(t, "distance")
-			p.add(k, d)
+			p.add(int32(k/columns), int32(k%columns), d)
 			want[k] = append(want[k], d)
 		}
-		floor := rapid.SampledFrom([]float64{math.Inf(-1), -3, 0, 20}).Draw(t, "floor")
-		for k := range cells {
-			if got := p.list(k, nil); !slices.Equal(got, want[k]) {
-				t.Fatalf("cell %d holds %v, want %v", k, got, want[k])
+		floor := rapid.SliceOfN(rapid.SampledFrom([]float64{math.Inf(-1), -3, 0, 20}), rows*columns, rows*columns).Draw(t, "floors")
+		left := p.whole()
+		left.keepFrom(floor)
+		room := rowOf{all: make([]float32, 40), start: make([]int32, 40)}
+		for i := range rows {
+			row := p.row(i, &room)
+			if n := len(want[i*columns]) + len(want[i*columns+1]); len(row.all) != n || p.count(i) != n {
+				t.Fatalf("row %d holds %d distances and says %d, want %d", i, len(row.all), p.count(i), n)
 			}
-			p.keepFrom(k, floor)
-			left := slices.DeleteFunc(slices.Clone(want[k]), func(d float32) bool { return float64(d) < floor })
-			if got := p.list(k, nil); !slices.Equal(got, left) || p.count(k) != len(left) {
-				t.Fatalf("from %g on cell %d holds %v, want %v", floor, k, got, left)
+			for j := range columns {
+				k := i*columns + j
+				if got := row.columns(j, j); !slices.Equal(got, want[k]) {
+					t.Fatalf("cell %d holds %v, want %v", k, got, want[k])
+				}
+				kept := slices.DeleteFunc(slices.Clone(want[k]), func(d float32) bool { return float64(d) < floor[k] })
+				if got := left.columns(i, j, j); !slices.Equal(got, kept) {
+					t.Fatalf("from %g on cell %d holds %v, want %v", floor[k], k, got, kept)
+				}
 			}
 		}
 	})
 }
 
+// TestSpread takes every so manieth distance about its block's median, cell by cell.
+func TestSpread(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 5))
+	m := &Map{Arc: make([]float64, 40), Station: make([]float64, 25), Cells: make([]Cell, 1000)}
+	cells, middle := newPiles(25, 40), make([]float64, 1000)
+	var all, about []float64
+	for k := range m.Cells {
+		middle[k] = r.Float64()
+		if k%7 == 0 {
+			middle[k] = math.NaN()
+		}
+		for range r.IntN(9) * 60 {
+			d := float32(r.NormFloat64())
+			cells.add(int32(k/40), int32(k%40), d)
+			all, about = append(all, float64(d)), append(about, middle[k])
+		}
+	}
+	stride := len(all) / spreadSample
+	if stride < 2 {
+		t.Fatalf("%d points are too few for this test", len(all))
+	}
+	var abs []float64
+	for i := 0; i < len(all); i += stride {
+		if !math.IsNaN(about[i]) {
+			abs = append(abs, math.Abs(all[i]-about[i]))
+		}
+	}
+	slices.Sort(abs)
+	for _, from := range []byRow{cells, cells.whole()} {
+		if got, want := m.spread(from, middle), madScale*abs[len(abs)/2]; got != want {
+			t.Errorf("the spread is %v, want %v", got, want)
+		}
+	}
+}
+
 // TestSomeOf takes an even share of each cell, all where a cell holds no more, and finds the cells of a row side by side.
 func TestSomeOf(t *testing.T) {
 	m := &Map{Arc: make([]float64, 3), Station: make([]float64, 2), Cells: make([]Cell, 6)}
-	cells := newPiles(6)
+	cells := newPiles(2, 3)
 	for k, n := range []int{3, 0, 10 * cellSample, 1, cellSample, 2} {
 		for i := range n {
-			cells.add(k, float32(1000*k+i))
+			cells.add(int32(k/3), int32(k%3), float32(1000*k+i))
 		}
 	}
 	some := m.someOf(cells)

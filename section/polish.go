@@ -172,13 +172,14 @@ func robust(rows *polishTable, asked []int, priorLHS *mat.SymDense, priorRHS *ma
 	fit.misfits = misfits
 	weight := func(float64) float64 { return 1 }
 	gentle, left := true, huberTurns
+	var by *factors
 	for ; left > 0; left-- {
 		fit.data, fit.right, fit.weight = mat.NewSymDense(n, nil), mat.NewVecDense(n, nil), weight
 		rows.add(u, misfits, weight, fit.data, fit.right)
 		lhs, rhs := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
 		lhs.AddSym(fit.data, priorLHS)
 		rhs.AddVec(fit.right, priorRHS)
-		if fit.x, fit.inverse, ok = solve(lhs, rhs); !ok {
+		if fit.x, by, ok = solve(lhs, rhs); !ok {
 			return fit, false
 		}
 		moved := rows.misfits(u, misfits, fit.x.RawVector().Data)
@@ -202,7 +203,8 @@ func robust(rows *polishTable, asked []int, priorLHS *mat.SymDense, priorRHS *ma
 			return t * t
 		}
 	}
-	return fit, true
+	fit.inverse, ok = by.inverse()
+	return fit, ok
 }
 
 func freeIndex(free [parameters]bool) (index []int) {

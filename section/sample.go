@@ -23,18 +23,21 @@ type sampler struct {
 	model
 	droop turn    // of the aileron
 	hinge float64 // chords; beyond all points where there is no aileron
-	reach float64 // mm
+	reach float64 // mm from the offset skin
+	far   float64 // mm from the outline, from which on no point is within reach
 }
 
 func (f *fitter) sampler() *sampler {
-	s := &sampler{f.model, turnBy(f.Deflection), f.Hinge, mapReach * f.Chord}
+	reach := mapReach * f.Chord
+	s := &sampler{f.model, turnBy(f.Deflection), f.Hinge, reach, reach + math.Abs(f.offset)}
 	if !(s.hinge > 0) {
 		s.hinge = math.Inf(1)
 	}
 	return s
 }
 
-// look is sample, which leaves the answer where it is wanted.
+// look is sample, which leaves the answer where it is wanted. It is the inner loop of the map: the field's table is read in
+// place, and what lies too far from the skin is not looked for.
 func (m *sampler) look(p r3.Vec, s *sample) bool {
 	q, station, chord, twist := m.inSection(p)
 	if !(chord > 0) {
@@ -45,12 +48,24 @@ func (m *sampler) look(p r3.Vec, s *sample) bool {
 		v := m.droop.noseDown(r2.Vec{X: q.X - m.Hinge, Y: q.Y - m.HingeZ})
 		neutral = r2.Vec{X: m.Hinge + v.X, Y: m.HingeZ + v.Y}
 	}
-	var ft foot
-	if !m.field.look(neutral, &ft) || ft.end {
+	f := m.field
+	x, y := (neutral.X-f.origin.X)*f.perCell, (neutral.Y-f.origin.Y)*f.perCell
+	i, k := int(x), int(y)
+	if x < 0 || y < 0 || i >= f.nx || k >= f.nz {
 		return false
 	}
+	var ft foot
+	if n := k*f.nx + i; f.table == nil {
+		ft = f.search(neutral, n)
+	} else if c := &f.table[n]; c.known {
+		c.at((x-float64(i)-0.5)*f.cell, (y-float64(k)-0.5)*f.cell, &ft)
+	} else if chord*float64(c.least) > m.far {
+		return false
+	} else {
+		ft = f.search(neutral, n)
+	}
 	distance := chord * ft.distance
-	if math.Abs(distance-m.offset) > m.reach {
+	if ft.end || math.Abs(distance-m.offset) > m.reach {
 		return false
 	}
 	n := ft.normal

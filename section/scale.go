@@ -223,8 +223,12 @@ func (w *work) nearestUnit(mm float64) scan.Unit {
 func (w *work) rescale(k float64) {
 	c := w.best
 	c.mm *= k
-	for i := range c.points {
-		c.points[i] = single(r3.Scale(k, c.points.at(i)))
+	if k != 1 {
+		parallel(len(c.points), func(lo, hi int) {
+			for i := lo; i < hi; i++ {
+				c.points[i] = single(r3.Scale(k, c.points.at(i)))
+			}
+		})
 	}
 	c.wingFromPoints.T = r3.Scale(k, c.wingFromPoints.T)
 	c.Chord *= k

@@ -82,32 +82,32 @@ func (f *fitter) runOn(points bulk, s step) int {
 	return f.run(s)
 }
 
-// usable compares point i with the loft and reports whether the step may use it; p is the point in the wing frame and
-// d its distance from the offset skin.
-func (f *fitter) usable(i int, s *step) (r residual, p r3.Vec, d float64, ok bool) {
+// usable compares point i with the loft and reports whether the step may use it; q holds what was found then.
+func (f *fitter) usable(i int, s *step, q *found) bool {
 	point := f.points.at(i)
 	if y := f.wingFromPoints.y(point) * f.inboard; y < s.lo || y > s.hi {
-		return r, p, 0, false
+		return false
 	}
-	p = f.wingFromPoints.apply(point)
-	r, ok = f.at(p)
-	d = r.distance - f.offset
-	if !ok || r.end || math.Abs(d) > s.gate || f.Hinge > 0 && math.Abs(r.x-f.Hinge) < hingeGap {
-		return r, p, d, false
+	q.p = f.wingFromPoints.apply(point)
+	if !f.compare(q.p, &q.residual) {
+		return false
 	}
-	if f.normals != nil && math.Abs(r3.Dot(f.wingFromPoints.Rotate(f.normals[i]), r.gradient)) < 0.8 {
-		return r, p, d, false
+	q.d = q.distance - f.offset
+	if q.end || math.Abs(q.d) > s.gate || f.Hinge > 0 && math.Abs(q.x-f.Hinge) < hingeGap {
+		return false
 	}
-	return r, p, d, true
+	return f.normals == nil || !(math.Abs(r3.Dot(f.wingFromPoints.Rotate(f.normals[i]), q.gradient)) < 0.8)
 }
 
 // spread returns the robust standard deviation of the residuals, from about spreadPoints points taken evenly.
 func (f *fitter) spread(s step) float64 {
 	stride := max(len(f.points)/spreadPoints, 1)
 	return s.spread(joined((len(f.points)+stride-1)/stride, func(lo, hi int) (abs []float64) {
+		abs = make([]float64, 0, hi-lo)
+		var q found
 		for i := lo; i < hi; i++ {
-			if _, _, d, ok := f.usable(i*stride, &s); ok {
-				abs = append(abs, math.Abs(d))
+			if f.usable(i*stride, &s, &q) {
+				abs = append(abs, math.Abs(q.d))
 			}
 		}
 		return abs
@@ -125,8 +125,8 @@ func (s *step) spread(abs []float64) float64 {
 // found is what [fitter.usable] says of a point.
 type found struct {
 	residual
-	p  r3.Vec
-	d  float64
+	p  r3.Vec  // in the wing frame
+	d  float64 // mm, from the offset skin
 	ok bool
 }
 
@@ -136,7 +136,7 @@ func (f *fitter) atOnce(all []found, s step) normal {
 	parallel(len(all), func(lo, hi int) {
 		for i := lo; i < hi; i++ {
 			q := &all[i]
-			q.residual, q.p, q.d, q.ok = f.usable(i, &s)
+			q.ok = f.usable(i, &s, q)
 		}
 	})
 	abs := make([]float64, 0, len(all))
@@ -151,7 +151,7 @@ func (f *fitter) atOnce(all []found, s step) normal {
 	return reduce(len(all), func(lo, hi int) (n normal) {
 		for i := lo; i < hi; i++ {
 			if q := &all[i]; q.ok {
-				n.weigh(&q.residual, q.p, q.d, cut, free)
+				n.weigh(q, cut, free)
 			}
 		}
 		return n
@@ -179,9 +179,10 @@ type normal struct {
 func (f *fitter) accumulate(s step) normal {
 	cut, free := biweight*f.scale, s.list()
 	return reduce(len(f.points), func(lo, hi int) (n normal) {
+		var q found
 		for i := lo; i < hi; i++ {
-			if r, p, d, ok := f.usable(i, &s); ok {
-				n.weigh(&r, p, d, cut, free)
+			if f.usable(i, &s, &q) {
+				n.weigh(&q, cut, free)
 			}
 		}
 		return n
@@ -189,12 +190,13 @@ func (f *fitter) accumulate(s step) normal {
 }
 
 // weigh adds a point with Tukey's biweight, which cuts off at cut.
-func (n *normal) weigh(r *residual, p r3.Vec, d, cut float64, free []int) {
+func (n *normal) weigh(q *found, cut float64, free []int) {
+	d := q.d
 	if math.Abs(d) >= cut {
 		return
 	}
 	t := 1 - d*d/(cut*cut)
-	jacobian := r.jacobian(p)
+	jacobian := q.jacobian(q.p)
 	var j [parameters]float64
 	for i, a := range free {
 		j[i] = jacobian[a]
@@ -280,35 +282,52 @@ func (f *fitter) apply(c [parameters]float64) {
 	f.Rise += c[risePar]
 }
 
-// solve returns the solution of the normal equations and the inverse of their matrix. The unknowns are
+// solve returns the solution of the normal equations, and what tells the inverse of their matrix. The unknowns are
 // angles, lengths and ratios of very different size, so the matrix is first scaled to a unit diagonal
 // (Jacobi scaling), without which it looks singular. It reports false for a matrix that is not positive
 // definite.
-func solve(lhs *mat.SymDense, rhs *mat.VecDense) (x *mat.VecDense, inverse *mat.SymDense, ok bool) {
+func solve(lhs *mat.SymDense, rhs *mat.VecDense) (x *mat.VecDense, by *factors, ok bool) {
 	n := rhs.Len()
-	scale := make([]float64, n)
+	by = &factors{scale: make([]float64, n)}
 	for i := range n {
-		if scale[i] = 1 / math.Sqrt(lhs.At(i, i)); math.IsInf(scale[i], 0) || math.IsNaN(scale[i]) {
+		if by.scale[i] = 1 / math.Sqrt(lhs.At(i, i)); math.IsInf(by.scale[i], 0) || math.IsNaN(by.scale[i]) {
 			return nil, nil, false
 		}
 	}
 	scaled, right := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
 	for i := range n {
-		right.SetVec(i, rhs.AtVec(i)*scale[i])
+		right.SetVec(i, rhs.AtVec(i)*by.scale[i])
 		for j := i; j < n; j++ {
-			scaled.SetSym(i, j, lhs.At(i, j)*scale[i]*scale[j])
+			scaled.SetSym(i, j, lhs.At(i, j)*by.scale[i]*by.scale[j])
 		}
 	}
-	var chol mat.Cholesky
-	x, inverse = mat.NewVecDense(n, nil), mat.NewSymDense(n, nil)
-	if !chol.Factorize(scaled) || chol.SolveVecTo(x, right) != nil || chol.InverseTo(inverse) != nil {
+	x = mat.NewVecDense(n, nil)
+	if !by.normal.Factorize(scaled) || by.normal.SolveVecTo(x, right) != nil {
 		return nil, nil, false
 	}
 	for i := range n {
-		x.SetVec(i, x.AtVec(i)*scale[i])
+		x.SetVec(i, x.AtVec(i)*by.scale[i])
+	}
+	return x, by, true
+}
+
+// factors are those of a matrix scaled to a unit diagonal.
+type factors struct {
+	normal mat.Cholesky
+	scale  []float64
+}
+
+// inverse returns the inverse of the matrix as it was. It reports false where there is none.
+func (f *factors) inverse() (*mat.SymDense, bool) {
+	n := len(f.scale)
+	out := mat.NewSymDense(n, nil)
+	if f.normal.InverseTo(out) != nil {
+		return nil, false
+	}
+	for i := range n {
 		for j := i; j < n; j++ {
-			inverse.SetSym(i, j, inverse.At(i, j)*scale[i]*scale[j])
+			out.SetSym(i, j, out.At(i, j)*f.scale[i]*f.scale[j])
 		}
 	}
-	return x, inverse, true
+	return out, true
 }

@@ -95,13 +95,15 @@ func (w *work) slide() (float64, bool) {
 	if (top-bottom)*c.Chord+2*c.offset < thinSigma*c.scale {
 		return 0, false
 	}
-	var skins [2][]tailPoint
-	for _, p := range w.tailPoints() {
-		if p.lower {
-			skins[1] = append(skins[1], p)
-		} else {
-			skins[0] = append(skins[0], p)
-		}
+	points := w.tailPoints()
+	var n [2]int
+	for i := range points {
+		n[points[i].side()]++
+	}
+	skins := [2][]tailPoint{make([]tailPoint, 0, n[0]), make([]tailPoint, 0, n[1])}
+	for i := range points {
+		side := points[i].side()
+		skins[side] = append(skins[side], points[i])
 	}
 	slid := func(rounds int) (float64, bool) {
 		var ends [2]edgeFit

@@ -24,6 +24,7 @@ type kept struct {
 	distance, nx, ny float32
 	bend             float32 // of the line at this distance from the outline, 1/chord; positive where it is convex
 	arc, perStep     float32 // arc on the outline for each step along that line
+	least            float32 // distance from the outline that every point of the cell has, at least
 	known            bool    // the table may be used
 }
 
@@ -43,12 +44,19 @@ func (c *kept) at(vx, vy float64, ft *foot) {
 // tabulate fills the table.
 func (f *field) tabulate() {
 	f.table = make([]kept, f.nx*f.nz)
+	// The outline may come nearer between two vertices, and a point of the cell than its middle.
+	inCell := f.cell/math.Sqrt2 + tableSlip
+	for i := range f.segments {
+		inCell = math.Max(inCell, f.cell/math.Sqrt2+tableSlip+f.segments[i].length/2)
+	}
 	scan.OnAllProcessors(f.nx, func(i int) {
 		for k := range f.nz {
 			middle := r2.Vec{X: f.origin.X + (float64(i)+0.5)*f.cell, Y: f.origin.Y + (float64(k)+0.5)*f.cell}
 			n := k*f.nx + i
-			if r2.Norm2(r2.Sub(middle, f.outline[f.near[n]])) < tableReach*tableReach {
+			if d := r2.Norm2(r2.Sub(middle, f.outline[f.near[n]])); d < tableReach*tableReach {
 				f.table[n] = f.keep(middle, n)
+			} else {
+				f.table[n].least = float32(math.Sqrt(d) - inCell)
 			}
 		}
 	})

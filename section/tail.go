@@ -5,6 +5,8 @@ import (
 
 	"gonum.org/v1/gonum/spatial/r2"
 	"gonum.org/v1/gonum/spatial/r3"
+
+	"tipwright/scan"
 )
 
 // The tail's edge. A tape measures from nose to tail, and the shape of a section says little about its
@@ -105,40 +107,66 @@ func (p *tailPoint) side() int {
 	return 0
 }
 
-// tailPoint places a point (wing frame) if it lies at the tail.
-func (f *fitter) tailPoint(p r3.Vec, weight float64) (tailPoint, bool) {
-	l := f.place(p)
-	q := l.neutral
-	if q.X < tailFrom || q.X >= tailTo {
-		return tailPoint{}, false
-	}
-	top, bottom := f.field.outline[0], f.field.outline[len(f.field.outline)-1]
-	reach := math.Max(4*f.scale/f.Chord, tailReach)
-	lower := q.Y < (top.Y+bottom.Y)/2
-	if q.X < top.X {
-		ft, ok := f.field.at(q)
-		if !ok || math.Abs(ft.distance) > reach {
-			return tailPoint{}, false
-		}
-		lower = ft.arc > f.field.arc[f.field.nose]
-	} else if q.Y > top.Y+reach || q.Y < bottom.Y-reach {
-		return tailPoint{}, false
-	}
-	return tailPoint{q.X, l.station, weight, q.Y * l.chord, lower}, true
+// tailSight places points at the tail.
+type tailSight struct {
+	*model
+	droop       turn // of the aileron
+	top, bottom r2.Vec
+	reach       float64 // chords that a point may lie off the nominal
 }
 
-// tailPoints lists the points at the tail. The vertices of a mesh may stand in columns, several millimetres
-// apart, that would pass for edges; so each triangle there is divided into small ones of equal area: the
-// fewer triangles there are, the finer.
+func (f *fitter) tailSight() *tailSight {
+	return &tailSight{&f.model, turnBy(f.Deflection), f.field.outline[0], f.field.outline[len(f.field.outline)-1],
+		math.Max(4*f.scale/f.Chord, tailReach)}
+}
+
+// point places a point (wing frame) if it lies at the tail. It does what [model.place] does, and no more than it needs.
+func (f *tailSight) point(p r3.Vec, weight float64, out *tailPoint) bool {
+	station := p.Y * f.inboard
+	chord := f.Chord + f.Taper*station
+	q := turnBy(f.Twist * station).noseDown(r2.Vec{X: p.X - f.Sweep*station, Y: p.Z - f.Rise*station})
+	q.X, q.Y = q.X/chord, q.Y/chord
+	if f.Hinge > 0 && q.X > f.Hinge {
+		v := f.droop.noseDown(r2.Vec{X: q.X - f.Hinge, Y: q.Y - f.HingeZ})
+		q = r2.Vec{X: f.Hinge + v.X, Y: f.HingeZ + v.Y}
+	}
+	if q.X < tailFrom || q.X >= tailTo {
+		return false
+	}
+	lower := q.Y < (f.top.Y+f.bottom.Y)/2
+	if q.X < f.top.X {
+		var ft foot
+		if !f.field.look(q, &ft) || math.Abs(ft.distance) > f.reach {
+			return false
+		}
+		lower = ft.arc > f.field.arc[f.field.nose]
+	} else if q.Y > f.top.Y+f.reach || q.Y < f.bottom.Y-f.reach {
+		return false
+	}
+	*out = tailPoint{q.X, station, weight, q.Y * chord, lower}
+	return true
+}
+
+// tailPoints lists the points at the tail, in room that the next call uses again. The vertices of a mesh may stand in
+// columns, several millimetres apart, that would pass for edges; so each triangle there is divided into small ones of
+// equal area: the fewer triangles there are, the finer.
 func (w *work) tailPoints() []tailPoint {
 	c := w.best
 	if w.aft == nil {
 		w.aft = w.aftItems()
 	}
+	with := c.tailSight()
 	if !w.mesh() {
-		return gatherTail(len(w.aft), func(i int, add func(p r3.Vec, weight float64)) {
-			add(c.wingFromPoints.Apply(c.points.at(int(w.aft[i]))), 1)
-		}, &c.fitter)
+		w.tailRoom = gatherTail(w.tailRoom, len(w.aft), 1, func(lo, hi int, out []tailPoint) []tailPoint {
+			var t tailPoint
+			for _, i := range w.aft[lo:hi] {
+				if with.point(c.wingFromPoints.apply(c.points.at(int(i))), 1, &t) {
+					out = append(out, t)
+				}
+			}
+			return out
+		})
+		return w.tailRoom
 	}
 	toWing := w.wingFromScan()
 	at := c.tailSpan(&toWing, 0)
@@ -152,9 +180,13 @@ func (w *work) tailPoints() []tailPoint {
 	})
 	n := int(math.Sqrt(tailSample / float64(max(len(near), 1))))
 	n = min(max(n, 1), tailDivideMost)
-	return gatherTail(len(near), func(i int, add func(p r3.Vec, weight float64)) {
-		divide(w.triangle(near[i], &toWing), n, add)
-	}, &c.fitter)
+	w.tailRoom = gatherTail(w.tailRoom, len(near), n*n, func(lo, hi int, out []tailPoint) []tailPoint {
+		for _, i := range near[lo:hi] {
+			out = with.divide(w.triangle(i, &toWing), n, out)
+		}
+		return out
+	})
+	return w.tailRoom
 }
 
 // aftItems lists the points, or of a mesh the triangles, that lie at the tail or so close to it that a small change of
@@ -164,10 +196,16 @@ func (w *work) aftItems() []uint32 {
 	if w.mesh() {
 		toWing := w.wingFromScan()
 		at := c.tailSpan(&toWing, tailMargin)
+		sides := make([]uint8, len(w.points.scan.Points)) // each point has several triangles, and is asked once
+		parallel(len(sides), func(lo, hi int) {
+			for i := lo; i < hi; i++ {
+				sides[i] = at.side(vec(w.points.scan.At(i)))
+			}
+		})
 		return joined(len(w.points.scan.Triangles), func(lo, hi int) (out []uint32) {
-			for i := uint32(lo); i < uint32(hi); i++ {
-				if at.touches(w.corners(i)) {
-					out = append(out, i)
+			for i, t := range w.points.scan.Triangles[lo:hi] {
+				if sides[t[0]]|sides[t[1]]|sides[t[2]] == withinTail {
+					out = append(out, uint32(lo+i))
 				}
 			}
 			return out
@@ -176,7 +214,7 @@ func (w *work) aftItems() []uint32 {
 	at := c.tailSpan(&c.wingFromPoints, tailMargin)
 	return joined(len(c.points), func(lo, hi int) (out []uint32) {
 		for i := lo; i < hi; i++ {
-			if at.holds(c.points.at(i)) {
+			if at.side(c.points.at(i)) == withinTail {
 				out = append(out, uint32(i))
 			}
 		}
@@ -233,46 +271,69 @@ func (f *fitter) tailSpan(toWing *Transform, margin float64) (s tailSpan) {
 	return s
 }
 
-// holds reports whether a point lies in the space.
-func (s *tailSpan) holds(p r3.Vec) bool {
-	return r3.Dot(s.up[0], p)+s.off[0] > 0 && r3.Dot(s.up[1], p)+s.off[1] < 0
+// withinTail is the side of a point that lies aft of the foremost plane and ahead of the hindmost.
+const withinTail = 3
+
+// side tells on which side of the two planes a point lies: a bit for each behind which, or before which, it belongs.
+func (s *tailSpan) side(p r3.Vec) (side uint8) {
+	if r3.Dot(s.up[0], p)+s.off[0] > 0 {
+		side = 1
+	}
+	if r3.Dot(s.up[1], p)+s.off[1] < 0 {
+		side |= 2
+	}
+	return side
 }
 
 // touches reports whether a triangle reaches into the space.
 func (s *tailSpan) touches(p [3]r3.Vec) bool {
-	return (r3.Dot(s.up[0], p[0])+s.off[0] > 0 || r3.Dot(s.up[0], p[1])+s.off[0] > 0 || r3.Dot(s.up[0], p[2])+s.off[0] > 0) &&
-		(r3.Dot(s.up[1], p[0])+s.off[1] < 0 || r3.Dot(s.up[1], p[1])+s.off[1] < 0 || r3.Dot(s.up[1], p[2])+s.off[1] < 0)
+	return s.side(p[0])|s.side(p[1])|s.side(p[2]) == withinTail
 }
 
-// divide lays the middles of n² equal parts of a triangle, each with its share of the area.
-func divide(p [3]r3.Vec, n int, add func(p r3.Vec, weight float64)) {
+// divide appends those of the middles of n² equal parts of a triangle that lie at the tail, each with its share of the
+// area.
+func (f *tailSight) divide(p [3]r3.Vec, n int, out []tailPoint) []tailPoint {
 	b, d := r3.Sub(p[1], p[0]), r3.Sub(p[2], p[0])
 	share := r3.Norm(r3.Cross(b, d)) / 2 / float64(n*n)
-	at := func(s, t float64) r3.Vec {
-		return r3.Add(p[0], r3.Add(r3.Scale(s/float64(n), b), r3.Scale(t/float64(n), d)))
+	var seen tailPoint
+	add := func(s, t float64) {
+		at := r3.Add(p[0], r3.Add(r3.Scale(s/float64(n), b), r3.Scale(t/float64(n), d)))
+		if f.point(at, share, &seen) {
+			out = append(out, seen)
+		}
 	}
 	for u := range n {
 		for v := range n - u {
-			add(at(float64(u)+1./3, float64(v)+1./3), share)
+			add(float64(u)+1./3, float64(v)+1./3)
 			if u+v < n-1 {
-				add(at(float64(u)+2./3, float64(v)+2./3), share)
+				add(float64(u)+2./3, float64(v)+2./3)
 			}
 		}
 	}
+	return out
 }
 
-// gatherTail collects the tail points of n items.
-func gatherTail(n int, item func(i int, add func(p r3.Vec, weight float64)), f *fitter) []tailPoint {
-	return joined(n, func(lo, hi int) (out []tailPoint) {
-		for i := lo; i < hi; i++ {
-			item(i, func(p r3.Vec, weight float64) {
-				if t, ok := f.tailPoint(p, weight); ok {
-					out = append(out, t)
-				}
-			})
-		}
-		return out
+// tailTogether is how many points at the tail a processor places at a time, about.
+const tailTogether = 8192
+
+// gatherTail collects the tail points of n items, each of at most so many points, in their order. find appends those of
+// the items from lo on and before hi; room is used again where it is large enough.
+func gatherTail(room []tailPoint, n, each int, find func(lo, hi int, out []tailPoint) []tailPoint) []tailPoint {
+	if cap(room) < n*each {
+		room = make([]tailPoint, 0, n*each)
+	}
+	room = room[:n*each]
+	few := max(tailTogether/each, 1) // items
+	found := make([][]tailPoint, (n+few-1)/few)
+	scan.OnAllProcessors(len(found), func(k int) {
+		lo, hi := k*few, min((k+1)*few, n)
+		found[k] = find(lo, hi, room[lo*each:lo*each:hi*each])
 	})
+	out := room[:0]
+	for _, f := range found {
+		out = append(out, f...)
+	}
+	return out
 }
 
 // farSigma is how many standard deviations from the middle a normal distribution has nothing left: one part in 10^9.

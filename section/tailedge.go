@@ -3,6 +3,8 @@ package section
 import (
 	"math"
 	"slices"
+
+	"tipwright/scan"
 )
 
 // The place of the tail's edge, by maximum likelihood. Along the chord the points of a scan are even up to where the
@@ -68,11 +70,16 @@ func (f *fitter) edgeFrom(points []tailPoint, lo, hi float64, known tailShape, r
 	if !ok {
 		return t, false
 	}
-	counts := f.edgeCounts(points, lo, hi, coarse)
+	var counts []edgeCounts
+	thick := 0.0
+	asked := []func(){func() { counts = f.edgeCounts(points, lo, hi, coarse) }}
+	if known.blur == 0 || rounds > 0 {
+		asked = append(asked, func() { thick = f.tailThickness(points, lo, hi, coarse) })
+	}
+	scan.OnAllProcessors(len(asked), func(i int) { asked[i]() })
 	if len(counts) == 0 {
 		return t, false
 	}
-	thick := f.tailThickness(points, lo, hi, coarse)
 	t.shape = known
 	if known.blur == 0 {
 		t.shape = tailShape{blur: math.Max(0.3*f.scale, leastBlur), face: math.Max(thick/2, 0.2), faceBlur: math.Max(f.scale, leastBlur), stray: 0.01}

@@ -34,7 +34,7 @@ const (
 	surroundRow = blockEdge + 2*voxelReach
 	mostNear    = (2*voxelReach + 1) * (2*voxelReach + 1) * (2*voxelReach + 1)
 
-	recentBlocks = 64
+	recentBlocks = 512
 	usualCells   = 8 // of a block
 )
 
@@ -121,10 +121,34 @@ func (g *voxels) cell(block int32, index int) int32 {
 func (g *voxels) add(p r3.Vec) int32 {
 	at, index := g.keyOf(p).place()
 	i := g.cell(g.block(at), index)
-	m := &g.sums[i]
+	g.sums[i].add(p)
+	return i
+}
+
+func (m *mean) add(p r3.Vec) {
 	m.at.X, m.at.Y, m.at.Z = m.at.X+p.X, m.at.Y+p.Y, m.at.Z+p.Z
 	m.count++
-	return i
+}
+
+// addAll puts points about an origin into their cells, one after another. Mostly a point lies in the block of the one
+// before, in a cell that is there.
+func (g *voxels) addAll(points [][3]float32, origin r3.Vec) {
+	var at voxelKey
+	var block int32
+	var b *voxelBlock
+	for k := range points {
+		q := &points[k]
+		p := r3.Vec{X: origin.X + float64(q[0]), Y: origin.Y + float64(q[1]), Z: origin.Z + float64(q[2])}
+		next, index := g.keyOf(p).place()
+		if b == nil || next != at {
+			at, block = next, g.block(next)
+			b = &g.blocks[block]
+		}
+		if b.held>>index&1 == 0 {
+			g.cell(block, index)
+		}
+		g.sums[b.number[index&(len(b.number)-1)]].add(p)
+	}
 }
 
 // join adds what another grid of the same edge has gathered.

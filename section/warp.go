@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
+
+	"tipwright/scan"
 )
 
 // A scan that is bent as a whole, as drift of the phone's own place bends it, turns one end of the panel against the other
@@ -33,9 +35,11 @@ type warpCell struct {
 // other, nor does form that changes along the span, so that the products of both skins' shapes count. 0 where too little
 // was seen, and where it is no more than noise.
 func (m *Map) warp(l *Loft) float64 {
-	upper, ok := warpShapes(m.warpCells(l, 1))
-	lower, ok2 := warpShapes(m.warpCells(l, -1))
-	if !ok || !ok2 {
+	var skins [2][warpTerms]float64
+	var seen [2]bool
+	scan.OnAllProcessors(len(skins), func(i int) { skins[i], seen[i] = warpShapes(m.warpCells(l, float64(1-2*i))) })
+	upper, lower := &skins[0], &skins[1]
+	if !seen[0] || !seen[1] {
 		return 0
 	}
 	sum := 0.0
