@@ -62,7 +62,7 @@ func Fit(s *section.Survey, opt Options) (*Result, error) {
 	w.result.Filler = w.filler()
 	w.tell()
 	w.panel.letGo()
-	w.parted.form.room, w.parted.weights, w.parted.some = nil, nil, nil
+	w.parted.form.room, w.parted.weights, w.parted.some, w.parted.off = nil, nil, nil, nil
 	w.result.work = w
 	return w.result, nil
 }

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"tipwright/scan"
 )
 
@@ -26,6 +28,7 @@ type parted struct {
 	drift    drift     // noise that neighbours share
 	weights  []float64 // of the last refit
 	some     []float64 // room for refit
+	off      []float64 // residuals in standard errors; see measureOff
 }
 
 // part separates the form from what stands out of it.
@@ -161,11 +164,14 @@ func (out *parted) start(p *panel, cut float64) bool {
 		}
 		for k := c.first; k < len(p.w); k += c.step {
 			if w := p.w[k]; w > 0 {
-				weights[k] = w / math.Max(1, math.Abs(out.residual[k])/p.se[k])
+				weights[k] = w / math.Max(1, math.Abs(out.off[k]))
 			}
 		}
 	}
 	for range robustStarts {
+		if out.residual != nil {
+			out.measureOff(p)
+		}
 		if !out.form.solveWith(p, weights, cut, weigh) {
 			return false
 		}
@@ -180,10 +186,11 @@ func (out *parted) refit(p *panel, cut float64, skip []state) (weights []float64
 		out.weights, out.some = make([]float64, len(p.w)), make([]float64, 0, len(p.w)/3+1)
 	}
 	for range 3 {
+		out.measureOff(p)
 		z := out.some[:0]
 		for k := 0; k < len(p.w); k += 3 { // neighbours say nearly the same
 			if p.w[k] > 0 && skip[k] == stays {
-				z = append(z, math.Abs(out.residual[k])/p.se[k])
+				z = append(z, math.Abs(out.off[k]))
 			}
 		}
 		out.some = z
@@ -199,6 +206,14 @@ func (out *parted) refit(p *panel, cut float64, skip []state) (weights []float64
 	return out.weights, true
 }
 
+// measureOff works out by how many standard errors the cells stand off the form.
+func (out *parted) measureOff(p *panel) {
+	if out.off == nil {
+		out.off = make([]float64, len(p.w))
+	}
+	floats.DivTo(out.off, out.residual, p.se)
+}
+
 // weigh gives the cells of a column the weights with which they pull at the form: less beyond the limit of standard
 // errors, nothing where they are taken out.
 func (out *parted) weigh(p *panel, skip []state, limit float64, c column) {
@@ -210,12 +225,12 @@ func (out *parted) weigh(p *panel, skip []state, limit float64, c column) {
 		}
 		switch skip[k] {
 		case stays:
-			t := out.residual[k] / p.se[k] / limit
+			t := out.off[k] / limit
 			if t *= t; t < 1 {
 				out.weights[k] = w * (1 - t) * (1 - t)
 			}
 		case spared:
-			out.weights[k] = w / math.Max(1, math.Abs(out.residual[k])/p.se[k])
+			out.weights[k] = w / math.Max(1, math.Abs(out.off[k]))
 		}
 	}
 }

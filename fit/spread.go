@@ -3,6 +3,8 @@ package fit
 import (
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // spread is what a window makes of a panel's weights: their sums, and the standard errors of means for independent cells,
@@ -73,12 +75,11 @@ func (s *spread) errors(p *panel, from, to int) {
 
 // divide makes means of sums, from one cell on and before another.
 func (s *spread) divide(sum []float64, from, to int) {
-	sum, weight := sum[from:to], s.weight[from:to]
+	sum = sum[from:to]
+	floats.Div(sum, s.weight[from:to])
 	for i, se := range s.se[from:to] {
-		if math.IsInf(se, 1) {
+		if se > math.MaxFloat64 {
 			sum[i] = 0
-		} else {
-			sum[i] /= weight[i]
 		}
 	}
 }
