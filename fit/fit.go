@@ -62,7 +62,7 @@ func Fit(s *section.Survey, opt Options) (*Result, error) {
 	w.result.Filler = w.filler()
 	w.tell()
 	w.panel.letGo()
-	w.parted.form.room, w.parted.weights, w.parted.some, w.parted.off = nil, nil, nil, nil
+	w.parted.form.room, w.parted.fitRoom = nil, fitRoom{}
 	w.result.work = w
 	return w.result, nil
 }
@@ -175,7 +175,9 @@ func (w *work) traces() {
 	var us, targetUs []float64
 	rigid, f := w.rigid(), w.parted.form
 	scale := w.scaleU(rigid)
-	form, neutral := f.outlineSE(w.panel, 0, rigid, false), f.outlineSE(w.panel, 0, rigid, true)
+	rows := f.rowsAt(w.panel, 0)
+	form := f.outlineSE(w.panel, 0, rigid, rows)
+	neutral := f.outlineSE(w.panel, 0, rigid, f.withoutTurn(rows))
 	for j, arc := range w.panel.arc {
 		share := arc / w.panel.length
 		q, _ := w.contour.at(share)

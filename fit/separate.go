@@ -25,10 +25,20 @@ type parted struct {
 	residual []float64 // departure less form, mm
 	uForm    []float64 // standard uncertainty of the form at each cell, mm
 	found    *seeker
-	drift    drift     // noise that neighbours share
-	weights  []float64 // of the last refit
-	some     []float64 // room for refit
-	off      []float64 // residuals in standard errors; see measureOff
+	drift    drift // noise that neighbours share
+	fitRoom
+}
+
+// fitRoom is what start and refit work in.
+type fitRoom struct {
+	weights []float64 // of the last fit
+	off     []float64 // residuals in standard errors; see measureOff
+	some    []float64 // of some cells
+}
+
+// trial returns a separation to try a form with, from where this one stands.
+func (out *parted) trial(f *form) *parted {
+	return &parted{form: f, residual: slices.Clone(out.residual), found: out.found}
 }
 
 // part separates the form from what stands out of it.
@@ -84,7 +94,8 @@ func (out *parted) surelyWhole(p *panel, f form, cut float64) bool {
 			skip[k] = spared
 		}
 	}
-	trial := &parted{form: &f, residual: slices.Clone(out.residual), found: out.found}
+	trial := out.trial(&f)
+	trial.fitRoom = out.fitRoom
 	if _, ok := trial.refit(p, cut, skip); !ok {
 		return false
 	}
@@ -157,7 +168,8 @@ func same(a, b []state) bool {
 // start makes the first fit, in which each cell pulls with a force that stops growing at one standard error,
 // so that regions of any depth pull little.
 func (out *parted) start(p *panel, cut float64) bool {
-	weights := slices.Clone(p.w)
+	weights := out.roomFor(p).weights
+	copy(weights, p.w)
 	weigh := func(c column) {
 		if out.residual == nil {
 			return // the first time all pull as they are
@@ -182,9 +194,7 @@ func (out *parted) start(p *panel, cut float64) bool {
 
 // refit fits the form to what is not taken out. The weights hold until the next call.
 func (out *parted) refit(p *panel, cut float64, skip []state) (weights []float64, ok bool) {
-	if out.weights == nil {
-		out.weights, out.some = make([]float64, len(p.w)), make([]float64, 0, len(p.w)/3+1)
-	}
+	out.roomFor(p)
 	for range 3 {
 		out.measureOff(p)
 		z := out.some[:0]
@@ -206,13 +216,16 @@ func (out *parted) refit(p *panel, cut float64, skip []state) (weights []float64
 	return out.weights, true
 }
 
-// measureOff works out by how many standard errors the cells stand off the form.
-func (out *parted) measureOff(p *panel) {
-	if out.off == nil {
-		out.off = make([]float64, len(p.w))
+// roomFor makes the room that fits of a panel need.
+func (r *fitRoom) roomFor(p *panel) *fitRoom {
+	if n := len(p.w); len(r.weights) != n {
+		*r = fitRoom{make([]float64, n), make([]float64, n), make([]float64, 0, n/3+1)}
 	}
-	floats.DivTo(out.off, out.residual, p.se)
+	return r
 }
+
+// measureOff works out by how many standard errors the cells stand off the form.
+func (out *parted) measureOff(p *panel) { floats.DivTo(out.off, out.residual, p.se) }
 
 // weigh gives the cells of a column the weights with which they pull at the form: less beyond the limit of standard
 // errors, nothing where they are taken out.

@@ -40,6 +40,7 @@ type room struct {
 	moments              []moments
 	poly                 [][mostOrders]float64
 	bread, moves, sorted []float64
+	scores, cov          []float64
 }
 
 // ownRoom returns the form's room. A copy that is fitted at the same time as the form must be made to have its own.
