@@ -84,10 +84,13 @@ func (s *lap) share(l *laps, arc, station float64) float64 {
 // ramp rises from 0 to 1 about 0 over a length.
 func ramp(x, length float64) float64 { return math.Min(math.Max(x/length+0.5, 0), 1) }
 
-// takeLaps looks for steps and takes them from the departures; the form gives them back.
+// takeLaps looks for steps and takes them from the departures; the form gives them back. Those of one surface have nothing
+// to do with those of the other.
 func (p *panel) takeLaps() {
-	l := &laps{column: p.dArc, nose: p.nose, fade: ribFade * p.chord}
-	for side := range 2 {
+	var sides [2]laps
+	scan.OnAllProcessors(len(sides), func(side int) {
+		l := &sides[side]
+		*l = laps{column: p.dArc, nose: p.nose, fade: ribFade * p.chord}
 		for _, along := range []bool{true, false} {
 			for range lapTurns {
 				s, ok := p.lap(side, along, l)
@@ -98,19 +101,23 @@ func (p *panel) takeLaps() {
 				p.lower(l, &s, -1)
 			}
 		}
-	}
-	for _, s := range l.strips() {
-		p.lower(l, &s, +1)
-	}
-	p.laps = l
+		for _, s := range l.strips() {
+			p.lower(l, &s, +1)
+		}
+	})
+	p.laps = &sides[0]
+	p.laps.all = append(p.laps.all, sides[1].all...)
 }
 
 // lower takes a step from the departures, or with sign +1 gives it back.
 func (p *panel) lower(l *laps, s *lap, sign float64) {
 	nc := p.columns()
 	for k := range p.y {
-		if p.w[k] > 0 {
-			p.y[k] += sign * s.height * s.share(l, p.arc[k%nc], p.station[k/nc])
+		if p.w[k] == 0 {
+			continue
+		}
+		if share := s.share(l, p.arc[k%nc], p.station[k/nc]); share != 0 {
+			p.y[k] += sign * s.height * share
 		}
 	}
 }
