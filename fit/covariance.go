@@ -139,8 +139,9 @@ func (f *form) cluster(p *panel, weights, residual []float64, shared float64, fi
 	})
 }
 
-// movesOf returns what each block's scores move each of n coefficients by, a row for each coefficient.
-func (r *room) movesOf(scores []score, bread []float64, n int) []float64 {
+// movesOf returns what each block's scores move each of n coefficients by, a row for each coefficient. It holds until the
+// next call.
+func (r *formRoom) movesOf(scores []score, bread []float64, n int) []float64 {
 	r.moves, r.sorted = cleared(r.moves, n*len(scores)), cleared(r.sorted, n*len(scores))
 	scan.OnAllProcessors((len(scores)+scoresAtOnce-1)/scoresAtOnce, func(chunk int) {
 		from, to := chunk*scoresAtOnce, min((chunk+1)*scoresAtOnce, len(scores))

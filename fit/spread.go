@@ -24,7 +24,7 @@ func (p *panel) spreadOf(w []float64, k kernel) *spread {
 	b, again := p.bell(k), slices.Contains(windows(true), k)
 	s, whole := p.spreads[k], &w[0] == &p.w[0]
 	switch {
-	case s == nil || !again && !whole:
+	case s == nil || !again && !whole: // the windows that do not look again keep that of the panel
 		s = p.newSpread(w, b)
 		if again || whole {
 			p.spreads[k] = s
@@ -36,8 +36,13 @@ func (p *panel) spreadOf(w []float64, k kernel) *spread {
 }
 
 func (p *panel) newSpread(w []float64, b bell) *spread {
-	n := len(w)
-	s := &spread{weight: make([]float64, n), se: make([]float64, n), gone: p.leftOut(w)}
+	s := &spread{weight: make([]float64, len(w)), se: make([]float64, len(w)), gone: p.leftOut(w)}
+	s.fill(p, w, b)
+	return s
+}
+
+// fill works all out.
+func (s *spread) fill(p *panel, w []float64, b bell) {
 	p.room.sized(p, b)
 	b2, nc := b.squared(), p.columns()
 	p.bySwath(func(columns *swath) {
@@ -47,7 +52,6 @@ func (p *panel) newSpread(w []float64, b bell) *spread {
 			s.errors(p, i*nc+columns.columns[0], i*nc+columns.columns[1])
 		}
 	})
-	return s
 }
 
 // leftOut returns the cells of the panel that weights leave out.
@@ -90,12 +94,18 @@ func (s *spread) divide(sum []float64, from, to int) {
 
 // follow makes the spread that of other weights.
 func (s *spread) follow(p *panel, w []float64, b bell) {
+	const most = 0.1 // of the cells: with more that differ nearly all is to be worked out again
 	gone := p.leftOut(w)
-	changed := p.around(differing(s.gone, gone), len(b.arc)-1)
+	cells := differing(s.gone, gone)
 	s.gone = gone
-	if changed == nil {
+	if len(cells) == 0 {
 		return
 	}
+	if float64(len(cells)) > most*float64(len(w)) {
+		s.fill(p, w, b)
+		return
+	}
+	changed := p.around(cells, len(b.arc)-1)
 	nc, reach, b2 := p.columns(), len(b.station)-1, b.squared()
 	p.room.sized(p, b)
 	p.room2.sized(p, b)
@@ -131,14 +141,11 @@ func differing(a, b []int) (out []int) {
 	return append(append(out, a...), b...)
 }
 
-// ranges are parts of a panel's rows, each from a column on and before another; nil without any.
+// ranges are parts of a panel's rows, each from a column on and before another.
 type ranges [][][2]int
 
 // around returns the columns within a reach of cells, which rise, in their rows and pieces of the wing.
 func (p *panel) around(cells []int, reach int) (out ranges) {
-	if len(cells) == 0 {
-		return nil
-	}
 	out = make(ranges, p.rows())
 	nc := p.columns()
 	for _, c := range cells {
