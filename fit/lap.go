@@ -143,7 +143,7 @@ func (p *panel) lap(side int, along bool, known *laps) (best lap, ok bool) {
 	if len(cells) == 0 {
 		return best, false
 	}
-	surest := lapSigma
+	surest, room := lapSigma, make([]float64, 0, len(cells))
 	for m := 1; m < len(places); m++ {
 		at := (places[m-1] + places[m]) / 2
 		if !p.mayStep(side, along, at, places) || slices.ContainsFunc(known.all, func(s lap) bool {
@@ -152,11 +152,13 @@ func (p *panel) lap(side int, along bool, known *laps) (best lap, ok bool) {
 			continue
 		}
 		sides := besides(places, at)
-		if p.surelyNone(cells, &sides) {
+		all, may := p.laneSteps(room, cells, &sides)
+		if !may {
 			continue
 		}
-		height, u, sharp := p.stepAt(cells, places, at, &sides)
-		if sharp && math.Abs(height) > lapLeast && math.Abs(height) < lapMost && math.Abs(height)/u > surest {
+		height, u, clear := stepOf(all, len(cells))
+		if clear && math.Abs(height) > lapLeast && math.Abs(height) < lapMost && math.Abs(height)/u > surest &&
+			p.isSharp(cells, places, slices.Concat(sides[0].cells, sides[1].cells), at) {
 			surest, ok = math.Abs(height)/u, true
 			best = lap{along: along, side: side, at: at, height: height, u: u, over: places[m] - places[m-1]}
 		}
@@ -183,7 +185,13 @@ func (p *panel) wholeStep(s *lap) bool {
 		}
 	}
 	sides := besides(p.station, s.at)
-	height, _, _ := p.stepAt(cells, p.station, s.at, &sides)
+	var all []float64
+	for _, lane := range cells {
+		if h, ok := p.laneStep(lane, &sides); ok {
+			all = append(all, h)
+		}
+	}
+	height, _, _ := stepOf(all, len(cells))
 	return math.Abs(height-s.height) < lapCancel*math.Abs(s.height)
 }
 

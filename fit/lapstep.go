@@ -7,40 +7,38 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// stepAt returns the step of the lanes at a place, its standard uncertainty, mm, and whether it is sharper than a smooth
-// curve. Each lane tells by itself; their middle counts, so that spots do not.
-func (p *panel) stepAt(cells [][]int, places []float64, at float64, sides *[2]beside) (height, u float64, sharp bool) {
-	all, mean := make([]float64, 0, len(cells)), make([]float64, 0, len(cells))
+// laneSteps returns by how much each lane that tells steps at a place. It stops where so many lanes step by less than
+// lapLeast that their middle does too, whatever the others do, and then reports false.
+func (p *panel) laneSteps(room []float64, cells [][]int, sides *[2]beside) (all []float64, may bool) {
+	all, low := room[:0], 0
 	for _, lane := range cells {
-		if h, ok := p.laneStep(lane, sides); ok {
-			all = append(all, h)
+		h, ok := p.laneStep(lane, sides)
+		if !ok {
+			continue
 		}
-	}
-	if float64(len(all)) < lapShare*float64(len(cells)) || len(all) < 8 {
-		return 0, math.Inf(1), false
-	}
-	height = median(all)
-	for _, h := range all {
-		mean = append(mean, math.Abs(h-height))
-	}
-	u = madScale*median(mean)*math.Sqrt(math.Pi/2/float64(len(all))) + 1e-3
-	if math.Abs(height) < math.Max(lapLeast, lapSigma*u) {
-		return height, u, false
-	}
-	return height, u, p.isSharp(cells, places, slices.Concat(sides[0].cells, sides[1].cells), at)
-}
-
-// surelyNone reports whether so many lanes step by less than lapLeast that their middle does too, whatever the others do.
-func (p *panel) surelyNone(cells [][]int, sides *[2]beside) bool {
-	low := 0
-	for _, lane := range cells {
-		if h, ok := p.laneStep(lane, sides); ok && math.Abs(h) < lapLeast {
+		all = append(all, h)
+		if math.Abs(h) < lapLeast {
 			if low++; low > len(cells)/2+1 {
-				return true
+				return all, false
 			}
 		}
 	}
-	return false
+	return all, true
+}
+
+// stepOf returns the step of the lanes, of which those that tell step by as much as all says, its standard uncertainty, mm,
+// and whether it stands out. Each lane tells by itself; their middle counts, so that spots do not.
+func stepOf(all []float64, lanes int) (height, u float64, clear bool) {
+	if float64(len(all)) < lapShare*float64(lanes) || len(all) < 8 {
+		return 0, math.Inf(1), false
+	}
+	height = median(all)
+	off := make([]float64, len(all))
+	for i, h := range all {
+		off[i] = math.Abs(h - height)
+	}
+	u = madScale*median(off)*math.Sqrt(math.Pi/2/float64(len(all))) + 1e-3
+	return height, u, math.Abs(height) >= math.Max(lapLeast, lapSigma*u)
 }
 
 // beside are the places on one side of a step that tell of it: their numbers, how far they lie from it, mm, and the sums
