@@ -37,30 +37,27 @@ func (w *work) near(c *candidate) (sample, share bulk) {
 		cell  int32
 	}
 	close, margin := newCloseness(&c.model), panelMargin*c.Chord
-	const together = 64 // chunks
-	var lists [together][]found
-	for first := 0; first < w.cloud.len(); first += together * chunkSize {
-		n := min(together*chunkSize, w.cloud.len()-first)
-		parallel(n, func(a, b int) {
-			list := lists[a/chunkSize][:0]
-			w.cloud.each(first+a, first+b, func(i int, p r3.Vec) {
-				if station := toWing.y(p) * c.inboard; station > lo && station < hi {
-					if arc, ok := close.to(toWing.apply(p), margin); ok {
-						w.marked.set(i)
-						list = append(list, found{uint32(i), cells.number(arc, station)})
-					}
+	inOrder(w.cloud.len(), func(a, b int, list []found) []found {
+		w.cloud.pieces(a, b, func(first int, points []r3.Vec) {
+			for k, p := range points {
+				station := toWing.y(p) * c.inboard
+				if !(station > lo && station < hi) {
+					continue
 				}
-			})
-			lists[a/chunkSize] = list
-		})
-		for _, list := range lists[:(n+chunkSize-1)/chunkSize] {
-			for _, p := range list {
-				if cells.take(p.cell) {
-					share = append(share, inMM(int(p.point)))
+				if arc, ok := close.to(toWing.apply(p), margin); ok {
+					w.marked.set(first + k)
+					list = append(list, found{uint32(first + k), cells.number(arc, station)})
 				}
 			}
+		})
+		return list
+	}, func(list []found) {
+		for _, p := range list {
+			if cells.take(p.cell) {
+				share = append(share, inMM(int(p.point)))
+			}
 		}
-	}
+	})
 	return w.marked.sample(samplePoints, inMM), share
 }
 
