@@ -182,27 +182,35 @@ func (t *polishTable) add(u *unknowns, misfits []float64, weight func(misfit flo
 // one that changed most changed.
 func (t *polishTable) misfits(u *unknowns, out, x []float64) (moved float64) {
 	most := make([]float64, len(t.columns))
+	var own [parameters]float64
+	for p := range u.own {
+		own[p] = x[u.at[p]]
+	}
 	scan.OnAllProcessors((len(t.columns)+rowColumns-1)/rowColumns, func(k int) {
 		for i := k * rowColumns; i < min((k+1)*rowColumns, len(t.columns)); i++ {
 			c := &t.columns[i]
+			if len(c.rows) == 0 {
+				continue
+			}
 			var form [2]float64
 			for p, f := range u.form {
 				form[f.along] += x[u.at[len(u.own)+p]] * c.form[f.value]
 			}
+			out, far := out[c.first:], most[i]
 			for j := range c.rows {
 				r := &c.rows[j]
 				e := r.departure - form[0] - form[1]*r.along
 				for p, a := range u.own {
-					e += x[u.at[p]] * r.own[a]
+					e += own[p] * r.own[a]
 				}
-				at := &out[c.first+j]
-				most[i] = math.Max(most[i], math.Abs(e-*at))
-				*at = e
+				far = max(far, math.Abs(e-out[j]))
+				out[j] = e
 			}
+			most[i] = far
 		}
 	})
 	for _, m := range most {
-		moved = math.Max(moved, m)
+		moved = max(moved, m)
 	}
 	return moved
 }
