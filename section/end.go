@@ -182,6 +182,14 @@ func (f *fitter) gather(b band, stride int) panel {
 		}
 		return list
 	}, func(list []found) {
+		n := 0
+		for i := range list {
+			if list[i].inside {
+				n++
+			}
+		}
+		all.inside, all.cell = withRoom(all.inside, n), withRoom(all.cell, n)
+		all.skin, all.arc = withRoom(all.skin, len(list)-n), withRoom(all.arc, len(list)-n)
 		for i := range list {
 			if p := &list[i]; p.inside {
 				all.inside, all.cell = append(all.inside, p.at), append(all.cell, p.cell)
