@@ -73,12 +73,14 @@ func (m marks) sample(n int, at func(i int) [3]float32) bulk {
 	stride := max(all/n, 1)
 	out := make(bulk, (all+stride-1)/stride)
 	scan.OnAllProcessors(len(before), func(c int) {
-		k := before[c]
+		next := (before[c] + stride - 1) / stride // of those that are taken
+		skip := next*stride - before[c]
 		m.each(c*chunkSize, min((c+1)*chunkSize, 64*len(m)), func(i int) {
-			if k%stride == 0 {
-				out[k/stride] = at(i)
+			if skip == 0 {
+				out[next] = at(i)
+				next, skip = next+1, stride
 			}
-			k++
+			skip--
 		})
 	})
 	return out
