@@ -2,6 +2,7 @@ package section
 
 import (
 	"math/bits"
+	"sync"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -79,9 +80,13 @@ func (c *cloud) each(lo, hi int, do func(i int, p r3.Vec)) {
 // piece is how many points are handed on at a time: room for them stays in the nearest cache.
 const piece = 256
 
+// pieceRooms is what is used again of that room.
+var pieceRooms = sync.Pool{New: func() any { return new([piece]r3.Vec) }}
+
 // pieces calls do for the points from lo on and before hi, a piece at a time, with the number of its first.
 func (c *cloud) pieces(lo, hi int, do func(first int, points []r3.Vec)) {
-	room := make([]r3.Vec, piece)
+	room := pieceRooms.Get().(*[piece]r3.Vec)
+	defer pieceRooms.Put(room)
 	o := vec(c.scan.Origin)
 	for ; lo < hi; lo += piece {
 		points := room[:min(piece, hi-lo)]
@@ -107,9 +112,10 @@ type stream struct {
 
 // each calls do for the points from lo on and before hi, a piece at a time; lo is a multiple of 64.
 func (s *stream) each(lo, hi int, do func(points []r3.Vec)) {
-	room := make([]r3.Vec, 0, piece)
+	room := pieceRooms.Get().(*[piece]r3.Vec)
+	defer pieceRooms.Put(room)
 	for ; lo < hi; lo += piece {
-		do(s.some(lo, min(lo+piece, hi), room))
+		do(s.some(lo, min(lo+piece, hi), room[:0]))
 	}
 }
 
