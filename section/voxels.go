@@ -51,10 +51,10 @@ type surroundings struct {
 	held   [surroundRow]uint64
 }
 
-// newVoxels makes a grid with room for so many cells, about.
-func newVoxels(edge float64, cells int) *voxels {
+// newVoxels makes a grid with room for so many cells and blocks, about.
+func newVoxels(edge float64, cells, blocks int) *voxels {
 	return &voxels{edge: edge, perEdge: 1 / edge, slots: make([]int32, 64),
-		keys: make([]voxelKey, 0, cells/usualCells), blocks: make([]voxelBlock, 0, cells/usualCells), sums: make([]mean, 0, cells)}
+		keys: make([]voxelKey, 0, blocks), blocks: make([]voxelBlock, 0, blocks), sums: make([]mean, 0, cells)}
 }
 
 func (g *voxels) keyOf(p r3.Vec) voxelKey {
