@@ -189,7 +189,8 @@ func smallestAxis(c [6]float64) (axis r3.Vec, value float64) {
 // side, and its middle: strays do not stretch it.
 func extent(points *cloud) (size, middle r3.Vec) {
 	step := max(points.len()/20000, 1)
-	var x, y, z []float64
+	n := (points.len() + step - 1) / step
+	x, y, z := make([]float64, 0, n), make([]float64, 0, n), make([]float64, 0, n)
 	for i := 0; i < points.len(); i += step {
 		p := points.at(i)
 		x, y, z = append(x, p.X), append(y, p.Y), append(z, p.Z)

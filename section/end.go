@@ -324,8 +324,14 @@ func givenBack(found []outermost, noise float64) (edges []r3.Vec) {
 // face looks for the rib's face at the skin's edge: points that fill the inside of the section.
 func (f *fitter) face(p panel, edge end) (end, bool) {
 	near := math.Max(6, 3*edge.rms)
+	n := 0
+	for _, q := range p.inside {
+		if math.Abs(edge.height(q)) < near {
+			n++
+		}
+	}
 	var seen capCells
-	var pts []r3.Vec
+	pts := make([]r3.Vec, 0, n)
 	for i, q := range p.inside {
 		if math.Abs(edge.height(q)) < near {
 			pts = append(pts, q)

@@ -299,7 +299,8 @@ func (f *fitter) polishTable(m *Map, s step) *polishTable {
 				values = append(values, jacobian[p])
 			}
 			if own > len(index) {
-				values = append(values, f.hingeRow(neutral, &r)...)
+				row := f.hingeRow(neutral, &r)
+				values = append(values, row[:]...)
 			}
 			c.rows = append(c.rows, polishRow{departure, se * math.Sqrt(oneVoice), 2*(station-s.lo)/span - 1, values[len(values)-own:]})
 		}
