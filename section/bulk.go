@@ -61,6 +61,18 @@ func (c *cloud) at(i int) r3.Vec {
 	return vec(c.scan.At(i))
 }
 
+// placed is at for those who ask for many: of most clouds all points are the scan's own.
+func (c *cloud) placed() func(i int) r3.Vec {
+	if c.own != nil || len(c.laid) > 0 {
+		return c.at
+	}
+	points, o := c.scan.Points, vec(c.scan.Origin)
+	return func(i int) r3.Vec {
+		p := &points[i]
+		return r3.Vec{X: o.X + float64(p[0]), Y: o.Y + float64(p[1]), Z: o.Z + float64(p[2])}
+	}
+}
+
 // each calls do for the points from lo on and before hi.
 func (c *cloud) each(lo, hi int, do func(i int, p r3.Vec)) {
 	whole := min(hi, len(c.scan.Points))

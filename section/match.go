@@ -306,18 +306,20 @@ func (v *voting) place(s slab, t template, turn, chord float64) winner {
 	clear(v.count)
 	bins := t.turned(turn, chord/v.cell)
 	best, most := 0, uint16(0)
+	count, nx, ny := v.count, v.nx, v.ny
 	for i, p := range v.at {
 		b := s.bin[i]
 		for d := -1; d <= 1; d++ {
 			for _, q := range bins.of((b + d + normalBins) % normalBins) {
 				x, y := int(p.X-q.X), int(p.Y-q.Y)
-				if x < 0 || y < 0 || x >= v.nx || y >= v.ny {
+				if uint(x) >= uint(nx) || uint(y) >= uint(ny) { // or less than 0
 					continue
 				}
-				k := y*v.nx + x
-				v.count[k]++
-				if v.count[k] > most {
-					best, most = k, v.count[k]
+				k := y*nx + x
+				n := count[k] + 1
+				count[k] = n
+				if n > most {
+					best, most = k, n
 				}
 			}
 		}

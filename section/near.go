@@ -29,7 +29,8 @@ func (w *work) near(c *candidate) (sample, share bulk) {
 		reach := math.Max(c.ChordAt(lo), c.ChordAt(hi))
 		return most.X > -reach/2 && least.X < 1.5*reach && most.Y > lo && least.Y < hi && most.Z > -reach && least.Z < reach
 	})
-	inMM := func(i int) [3]float32 { return single(r3.Scale(c.mm, r3.Sub(w.cloud.at(i), c.origin))) }
+	at := w.cloud.placed()
+	inMM := func(i int) [3]float32 { return single(r3.Scale(c.mm, r3.Sub(at(i), c.origin))) }
 	w.marked = newMarks(w.cloud.len())
 	cells := newShareCells(c, lo, hi)
 	type found struct {
@@ -141,17 +142,9 @@ func (c *closeness) to(p r3.Vec, margin float64) (arc float64, ok bool) {
 
 // everyPoint returns all marked points.
 func (w *work) everyPoint() stream {
-	from, whole := w.wingFromScan(), w.cloud.own == nil
-	points, origin := w.cloud.scan.Points, vec(w.cloud.scan.Origin)
+	from, at := w.wingFromScan(), w.cloud.placed()
 	some := func(lo, hi int, out []r3.Vec) []r3.Vec {
-		w.marked.each(lo, hi, func(i int) {
-			if !whole || i >= len(points) {
-				out = append(out, from.apply(w.cloud.at(i)))
-				return
-			}
-			p := &points[i]
-			out = append(out, from.apply(r3.Vec{X: origin.X + float64(p[0]), Y: origin.Y + float64(p[1]), Z: origin.Z + float64(p[2])}))
-		})
+		w.marked.each(lo, hi, func(i int) { out = append(out, from.apply(at(i))) })
 		return out
 	}
 	if m := w.mended; m != nil {
