@@ -122,8 +122,9 @@ func (f *form) cluster(p *panel, weights, residual []float64, shared float64, fi
 	line := func(i int) blas64.Vector {
 		return blas64.Vector{N: len(scores), Inc: 1, Data: moves[i*len(scores) : (i+1)*len(scores)]}
 	}
-	f.cov = mat.NewSymDense(n, nil)
-	data := f.cov.RawSymmetric().Data
+	r.cov = cleared(r.cov, n*n)
+	f.cov = mat.NewSymDense(n, r.cov)
+	data := r.cov
 	scan.OnAllProcessors(n, func(i int) {
 		for j := i; j < n; j++ {
 			if first != nil && i < first[j] {
@@ -138,8 +139,9 @@ func (f *form) cluster(p *panel, weights, residual []float64, shared float64, fi
 	})
 }
 
-// movesOf returns what each block's scores move each of n coefficients by, a row for each coefficient.
-func (r *room) movesOf(scores []score, bread []float64, n int) []float64 {
+// movesOf returns what each block's scores move each of n coefficients by, a row for each coefficient. It holds until the
+// next call.
+func (r *formRoom) movesOf(scores []score, bread []float64, n int) []float64 {
 	r.moves, r.sorted = cleared(r.moves, n*len(scores)), cleared(r.sorted, n*len(scores))
 	scan.OnAllProcessors((len(scores)+scoresAtOnce-1)/scoresAtOnce, func(chunk int) {
 		from, to := chunk*scoresAtOnce, min((chunk+1)*scoresAtOnce, len(scores))
@@ -172,24 +174,19 @@ func (f *form) varianceOf(at int, p *panel, weights, residual []float64, shared 
 }
 
 // outlineSE returns the form's standard uncertainty at each column as an outline at a station, mm: what a shift or a
-// turn of the whole, the columns of rigid, takes off does not count. neutral leaves the aileron's turn out.
+// turn of the whole, the columns of rigid, takes off does not count. rows are what the form there depends on.
 //
 // The covariance counts the noise twice, as it scatters between blocks and as independent cells leave it times what
 // neighbours share, so that whether something is a spot is decided with caution. An outline is known as well as the second
 // says: where neighbours share nothing that is half of the sum, and the more they share the more of it.
-func (f *form) outlineSE(p *panel, station float64, rigid *mat.Dense, neutral bool) []float64 {
-	rows := make([]entries, len(p.arc))
+func (f *form) outlineSE(p *panel, station float64, rigid *mat.Dense, rows []entries) []float64 {
 	moved := mat.NewDense(3, len(f.coef), nil) // the least-squares shift and turn that each coefficient makes
 	var normal, inverse mat.Dense
 	normal.Mul(rigid.T(), rigid)
 	laid := inverse.Inverse(&normal) == nil
-	for j, arc := range p.arc {
-		rows[j] = f.row(arc, station)
+	for j := range rows {
 		e := &rows[j]
 		for i := range e.n {
-			if neutral && e.index[i] == f.turnIndex()*f.orders {
-				e.value[i] = 0
-			}
 			for k := range 3 {
 				moved.Set(k, e.index[i], moved.At(k, e.index[i])+e.value[i]*rigid.At(j, k))
 			}
@@ -229,6 +226,28 @@ func (f *form) outlineSE(p *panel, station float64, rigid *mat.Dense, neutral bo
 		out[j] = math.Sqrt(math.Max(sum-held, 0)*f.shared/(1+f.shared) + held + square(f.gaps.u(arc)) + square(f.untold(station)))
 	}
 	return out
+}
+
+// rowsAt returns what the form depends on at each column at a station.
+func (f *form) rowsAt(p *panel, station float64) []entries {
+	rows := make([]entries, len(p.arc))
+	for j, arc := range p.arc {
+		rows[j] = f.row(arc, station)
+	}
+	return rows
+}
+
+// withoutTurn takes the aileron's turn from what the form depends on at some places.
+func (f *form) withoutTurn(rows []entries) []entries {
+	for j := range rows {
+		e := &rows[j]
+		for i := range e.n {
+			if e.index[i] == f.turnIndex()*f.orders {
+				e.value[i] = 0
+			}
+		}
+	}
+	return rows
 }
 
 // pulled returns by how much the form at a place changes with the turn that it is held to.

@@ -65,23 +65,67 @@ func (e *envelope) mul(x []float64) []float64 {
 	return y
 }
 
-// factor replaces the matrix by its Cholesky factor; it reports false unless it is positive definite.
+// factor replaces the matrix by its Cholesky factor; it reports false unless it is positive definite. Rows that begin in the
+// same column are gone through together.
 func (e *envelope) factor() bool {
-	for i, ri := range e.row {
-		fi := e.first[i]
-		for j := fi; j < i; j++ {
-			rj, fj := e.row[j], e.first[j]
-			k := max(fi, fj)
-			ri[j-fi] = (ri[j-fi] - dot(ri[k-fi:j-fi], rj[k-fj:])) / rj[j-fj]
+	const most = 4
+	for from := 0; from < len(e.row); {
+		to, fi := from+1, e.first[from]
+		for to < len(e.row) && to-from < most && e.first[to] == fi {
+			to++
 		}
-		last := len(ri) - 1
-		d := ri[last] - dot(ri[:last], ri)
-		if !(d > 0) || math.IsInf(d, 0) {
-			return false
+		if to-from == most {
+			e.eliminate4((*[most][]float64)(e.row[from:to]), fi, from)
+		} else {
+			for i := from; i < to; i++ {
+				e.eliminate(e.row[i], fi, fi, from)
+			}
 		}
-		ri[last] = math.Sqrt(d)
+		for i := from; i < to; i++ {
+			ri := e.row[i]
+			e.eliminate(ri, fi, max(from, fi), i)
+			last := len(ri) - 1
+			d := ri[last] - dot(ri[:last], ri)
+			if !(d > 0) || math.IsInf(d, 0) {
+				return false
+			}
+			ri[last] = math.Sqrt(d)
+		}
+		from = to
 	}
 	return true
+}
+
+// eliminate works out the factor's entries of a row that begins in column fi, from one column on and before another.
+func (e *envelope) eliminate(ri []float64, fi, from, to int) {
+	for j := from; j < to; j++ {
+		rj, fj := e.row[j], e.first[j]
+		k := max(fi, fj)
+		ri[j-fi] = (ri[j-fi] - dot(ri[k-fi:j-fi], rj[k-fj:])) / rj[j-fj]
+	}
+}
+
+// eliminate4 is eliminate for four rows from their first column on: four sums at once take hardly longer than one.
+func (e *envelope) eliminate4(r *[4][]float64, fi, to int) {
+	for j := fi; j < to; j++ {
+		rj, fj := e.row[j], e.first[j]
+		k := max(fi, fj)
+		line := rj[k-fj : j-fj]
+		a, b, c, d := r[0][k-fi:], r[1][k-fi:], r[2][k-fi:], r[3][k-fi:]
+		a, b, c, d = a[:len(line)+1], b[:len(line)+1], c[:len(line)+1], d[:len(line)+1]
+		var sa, sb, sc, sd float64
+		for k, v := range line {
+			sa += a[k] * v
+			sb += b[k] * v
+			sc += c[k] * v
+			sd += d[k] * v
+		}
+		last, diagonal := len(line), rj[j-fj]
+		a[last] = (a[last] - sa) / diagonal
+		b[last] = (b[last] - sb) / diagonal
+		c[last] = (c[last] - sc) / diagonal
+		d[last] = (d[last] - sd) / diagonal
+	}
 }
 
 // dot returns the sum of a[k]·b[k]; b is at least as long as a.

@@ -64,7 +64,7 @@ func (p *panel) spare() []float64 {
 
 // letGo frees what only served to be quick.
 func (p *panel) letGo() {
-	p.spreads, p.room, p.scratch = nil, layer{}, nil
+	p.spreads, p.room, p.room2, p.scratch = nil, layer{}, layer{}, nil
 }
 
 func (p *panel) meanHeight() float64 { return p.span() / float64(p.rows()) }

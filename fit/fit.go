@@ -62,7 +62,7 @@ func Fit(s *section.Survey, opt Options) (*Result, error) {
 	w.result.Filler = w.filler()
 	w.tell()
 	w.panel.letGo()
-	w.parted.form.room, w.parted.weights, w.parted.some = nil, nil, nil
+	w.parted.form.room, w.parted.fitRoom = nil, fitRoom{}
 	w.result.work = w
 	return w.result, nil
 }
@@ -155,16 +155,21 @@ func (w *work) outlines() {
 	r, l := w.result, &w.survey.Loft
 	neutral := *l
 	neutral.Deflection = 0
-	if !w.survey.StandIn {
-		r.Nominal = w.contour.outline(&neutral, 0, func(int, float64) float64 { return 0 })
-	}
 	w.strips = w.parted.form.strips(w.contour, w.panel.length)
 	along := w.parted.form.along(0)
-	r.AsBuilt = w.contour.outline(l, 0, func(i int, share float64) float64 {
-		arc := share * w.panel.length
-		return w.parted.form.atStrip(&w.strips[i], &along, arc, 0) + w.nodes.at(w.nodes.spread, arc, 0)
+	scan.OnAllProcessors(3, func(k int) {
+		switch {
+		case k == 0 && !w.survey.StandIn:
+			r.Nominal = w.contour.outline(&neutral, 0, func(int, float64) float64 { return 0 })
+		case k == 1:
+			r.AsBuilt = w.contour.outline(l, 0, func(i int, share float64) float64 {
+				arc := share * w.panel.length
+				return w.parted.form.atStrip(&w.strips[i], &along, arc, 0) + w.nodes.at(w.nodes.spread, arc, 0)
+			})
+		case k == 2:
+			r.Target = w.target.outline(w.contour, l, w.strips, w.opt.Droop, 0)
+		}
 	})
-	r.Target = w.target.outline(w.contour, l, w.strips, w.opt.Droop, 0)
 	w.traces()
 }
 
@@ -175,7 +180,9 @@ func (w *work) traces() {
 	var us, targetUs []float64
 	rigid, f := w.rigid(), w.parted.form
 	scale := w.scaleU(rigid)
-	form, neutral := f.outlineSE(w.panel, 0, rigid, false), f.outlineSE(w.panel, 0, rigid, true)
+	rows := f.rowsAt(w.panel, 0)
+	form := f.outlineSE(w.panel, 0, rigid, rows)
+	neutral := f.outlineSE(w.panel, 0, rigid, f.withoutTurn(rows))
 	for j, arc := range w.panel.arc {
 		share := arc / w.panel.length
 		q, _ := w.contour.at(share)

@@ -71,7 +71,7 @@ type form struct {
 	breaks    [2]bool // step and kink at the hinge line on the upper and the lower surface
 	coef      []float64
 	chol      *envelope // factor of the last normal equations
-	room      *room
+	room      *formRoom // see ownRoom
 	cov       *mat.SymDense
 	shared    float64 // how much more of the noise's variance is in it than of cells that share none
 	gaps      gaps

@@ -1,6 +1,10 @@
 package fit
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/floats"
+)
 
 // A narrow board or clamp hides the skin, and most of its own points lie too far out to pass for skin. What is
 // left is a patch of cells with few points that lie high: the edges of the thing.
@@ -43,7 +47,8 @@ func (s *surveyor) hidden() []region {
 // poor marks the cells about which there are far fewer points than farther round.
 func (s *surveyor) poor() []bool {
 	if s.fewPoints == nil {
-		here, usual := s.p.density(hereReach), s.p.density(poorReach)
+		room := s.parted.roomFor(s.p)
+		here, usual := s.p.density(room.weights, hereReach), s.p.density(room.off, poorReach)
 		s.fewPoints = make([]bool, len(here))
 		for k := range here {
 			s.fewPoints[k] = here[k] < poorShare*usual[k]
@@ -52,22 +57,22 @@ func (s *surveyor) poor() []bool {
 	return s.fewPoints
 }
 
-// density returns the mean number of points a cell under a Gaussian window of the given width, mm.
-func (p *panel) density(width float64) []float64 {
-	n := len(p.points)
-	sum, all, one := make([]float64, n), make([]float64, n), p.spare()
+// density fills sum with the mean number of points a cell under a Gaussian window of the given width, mm.
+func (p *panel) density(sum []float64, width float64) []float64 {
+	one, all := p.spare(), make([]float64, len(sum))
 	for k := range one {
 		one[k] = 1
 	}
-	b := p.bell(kernel{width, width})
+	b, nc := p.bell(kernel{width, width}), p.columns()
 	p.room.sized(p, b)
 	p.bySwath(func(s *swath) {
 		s.convolve(p, sum, values{v: p.points}, b, &p.room)
 		s.convolve(p, all, values{v: one}, b, &p.room)
+		for i := range p.rows() {
+			from, to := i*nc+s.columns[0], i*nc+s.columns[1]
+			floats.Div(sum[from:to], all[from:to])
+		}
 	})
-	for k := range sum {
-		sum[k] /= all[k]
-	}
 	return sum
 }
 

@@ -5,8 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/mat"
-
 	"tipwright/scan"
 )
 
@@ -84,10 +82,13 @@ func (s *lap) share(l *laps, arc, station float64) float64 {
 // ramp rises from 0 to 1 about 0 over a length.
 func ramp(x, length float64) float64 { return math.Min(math.Max(x/length+0.5, 0), 1) }
 
-// takeLaps looks for steps and takes them from the departures; the form gives them back.
+// takeLaps looks for steps and takes them from the departures; the form gives them back. Those of one surface have nothing
+// to do with those of the other.
 func (p *panel) takeLaps() {
-	l := &laps{column: p.dArc, nose: p.nose, fade: ribFade * p.chord}
-	for side := range 2 {
+	var sides [2]laps
+	scan.OnAllProcessors(len(sides), func(side int) {
+		l := &sides[side]
+		*l = laps{column: p.dArc, nose: p.nose, fade: ribFade * p.chord}
 		for _, along := range []bool{true, false} {
 			for range lapTurns {
 				s, ok := p.lap(side, along, l)
@@ -98,19 +99,23 @@ func (p *panel) takeLaps() {
 				p.lower(l, &s, -1)
 			}
 		}
-	}
-	for _, s := range l.strips() {
-		p.lower(l, &s, +1)
-	}
-	p.laps = l
+		for _, s := range l.strips() {
+			p.lower(l, &s, +1)
+		}
+	})
+	p.laps = &sides[0]
+	p.laps.all = append(p.laps.all, sides[1].all...)
 }
 
 // lower takes a step from the departures, or with sign +1 gives it back.
 func (p *panel) lower(l *laps, s *lap, sign float64) {
 	nc := p.columns()
 	for k := range p.y {
-		if p.w[k] > 0 {
-			p.y[k] += sign * s.height * s.share(l, p.arc[k%nc], p.station[k/nc])
+		if p.w[k] == 0 {
+			continue
+		}
+		if share := s.share(l, p.arc[k%nc], p.station[k/nc]); share != 0 {
+			p.y[k] += sign * s.height * share
 		}
 	}
 }
@@ -138,7 +143,7 @@ func (p *panel) lap(side int, along bool, known *laps) (best lap, ok bool) {
 	if len(cells) == 0 {
 		return best, false
 	}
-	surest := lapSigma
+	surest, room := lapSigma, make([]float64, 0, len(cells))
 	for m := 1; m < len(places); m++ {
 		at := (places[m-1] + places[m]) / 2
 		if !p.mayStep(side, along, at, places) || slices.ContainsFunc(known.all, func(s lap) bool {
@@ -147,11 +152,13 @@ func (p *panel) lap(side int, along bool, known *laps) (best lap, ok bool) {
 			continue
 		}
 		sides := besides(places, at)
-		if p.surelyNone(cells, &sides) {
+		all, may := p.laneSteps(room, cells, &sides)
+		if !may {
 			continue
 		}
-		height, u, sharp := p.stepAt(cells, places, at, &sides)
-		if sharp && math.Abs(height) > lapLeast && math.Abs(height) < lapMost && math.Abs(height)/u > surest {
+		height, u, clear := stepOf(all, len(cells))
+		if clear && math.Abs(height) > lapLeast && math.Abs(height) < lapMost && math.Abs(height)/u > surest &&
+			p.isSharp(cells, places, slices.Concat(sides[0].cells, sides[1].cells), at) {
 			surest, ok = math.Abs(height)/u, true
 			best = lap{along: along, side: side, at: at, height: height, u: u, over: places[m] - places[m-1]}
 		}
@@ -178,7 +185,13 @@ func (p *panel) wholeStep(s *lap) bool {
 		}
 	}
 	sides := besides(p.station, s.at)
-	height, _, _ := p.stepAt(cells, p.station, s.at, &sides)
+	var all []float64
+	for _, lane := range cells {
+		if h, ok := p.laneStep(lane, &sides); ok {
+			all = append(all, h)
+		}
+	}
+	height, _, _ := stepOf(all, len(cells))
 	return math.Abs(height-s.height) < lapCancel*math.Abs(s.height)
 }
 
@@ -248,167 +261,6 @@ func (p *panel) mayStep(side int, along bool, at float64, places []float64) bool
 		return false
 	}
 	return !along || !(math.Abs(at-p.hinge[side]) < lapEnds) && math.Min(at, p.length-at) > lapEnds
-}
-
-// stepAt returns the step of the lanes at a place, its standard uncertainty, mm, and whether it is sharper than a smooth
-// curve. Each lane tells by itself; their middle counts, so that spots do not.
-func (p *panel) stepAt(cells [][]int, places []float64, at float64, sides *[2]beside) (height, u float64, sharp bool) {
-	all, mean := make([]float64, 0, len(cells)), make([]float64, 0, len(cells))
-	for _, lane := range cells {
-		if h, ok := p.laneStep(lane, sides); ok {
-			all = append(all, h)
-		}
-	}
-	if float64(len(all)) < lapShare*float64(len(cells)) || len(all) < 8 {
-		return 0, math.Inf(1), false
-	}
-	height = median(all)
-	for _, h := range all {
-		mean = append(mean, math.Abs(h-height))
-	}
-	u = madScale*median(mean)*math.Sqrt(math.Pi/2/float64(len(all))) + 1e-3
-	if math.Abs(height) < math.Max(lapLeast, lapSigma*u) {
-		return height, u, false
-	}
-	return height, u, p.isSharp(cells, places, slices.Concat(sides[0].cells, sides[1].cells), at)
-}
-
-// surelyNone reports whether so many lanes step by less than lapLeast that their middle does too, whatever the others do.
-func (p *panel) surelyNone(cells [][]int, sides *[2]beside) bool {
-	low := 0
-	for _, lane := range cells {
-		if h, ok := p.laneStep(lane, sides); ok && math.Abs(h) < lapLeast {
-			if low++; low > len(cells)/2+1 {
-				return true
-			}
-		}
-	}
-	return false
-}
-
-// beside are the places on one side of a step that tell of it: their numbers, how far they lie from it, mm, and the sums
-// that a straight line through all of them takes.
-type beside struct {
-	cells      []int
-	x          []float64
-	n, sx, sxx float64
-}
-
-func (b *beside) add(m int, x float64) {
-	b.cells, b.x = append(b.cells, m), append(b.x, x)
-	b.n, b.sx, b.sxx = b.n+1, b.sx+x, b.sxx+x*x
-}
-
-// besides returns the places before a step and those behind it.
-func besides(places []float64, at float64) (out [2]beside) {
-	for b := range out {
-		out[b].cells, out[b].x = make([]int, 0, 16), make([]float64, 0, 16)
-	}
-	for m, x := range places {
-		if d := math.Abs(x - at); d < lapReach && d > lapEdge/2 {
-			b := 0
-			if x-at > 0 {
-				b = 1
-			}
-			out[b].add(m, x-at)
-		}
-	}
-	return out
-}
-
-// laneStep returns by how much one lane steps at a place: a straight line is laid through the cells of either side.
-func (p *panel) laneStep(lane []int, sides *[2]beside) (height float64, ok bool) {
-	var value [2]float64
-	for i := range sides {
-		if value[i], ok = p.level(lane, &sides[i]); !ok {
-			return 0, false
-		}
-	}
-	return value[1] - value[0], true
-}
-
-// level returns where the line through a lane's seen cells on one side comes to the step.
-func (p *panel) level(lane []int, b *beside) (value float64, ok bool) {
-	n, sx, sxx := b.n, b.sx, b.sxx
-	var sy, sxy float64
-	x := b.x[:len(b.cells)]
-	for i, m := range b.cells {
-		k := lane[m]
-		if p.w[k] == 0 {
-			return p.levelOfSeen(lane, b)
-		}
-		y := p.y[k]
-		sy += y
-		sxy += x[i] * y
-	}
-	return lineAt0(n, sx, sxx, sy, sxy)
-}
-
-// levelOfSeen is level where some cells were not seen.
-func (p *panel) levelOfSeen(lane []int, b *beside) (value float64, ok bool) {
-	var n, sx, sxx, sy, sxy float64
-	for i, m := range b.cells {
-		if k := lane[m]; p.w[k] != 0 {
-			x := b.x[i]
-			n, sx, sy, sxx, sxy = n+1, sx+x, sy+p.y[k], sxx+x*x, sxy+x*p.y[k]
-		}
-	}
-	return lineAt0(n, sx, sxx, sy, sxy)
-}
-
-// lineAt0 returns the value at 0 of the straight line through n places, by their sums.
-func lineAt0(n, sx, sxx, sy, sxy float64) (value float64, ok bool) {
-	det := n*sxx - sx*sx
-	if n < 3 || det <= 0 {
-		return 0, false
-	}
-	return (sxx*sy - sx*sxy) / det, true
-}
-
-// middleLane returns the medians of the lanes at some places, mm, and these places about another in units of lapReach.
-func (p *panel) middleLane(cells [][]int, places []float64, near []int, at float64) (x, y []float64) {
-	for _, m := range near {
-		var all []float64
-		for _, lane := range cells {
-			if k := lane[m]; p.w[k] > 0 {
-				all = append(all, p.y[k])
-			}
-		}
-		if len(all) > 0 {
-			x, y = append(x, (places[m]-at)/lapReach), append(y, median(all))
-		}
-	}
-	return x, y
-}
-
-// isSharp reports whether a parabola with a step leaves far less of the middle lane than a smooth curve of as many
-// unknowns and one more.
-func (p *panel) isSharp(cells [][]int, places []float64, near []int, at float64) bool {
-	x, y := p.middleLane(cells, places, near, at)
-	stepped := func(x float64) []float64 {
-		if x > 0 {
-			return []float64{1, x, x * x, 1}
-		}
-		return []float64{1, x, x * x, 0}
-	}
-	smooth := func(x float64) []float64 { return []float64{1, x, x * x, x * x * x, x * x * x * x * x} }
-	return len(x) > 7 && leftBy(x, y, stepped) < lapSharp*leftBy(x, y, smooth)
-}
-
-// leftBy returns the sum of squares that a combination of functions leaves of values.
-func leftBy(x, y []float64, functions func(x float64) []float64) (sum float64) {
-	n := len(functions(0))
-	a, b := mat.NewDense(len(x), n, nil), mat.NewVecDense(len(x), slices.Clone(y))
-	for i, v := range x {
-		a.SetRow(i, functions(v))
-	}
-	var c, left mat.VecDense
-	if c.SolveVec(a, b) != nil {
-		return math.Inf(1)
-	}
-	left.MulVec(a, &c)
-	left.SubVec(b, &left)
-	return mat.Dot(&left, &left)
 }
 
 // tellLaps tells each step with its height and its line, one along a rib on both skins once.

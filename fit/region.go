@@ -245,10 +245,17 @@ func (s *seeker) prune(widening func(size float64) float64) bool {
 	best := make([]float64, len(s.regions))
 	for i, k := range windows(true)[:len(s.widen)] {
 		widen, sure := math.Max(s.widen[i], widening(math.Sqrt(k.arc*k.station))), s.p.sure(k)
+		few := s.few()
+		var f field
+		if !few {
+			f = s.p.smoothInto(s.p.spare(), s.residual, s.p.w, k)
+		}
 		for r := range s.regions {
 			g := &s.regions[r]
-			rows, columns := s.p.bounds(g.cells)
-			f := s.p.smoothBox(s.p.spare(), s.residual, k, rows, columns)
+			if few {
+				rows, columns := s.p.bounds(g.cells)
+				f = s.p.smoothBox(s.p.spare(), s.residual, k, rows, columns)
+			}
 			for _, c := range g.cells {
 				if m := g.sign * f.mean[c]; m > s.floor {
 					best[r] = math.Max(best[r], m/math.Hypot(widen*f.se[c], s.uForm[c])/sure)
@@ -281,6 +288,17 @@ func (s *seeker) prune(widening func(size float64) float64) bool {
 		}
 	}
 	return true
+}
+
+// few reports whether the regions' boxes together hold so little of the panel that each is better smoothed by itself.
+func (s *seeker) few() bool {
+	const most = 0.25 // of the panel
+	held := 0
+	for r := range s.regions {
+		rows, columns := s.p.bounds(s.regions[r].cells)
+		held += (rows[1] - rows[0]) * (columns[1] - columns[0])
+	}
+	return float64(held) < most*float64(len(s.owner))
 }
 
 // bounds returns the rows and columns that cells lie in, each from the first to the one after the last.

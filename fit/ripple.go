@@ -34,11 +34,14 @@ type ripple struct {
 // takeRipples looks for ripples and takes them from the departures; the form gives them back.
 func (p *panel) takeRipples() {
 	nc := p.columns()
-	for side := range 2 {
-		r, ok := p.ripple(side)
-		if !ok {
+	var sides [2]ripple
+	var ok [2]bool
+	scan.OnAllProcessors(len(sides), func(side int) { sides[side], ok[side] = p.ripple(side) })
+	for side := range sides {
+		if !ok[side] {
 			continue
 		}
+		r := sides[side]
 		for k := range p.y {
 			if j := k%nc - r.first; p.w[k] > 0 && j >= 0 && j < len(r.height) {
 				p.y[k] -= r.height[j]

@@ -46,7 +46,7 @@ func (g *score) at(i int) []float64 {
 	return g.rest[i-g.border:]
 }
 
-// scores returns the scores of each block of cells that bears weight.
+// scores returns the scores of each block of cells that bears weight. They hold until the next call.
 func (f *form) scores(p *panel, weights, residual []float64) []score {
 	var blocks []block
 	for _, rows := range blockStarts(p.station, blockStation) {
@@ -63,7 +63,9 @@ func (f *form) scores(p *panel, weights, residual []float64) []score {
 		out[k] = f.emptyScore(&blocks[k], p)
 		size += len(f.coef) - out[k].border + out[k].to - out[k].from
 	}
-	all := make([]float64, size)
+	r := f.ownRoom()
+	r.scores = cleared(r.scores, size)
+	all := r.scores
 	for k := range out {
 		g := &out[k]
 		g.spline, all = all[:g.to-g.from], all[g.to-g.from:]

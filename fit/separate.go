@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"tipwright/scan"
 )
 
@@ -23,9 +25,20 @@ type parted struct {
 	residual []float64 // departure less form, mm
 	uForm    []float64 // standard uncertainty of the form at each cell, mm
 	found    *seeker
-	drift    drift     // noise that neighbours share
-	weights  []float64 // of the last refit
-	some     []float64 // room for refit
+	drift    drift // noise that neighbours share
+	fitRoom
+}
+
+// fitRoom is what start and refit work in.
+type fitRoom struct {
+	weights []float64 // of the last fit
+	off     []float64 // residuals in standard errors; see measureOff
+	some    []float64 // of some cells
+}
+
+// trial returns a separation to try a form with, from where this one stands.
+func (out *parted) trial(f *form) *parted {
+	return &parted{form: f, residual: slices.Clone(out.residual), found: out.found}
 }
 
 // part separates the form from what stands out of it.
@@ -81,7 +94,8 @@ func (out *parted) surelyWhole(p *panel, f form, cut float64) bool {
 			skip[k] = spared
 		}
 	}
-	trial := &parted{form: &f, residual: slices.Clone(out.residual), found: out.found}
+	trial := out.trial(&f)
+	trial.fitRoom = out.fitRoom
 	if _, ok := trial.refit(p, cut, skip); !ok {
 		return false
 	}
@@ -154,18 +168,22 @@ func same(a, b []state) bool {
 // start makes the first fit, in which each cell pulls with a force that stops growing at one standard error,
 // so that regions of any depth pull little.
 func (out *parted) start(p *panel, cut float64) bool {
-	weights := slices.Clone(p.w)
+	weights := out.roomFor(p).weights
+	copy(weights, p.w)
 	weigh := func(c column) {
 		if out.residual == nil {
 			return // the first time all pull as they are
 		}
 		for k := c.first; k < len(p.w); k += c.step {
 			if w := p.w[k]; w > 0 {
-				weights[k] = w / math.Max(1, math.Abs(out.residual[k])/p.se[k])
+				weights[k] = w / math.Max(1, math.Abs(out.off[k]))
 			}
 		}
 	}
 	for range robustStarts {
+		if out.residual != nil {
+			out.measureOff(p)
+		}
 		if !out.form.solveWith(p, weights, cut, weigh) {
 			return false
 		}
@@ -176,14 +194,13 @@ func (out *parted) start(p *panel, cut float64) bool {
 
 // refit fits the form to what is not taken out. The weights hold until the next call.
 func (out *parted) refit(p *panel, cut float64, skip []state) (weights []float64, ok bool) {
-	if out.weights == nil {
-		out.weights, out.some = make([]float64, len(p.w)), make([]float64, 0, len(p.w)/3+1)
-	}
+	out.roomFor(p)
 	for range 3 {
+		out.measureOff(p)
 		z := out.some[:0]
 		for k := 0; k < len(p.w); k += 3 { // neighbours say nearly the same
 			if p.w[k] > 0 && skip[k] == stays {
-				z = append(z, math.Abs(out.residual[k])/p.se[k])
+				z = append(z, math.Abs(out.off[k]))
 			}
 		}
 		out.some = z
@@ -199,6 +216,17 @@ func (out *parted) refit(p *panel, cut float64, skip []state) (weights []float64
 	return out.weights, true
 }
 
+// roomFor makes the room that fits of a panel need.
+func (r *fitRoom) roomFor(p *panel) *fitRoom {
+	if n := len(p.w); len(r.weights) != n {
+		*r = fitRoom{make([]float64, n), make([]float64, n), make([]float64, 0, n/3+1)}
+	}
+	return r
+}
+
+// measureOff works out by how many standard errors the cells stand off the form.
+func (out *parted) measureOff(p *panel) { floats.DivTo(out.off, out.residual, p.se) }
+
 // weigh gives the cells of a column the weights with which they pull at the form: less beyond the limit of standard
 // errors, nothing where they are taken out.
 func (out *parted) weigh(p *panel, skip []state, limit float64, c column) {
@@ -210,12 +238,12 @@ func (out *parted) weigh(p *panel, skip []state, limit float64, c column) {
 		}
 		switch skip[k] {
 		case stays:
-			t := out.residual[k] / p.se[k] / limit
+			t := out.off[k] / limit
 			if t *= t; t < 1 {
 				out.weights[k] = w * (1 - t) * (1 - t)
 			}
 		case spared:
-			out.weights[k] = w / math.Max(1, math.Abs(out.residual[k])/p.se[k])
+			out.weights[k] = w / math.Max(1, math.Abs(out.off[k]))
 		}
 	}
 }

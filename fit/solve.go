@@ -34,18 +34,20 @@ func (f *form) solveWith(p *panel, weights []float64, cut float64, weigh func(c 
 	return !slices.ContainsFunc(f.coef, func(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) })
 }
 
-// room is what a form works in, from one fit to the next.
-type room struct {
-	bare, chol           *envelope
-	moments              []moments
-	poly                 [][mostOrders]float64
-	bread, moves, sorted []float64
+// formRoom is what a form works in, from one fit to the next.
+type formRoom struct {
+	bare, chol    *envelope
+	moments       []moments
+	poly          [][mostOrders]float64 // see settle
+	scores        []float64
+	bread, cov    []float64 // see cluster
+	moves, sorted []float64 // see movesOf
 }
 
 // ownRoom returns the form's room. A copy that is fitted at the same time as the form must be made to have its own.
-func (f *form) ownRoom() *room {
+func (f *form) ownRoom() *formRoom {
 	if f.room == nil {
-		f.room = &room{}
+		f.room = &formRoom{}
 	}
 	return f.room
 }

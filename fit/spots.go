@@ -47,10 +47,15 @@ func newSurveyor(out *parted, p *panel, c *contour, l *section.Loft) *surveyor {
 func (s *surveyor) detectionLimit(band float64) float64 {
 	best := math.Inf(1)
 	for i, k := range windows(true) {
-		se := s.p.spare()[:0]
-		for c, v := range s.p.spreadOf(s.p.w, k).se {
-			if !math.IsInf(v, 1) && s.p.station[c/s.p.columns()] <= math.Max(band, s.p.station[0]) {
-				se = append(se, math.Hypot(s.found.widen[i]*v, s.uForm[c]))
+		se, all, nc := s.p.spare()[:0], s.p.spreadOf(s.p.w, k).se, s.p.columns()
+		for row, st := range s.p.station {
+			if st > math.Max(band, s.p.station[0]) {
+				continue
+			}
+			for c := row * nc; c < (row+1)*nc; c++ {
+				if all[c] <= math.MaxFloat64 {
+					se = append(se, math.Hypot(s.found.widen[i]*all[c], s.uForm[c]))
+				}
 			}
 		}
 		if len(se) == 0 {

@@ -38,13 +38,14 @@ func (w *work) templates() error {
 // gauges adds the target's outlines at the tip rib and inboard of it, for check gauges.
 func (w *work) gauges() {
 	reach := math.Min(w.opt.Band, w.panel.span())
-	for i := range gaugeCount + 1 {
+	w.result.Gauges = make([]Template, gaugeCount+1)
+	scan.OnAllProcessors(gaugeCount+1, func(i int) {
 		st := math.Round(reach * float64(i) / gaugeCount)
-		w.result.Gauges = append(w.result.Gauges, Template{
+		w.result.Gauges[i] = Template{
 			Name: fmt.Sprintf("gauge-%.0f", st), Station: st, U: w.result.TargetU,
 			Outline: thin(w.target.outline(w.contour, &w.survey.Loft, w.strips, w.opt.Droop, st)),
-		})
-	}
+		}
+	})
 }
 
 // thin leaves at most mostPoints of an outline, and at least leastPoints, so that the line moves less than

@@ -2,7 +2,6 @@ package fit
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 
@@ -100,8 +99,9 @@ func (out *parted) readTurn(p *panel, cut float64) bool {
 	if f.turn.lever > 0 {
 		var readings [2]reading // with the form's cut, and with the finer one
 		var ok [2]bool
+		rooms := [2]fitRoom{out.fitRoom}
 		scan.OnAllProcessors(2, func(i int) {
-			readings[i], ok[i] = out.turnWith(p, [2]float64{cut, turnCut * cut}[i], skip)
+			readings[i], ok[i] = out.turnWith(p, [2]float64{cut, turnCut * cut}[i], skip, rooms[i])
 		})
 		if !ok[0] || !ok[1] {
 			return false
@@ -135,10 +135,11 @@ func reconcile(coarse, fine reading) (value, sd float64) {
 }
 
 // turnWith reads the turn by a fit with the given cut.
-func (out *parted) turnWith(p *panel, cut float64, skip []state) (r reading, ok bool) {
+func (out *parted) turnWith(p *panel, cut float64, skip []state, room fitRoom) (r reading, ok bool) {
 	f := *out.form
 	f.room = nil
-	trial := &parted{form: &f, residual: slices.Clone(out.residual), found: out.found}
+	trial := out.trial(&f)
+	trial.fitRoom = room
 	at := f.turnIndex() * f.orders
 	for {
 		weights, ok := trial.refit(p, cut, skip)

@@ -47,7 +47,7 @@ func (c *candidate) aft() []r3.Vec {
 			if y := p.Y * c.inboard; y < c.lo || y > c.hi {
 				continue
 			}
-			if neutral.compare(p, &r) && r.x >= c.Hinge+hingeGap && math.Abs(r.distance) <= 0.06*c.Chord {
+			if neutral.compareNear(p, 0.06*c.Chord, &r) && r.x >= c.Hinge+hingeGap && math.Abs(r.distance) <= 0.06*c.Chord {
 				points = append(points, p)
 			}
 		}
@@ -59,11 +59,12 @@ func (c *candidate) aft() []r3.Vec {
 func (c *candidate) aileronMisfit(points []r3.Vec, angle float64) float64 {
 	turned := c.model
 	turned.Deflection = angle
+	far := worst*c.Chord + math.Abs(c.offset) // from here on it counts as no more
 	var sum float64
 	var r residual
 	for _, p := range points {
 		d := worst
-		if turned.compare(p, &r) && !r.end {
+		if turned.compareNear(p, far, &r) && !r.end {
 			d = math.Min(math.Abs(r.distance-c.offset)/c.Chord, worst)
 		}
 		sum += d * d

@@ -2,6 +2,7 @@ package section
 
 import (
 	"math/bits"
+	"sync"
 
 	"gonum.org/v1/gonum/spatial/r3"
 
@@ -60,6 +61,18 @@ func (c *cloud) at(i int) r3.Vec {
 	return vec(c.scan.At(i))
 }
 
+// placed is at for those who ask for many: of most clouds all points are the scan's own.
+func (c *cloud) placed() func(i int) r3.Vec {
+	if c.own != nil || len(c.laid) > 0 {
+		return c.at
+	}
+	points, o := c.scan.Points, vec(c.scan.Origin)
+	return func(i int) r3.Vec {
+		p := &points[i]
+		return r3.Vec{X: o.X + float64(p[0]), Y: o.Y + float64(p[1]), Z: o.Z + float64(p[2])}
+	}
+}
+
 // each calls do for the points from lo on and before hi.
 func (c *cloud) each(lo, hi int, do func(i int, p r3.Vec)) {
 	whole := min(hi, len(c.scan.Points))
@@ -76,20 +89,45 @@ func (c *cloud) each(lo, hi int, do func(i int, p r3.Vec)) {
 	}
 }
 
+// piece is how many points are handed on at a time: room for them stays in the nearest cache.
+const piece = 256
+
+// pieceRooms is what is used again of that room.
+var pieceRooms = sync.Pool{New: func() any { return new([piece]r3.Vec) }}
+
+// pieces calls do for the points from lo on and before hi, a piece at a time, with the number of its first.
+func (c *cloud) pieces(lo, hi int, do func(first int, points []r3.Vec)) {
+	room := pieceRooms.Get().(*[piece]r3.Vec)
+	defer pieceRooms.Put(room)
+	o := vec(c.scan.Origin)
+	for ; lo < hi; lo += piece {
+		points := room[:min(piece, hi-lo)]
+		if c.own != nil || lo+len(points) > len(c.scan.Points) {
+			for k := range points {
+				points[k] = c.at(lo + k)
+			}
+		} else {
+			for k := range points {
+				p := &c.scan.Points[lo+k]
+				points[k] = r3.Vec{X: o.X + float64(p[0]), Y: o.Y + float64(p[1]), Z: o.Z + float64(p[2])}
+			}
+		}
+		do(lo, points)
+	}
+}
+
 // stream is a long list of points in the wing frame, mm, that is gone through in pieces.
 type stream struct {
 	n    int
 	some func(lo, hi int, out []r3.Vec) []r3.Vec // appends those from lo on and before hi that count; for all processors
 }
 
-// streamPiece is how many points of a stream are asked for at a time: room for them stays in the nearest cache.
-const streamPiece = 256
-
 // each calls do for the points from lo on and before hi, a piece at a time; lo is a multiple of 64.
 func (s *stream) each(lo, hi int, do func(points []r3.Vec)) {
-	room := make([]r3.Vec, 0, streamPiece)
-	for ; lo < hi; lo += streamPiece {
-		do(s.some(lo, min(lo+streamPiece, hi), room))
+	room := pieceRooms.Get().(*[piece]r3.Vec)
+	defer pieceRooms.Put(room)
+	for ; lo < hi; lo += piece {
+		do(s.some(lo, min(lo+piece, hi), room[:0]))
 	}
 }
 

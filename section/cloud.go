@@ -34,11 +34,14 @@ func thin(points *cloud, edge float64) []patch {
 	scan.OnAllProcessors(len(shares), func(k int) {
 		shares[k] = gathered(points, k*n/len(shares), (k+1)*n/len(shares), edge)
 	})
-	cells := 0
+	// Together the shares of a scan whose neighbours stand near each other have as many cells as each by itself, and those of
+	// one that is strewn hardly more than one.
+	cells, blocks, mostCells, mostBlocks := 0, 0, 0, 0
 	for _, share := range shares {
-		cells += len(share.sums)
+		cells, mostCells = cells+len(share.sums), max(mostCells, len(share.sums))
+		blocks, mostBlocks = blocks+len(share.blocks), max(mostBlocks, len(share.blocks))
 	}
-	g := newVoxels(edge, cells)
+	g := newVoxels(edge, min(cells, 4*mostCells), min(blocks, 4*mostBlocks))
 	for _, share := range shares {
 		g.join(share)
 	}
@@ -63,7 +66,8 @@ func thin(points *cloud, edge float64) []patch {
 
 // gathered returns the voxels of the points from lo on and before hi.
 func gathered(points *cloud, lo, hi int, edge float64) *voxels {
-	g := newVoxels(edge, (hi-lo)/8)
+	cells := (hi - lo) / 16
+	g := newVoxels(edge, cells, cells/usualCells)
 	if strewn(points, lo, hi, edge*blockEdge) {
 		for _, i := range byPlace(points, lo, hi, edge) {
 			g.add(points.at(int(i)))
@@ -185,7 +189,8 @@ func smallestAxis(c [6]float64) (axis r3.Vec, value float64) {
 // side, and its middle: strays do not stretch it.
 func extent(points *cloud) (size, middle r3.Vec) {
 	step := max(points.len()/20000, 1)
-	var x, y, z []float64
+	n := (points.len() + step - 1) / step
+	x, y, z := make([]float64, 0, n), make([]float64, 0, n), make([]float64, 0, n)
 	for i := 0; i < points.len(); i += step {
 		p := points.at(i)
 		x, y, z = append(x, p.X), append(y, p.Y), append(z, p.Z)

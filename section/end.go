@@ -39,15 +39,14 @@ func plane(pts []r3.Vec, cut, lean float64) (e end, ok bool) {
 		var right [3]float64
 		var sum float64
 		for i, p := range pts {
-			row := [3]float64{1, p.X, p.Z}
-			sum += w[i]
-			for a := range 3 {
-				right[a] += w[i] * row[a] * p.Y
-				for b := a; b < 3; b++ {
-					sums[a][b] += w[i] * row[a] * row[b]
-				}
-			}
+			w := w[i]
+			x, z := w*p.X, w*p.Z
+			sum += w
+			right[0], right[1], right[2] = right[0]+w*p.Y, right[1]+x*p.Y, right[2]+z*p.Y
+			sums[0][1], sums[0][2] = sums[0][1]+x, sums[0][2]+z
+			sums[1][1], sums[1][2], sums[2][2] = sums[1][1]+x*p.X, sums[1][2]+x*p.Z, sums[2][2]+z*p.Z
 		}
+		sums[0][0] = sum
 		lhs, rhs := mat.NewSymDense(3, nil), mat.NewVecDense(3, right[:])
 		for a := range 3 {
 			for b := a; b < 3; b++ {
@@ -155,43 +154,51 @@ func (f *fitter) gather(b band, stride int) panel {
 	on := math.Max(4*f.scale, 0.001*f.Chord)
 	deep := math.Max(6*f.scale, 0.008*f.Chord)
 	up, off := f.heightOver(b.plane)
-	parts := chunked((len(f.points)+stride-1)/stride, func(first, last int) (p panel) {
+	type found struct {
+		at     r3.Vec
+		arc    float64
+		cell   r2.Vec
+		inside bool
+	}
+	var all panel
+	inOrder((len(f.points)+stride-1)/stride, func(first, last int, list []found) []found {
+		var r residual
 		for i := first; i < last; i++ {
 			point := f.points.at(i * stride)
 			if h := r3.Dot(up, point) + off; h < b.lo || h > b.hi {
 				continue
 			}
 			at := f.wingFromPoints.apply(point)
+			if !f.compare(at, &r) || r.end {
+				continue
+			}
 			w := r3.Vec{X: at.X, Y: at.Y * f.inboard, Z: at.Z}
-			r, ok := f.at(at)
-			d := r.distance - f.offset
-			switch {
-			case !ok || r.end:
+			switch d := r.distance - f.offset; {
 			case math.Abs(d) < on:
-				p.skin, p.arc = append(p.skin, w), append(p.arc, r.arc*f.Chord)
+				list = append(list, found{at: w, arc: r.arc * f.Chord})
 			case d < -deep:
-				p.inside, p.cell = append(p.inside, w), append(p.cell, f.place(at).q)
+				list = append(list, found{at: w, cell: f.place(at).q, inside: true})
 			}
 		}
-		return p
+		return list
+	}, func(list []found) {
+		n := 0
+		for i := range list {
+			if list[i].inside {
+				n++
+			}
+		}
+		all.inside, all.cell = withRoom(all.inside, n), withRoom(all.cell, n)
+		all.skin, all.arc = withRoom(all.skin, len(list)-n), withRoom(all.arc, len(list)-n)
+		for i := range list {
+			if p := &list[i]; p.inside {
+				all.inside, all.cell = append(all.inside, p.at), append(all.cell, p.cell)
+			} else {
+				all.skin, all.arc = append(all.skin, p.at), append(all.arc, p.arc)
+			}
+		}
 	})
-	return panel{
-		skin: listed(parts, func(p panel) []r3.Vec { return p.skin }), arc: listed(parts, func(p panel) []float64 { return p.arc }),
-		inside: listed(parts, func(p panel) []r3.Vec { return p.inside }), cell: listed(parts, func(p panel) []r2.Vec { return p.cell }),
-	}
-}
-
-// listed puts one list of each part after the other.
-func listed[P, T any](parts []P, list func(P) []T) []T {
-	n := 0
-	for _, p := range parts {
-		n += len(list(p))
-	}
-	out := make([]T, 0, n)
-	for _, p := range parts {
-		out = append(out, list(p)...)
-	}
-	return out
+	return all
 }
 
 // heightOver returns how the height of a point of the scan over a plane is told from its place: up·point + off.
@@ -206,12 +213,7 @@ func (f *fitter) heightOver(e end) (up r3.Vec, off float64) {
 
 // skinEdge finds where the skin ends, bin by bin along the arc, and lays a plane through the ends.
 func (f *fitter) skinEdge(p panel) (end, bool) {
-	bins := make([][]r3.Vec, int(f.field.length()*f.Chord/edgeBinMM)+1)
-	for i, q := range p.skin {
-		if b := int(p.arc[i] / edgeBinMM); b >= 0 && b < len(bins) {
-			bins[b] = append(bins[b], q)
-		}
-	}
+	bins := binned(p, int(f.field.length()*f.Chord/edgeBinMM)+1)
 	found := make([]outermost, len(bins))
 	scan.OnAllProcessors(len(bins), func(b int) { found[b] = outermostOf(bins[b]) })
 	edges := givenBack(found, f.scale)
@@ -221,6 +223,30 @@ func (f *fitter) skinEdge(p panel) (end, bool) {
 	e, ok := plane(edges, edgeCut*f.Chord, edgeLean)
 	e.uX, e.uZ = e.uX*math.Sqrt(edgeVoice), e.uZ*math.Sqrt(edgeVoice)
 	return e, ok
+}
+
+// binned returns the points on the skin by so many bins of their arc.
+func binned(p panel, n int) [][]r3.Vec {
+	first := make([]int, n+1)
+	bin := func(i int) int { return min(int(p.arc[i]/edgeBinMM), n) }
+	for i := range p.skin {
+		if b := bin(i); b >= 0 && b < n {
+			first[b+1]++
+		}
+	}
+	for b := range n {
+		first[b+1] += first[b]
+	}
+	all, bins := make([]r3.Vec, first[n]), make([][]r3.Vec, n)
+	for b := range bins {
+		bins[b] = all[first[b]:first[b]:first[b+1]]
+	}
+	for i, q := range p.skin {
+		if b := bin(i); b >= 0 && b < n {
+			bins[b] = append(bins[b], q)
+		}
+	}
+	return bins
 }
 
 // outermost is the outermost point of a bin, and the mean spacing of the bin's points along the station, mm; 0 where the
@@ -237,19 +263,40 @@ func outermostOf(bin []r3.Vec) outermost {
 	if len(bin) < 8 {
 		return outermost{}
 	}
-	slices.SortFunc(bin, func(a, b r3.Vec) int { return cmp.Compare(a.Y, b.Y) })
-	gaps := make([]float64, 0, len(bin))
-	for i := 1; i < len(bin); i++ {
-		gaps = append(gaps, bin[i].Y-bin[i-1].Y)
+	stations := make([]float64, len(bin))
+	for i := range bin {
+		stations[i] = bin[i].Y
+	}
+	slices.Sort(stations)
+	gaps := make([]float64, len(bin)-1)
+	for i := range gaps {
+		gaps[i] = stations[i+1] - stations[i]
 	}
 	// Gaps of a Poisson process are exponential: the mean is the median over ln 2.
 	gap := math.Max(median(gaps)/math.Ln2, 1e-9)
 	for i := 0; i+follow < len(bin); i++ {
-		if bin[i+follow].Y-bin[i].Y < 3*follow*gap+1e-9 {
-			return outermost{bin[i], gap}
+		if stations[i+follow]-stations[i] < 3*follow*gap+1e-9 {
+			return outermost{inPlace(bin, stations[i], i), gap}
 		}
 	}
 	return outermost{}
+}
+
+// inPlace returns the point that stands at place i of a bin once that is sorted by station: the only one at that station
+// mostly, which need not be sorted for.
+func inPlace(bin []r3.Vec, station float64, i int) r3.Vec {
+	at, n := 0, 0
+	for k := range bin {
+		if bin[k].Y == station {
+			at = k
+			n++
+		}
+	}
+	if n == 1 {
+		return bin[at]
+	}
+	slices.SortFunc(bin, func(a, b r3.Vec) int { return cmp.Compare(a.Y, b.Y) })
+	return bin[i]
 }
 
 // givenBack returns the skin's edge in each bin that shows one: its outermost point, moved outboard by the share of a
@@ -277,8 +324,14 @@ func givenBack(found []outermost, noise float64) (edges []r3.Vec) {
 // face looks for the rib's face at the skin's edge: points that fill the inside of the section.
 func (f *fitter) face(p panel, edge end) (end, bool) {
 	near := math.Max(6, 3*edge.rms)
+	n := 0
+	for _, q := range p.inside {
+		if math.Abs(edge.height(q)) < near {
+			n++
+		}
+	}
 	var seen capCells
-	var pts []r3.Vec
+	pts := make([]r3.Vec, 0, n)
 	for i, q := range p.inside {
 		if math.Abs(edge.height(q)) < near {
 			pts = append(pts, q)

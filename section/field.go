@@ -140,16 +140,25 @@ func (f *field) at(p r2.Vec) (ft foot, ok bool) {
 }
 
 // look is at, which leaves the foot where it is wanted.
-func (f *field) look(p r2.Vec, ft *foot) bool {
+func (f *field) look(p r2.Vec, ft *foot) bool { return f.lookNear(p, math.Inf(1), ft) }
+
+// lookNear is look for those who have no use for a foot farther than reach, and may be told that there is none.
+func (f *field) lookNear(p r2.Vec, reach float64, ft *foot) bool {
 	x, y := (p.X-f.origin.X)*f.perCell, (p.Y-f.origin.Y)*f.perCell
 	i, k := int(x), int(y)
 	if x < 0 || y < 0 || i >= f.nx || k >= f.nz {
 		return false
 	}
 	n := k*f.nx + i
-	if f.table != nil && f.table[n].known {
-		f.table[n].at((x-float64(i)-0.5)*f.cell, (y-float64(k)-0.5)*f.cell, ft)
-		return true
+	if f.table != nil {
+		c := &f.table[n]
+		if c.known {
+			c.at((x-float64(i)-0.5)*f.cell, (y-float64(k)-0.5)*f.cell, ft)
+			return true
+		}
+		if float64(c.least) > reach {
+			return false
+		}
 	}
 	*ft = f.search(p, n)
 	return true

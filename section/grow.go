@@ -72,11 +72,12 @@ func (c *candidate) runNear(s step) {
 // reaches.
 func (c *candidate) near(lo, hi, distance float64) []int {
 	return joined(len(c.points), func(first, last int) (near []int) {
+		var r residual
 		for i := first; i < last; i++ {
 			if y := c.wingFromPoints.y(c.points.at(i)) * c.inboard; y < lo || y > hi {
 				continue
 			}
-			if r, ok := c.at(c.wingFromPoints.apply(c.points.at(i))); ok && math.Abs(r.distance-c.offset) < distance {
+			if c.compareNear(c.wingFromPoints.apply(c.points.at(i)), distance+math.Abs(c.offset), &r) && math.Abs(r.distance-c.offset) < distance {
 				near = append(near, i)
 			}
 		}

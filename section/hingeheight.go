@@ -34,14 +34,14 @@ func ownColumns(s step) int {
 
 // hingeRow returns by how much the distance of a point on the skin changes for each millimetre of the height of the
 // hinge's axis, and for each that the aileron's skins are built too thin. neutral is its place in the unit section.
-func (f *fitter) hingeRow(neutral r2.Vec, r *residual) []float64 {
+func (f *fitter) hingeRow(neutral r2.Vec, r *residual) [hingeColumns]float64 {
 	if neutral.X <= f.Hinge {
-		return make([]float64, hingeColumns)
+		return [hingeColumns]float64{}
 	}
 	sin, cos := sincos(f.Deflection)
 	n := turnBy(f.Twist * r.station).noseDown(r2.Vec{X: r.gradient.X, Y: r.gradient.Z}) // as the aileron lies
 	n = turnBy(f.Deflection).noseDown(n)
-	return []float64{n.X*sin + n.Y*(1-cos), 1}
+	return [hingeColumns]float64{n.X*sin + n.Y*(1-cos), 1}
 }
 
 // hingeMiddle returns the middle of the section's depth at the hinge line and the depth, chords.

@@ -52,12 +52,47 @@ func hollowAbout(hollow [][]bool, i, j int) bool {
 
 // looksHollow asks a few of a block's points whether the block shows more than one skin.
 func looksHollow(v []float32) bool {
-	few := make([]float64, 0, hollowSample)
-	for i := range min(len(v), hollowSample) {
-		few = append(few, float64(v[i*len(v)/min(len(v), hollowSample)]))
+	var room [hollowSample]float64
+	few := room[:min(len(v), hollowSample)]
+	for i := range few {
+		few[i] = float64(v[i*len(v)/len(few)])
+	}
+	if surelyOne(few) {
+		return false
 	}
 	_, floor := outerSkin(few)
 	return !math.IsInf(floor, -1)
+}
+
+// surelyOne reports whether outerSkin would find one skin, where that can be told without sorting: where no gap is as wide
+// as one between skins, and few points lie close to the outermost.
+func surelyOne(v []float64) bool {
+	const bin, bins = leastSkinGap / 2.001, 64 // a gap between skins spans a whole bin, however it lies
+	bottom, top := v[0], v[0]
+	for _, d := range v {
+		bottom, top = min(bottom, d), max(top, d)
+	}
+	switch apart := top - bottom; {
+	case apart < bin:
+		return true
+	case !(apart < bin*(bins-1)):
+		return false
+	}
+	var counts [bins]int
+	outermost, edge := 0, top-exactSkin
+	for _, d := range v {
+		counts[int((d-bottom)*(1/bin))&(bins-1)]++
+		if d >= edge {
+			outermost++
+		}
+	}
+	least, below := max(int(leastSkinShare*float64(len(v))), 1), 0
+	for _, n := range counts {
+		if below += n; n == 0 && below >= least && below < len(v)-least {
+			return false
+		}
+	}
+	return outermost < least
 }
 
 // outerSkin parts the distances of a block that shows more than the outer skin, such as a hollow print's inner one

@@ -176,7 +176,11 @@ func (m *model) at(p r3.Vec) (r residual, ok bool) {
 }
 
 // compare is at, which leaves the answer where it is wanted: with the field's the inner loop of every fit.
-func (m *model) compare(p r3.Vec, r *residual) bool {
+func (m *model) compare(p r3.Vec, r *residual) bool { return m.compareNear(p, math.Inf(1), r) }
+
+// compareNear is compare for those who have no use for points farther than so many mm from the loft, and may be told that
+// one is too far.
+func (m *model) compareNear(p r3.Vec, reach float64, r *residual) bool {
 	q, station, chord, twist := m.inSection(p)
 	if !(chord > 0) {
 		return false
@@ -188,7 +192,7 @@ func (m *model) compare(p r3.Vec, r *residual) bool {
 		neutral = r2.Vec{X: m.Hinge + v.X, Y: m.HingeZ + v.Y}
 	}
 	var ft foot
-	if !m.field.look(neutral, &ft) {
+	if !m.field.lookNear(neutral, reach/chord, &ft) {
 		return false
 	}
 	n, perDeflection := ft.normal, 0.0

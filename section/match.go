@@ -213,8 +213,9 @@ type voting struct {
 	cell   float64
 	nx, ny int
 	count  []uint16
-	near   map[[2]int][]int
+	at     []r2.Vec // the slab's points from the origin, in cells
 	reach  float64
+	near   nearGrid
 }
 
 const maxVotingCells = 1 << 20
@@ -225,7 +226,8 @@ func newVoting(s slab, chord float64) *voting {
 		lo = r2.Vec{X: math.Min(lo.X, p.X), Y: math.Min(lo.Y, p.Y)}
 		hi = r2.Vec{X: math.Max(hi.X, p.X), Y: math.Max(hi.Y, p.Y)}
 	}
-	v := &voting{cell: voteCell * chord, reach: coverReach * chord, near: map[[2]int][]int{}}
+	v := &voting{cell: voteCell * chord, reach: coverReach * chord}
+	v.near = newNearGrid(s.at, lo, hi, v.reach)
 	v.origin = r2.Sub(lo, r2.Vec{X: chord, Y: chord})
 	span := r2.Add(r2.Sub(hi, lo), r2.Vec{X: 2 * chord, Y: 2 * chord})
 	for span.X/v.cell*span.Y/v.cell > maxVotingCells {
@@ -233,15 +235,50 @@ func newVoting(s slab, chord float64) *voting {
 	}
 	v.nx, v.ny = int(span.X/v.cell)+1, int(span.Y/v.cell)+1
 	v.count = make([]uint16, v.nx*v.ny)
+	v.at = make([]r2.Vec, len(s.at))
 	for i, p := range s.at {
-		key := v.key(p)
-		v.near[key] = append(v.near[key], i)
+		v.at[i] = r2.Vec{X: (p.X - v.origin.X) / v.cell, Y: (p.Y - v.origin.Y) / v.cell}
 	}
 	return v
 }
 
-func (v *voting) key(p r2.Vec) [2]int {
-	return [2]int{int(math.Floor(p.X / v.reach)), int(math.Floor(p.Y / v.reach))}
+// nearGrid lists points by cells no smaller than a reach, so that all within reach of a place lie in nine of them.
+type nearGrid struct {
+	lo     r2.Vec
+	cell   float64
+	nx, ny int
+	first  []int32 // of each cell, into points; one longer than the cells
+	points []int32
+}
+
+func newNearGrid(points []r2.Vec, lo, hi r2.Vec, reach float64) nearGrid {
+	g := nearGrid{lo: lo, cell: reach * (1 + 1e-9)} // more than rounding makes up for
+	span := r2.Sub(hi, lo)
+	for span.X/g.cell*span.Y/g.cell > maxVotingCells/8 {
+		g.cell *= 1.5
+	}
+	g.nx, g.ny = int(span.X/g.cell)+1, int(span.Y/g.cell)+1
+	g.first, g.points = make([]int32, g.nx*g.ny+1), make([]int32, len(points))
+	cells := make([]int32, len(points))
+	for i, p := range points {
+		x, y := g.place(p)
+		cells[i] = int32(y*g.nx + x)
+		g.first[cells[i]+1]++
+	}
+	for c := range g.nx * g.ny {
+		g.first[c+1] += g.first[c]
+	}
+	next := slices.Clone(g.first)
+	for i, c := range cells {
+		g.points[next[c]] = int32(i)
+		next[c]++
+	}
+	return g
+}
+
+// place returns the column and row of a place, which may lie beyond the grid.
+func (g *nearGrid) place(p r2.Vec) (x, y int) {
+	return int(math.Floor((p.X - g.lo.X) / g.cell)), int(math.Floor((p.Y - g.lo.Y) / g.cell))
 }
 
 // winner is the place that won the vote at one turn.
@@ -267,33 +304,56 @@ func (v *voting) winners(s slab, t template, chord float64) []winner {
 // place lets the slab vote for the leading edge of the template at one turn and returns the winner.
 func (v *voting) place(s slab, t template, turn, chord float64) winner {
 	clear(v.count)
-	var bins [normalBins][]r2.Vec // of the template's points, in cells
-	sin, cos := math.Sincos(turn)
-	size := chord / v.cell
-	for j, p := range t.at {
-		b := normalBin(t.angle[j] + turn)
-		bins[b] = append(bins[b], r2.Vec{X: size * (cos*p.X - sin*p.Y), Y: size * (sin*p.X + cos*p.Y)})
-	}
+	bins := t.turned(turn, chord/v.cell)
 	best, most := 0, uint16(0)
-	for i, p := range s.at {
-		px, py := (p.X-v.origin.X)/v.cell, (p.Y-v.origin.Y)/v.cell
+	count, nx, ny := v.count, v.nx, v.ny
+	for i, p := range v.at {
 		b := s.bin[i]
 		for d := -1; d <= 1; d++ {
-			for _, q := range bins[(b+d+normalBins)%normalBins] {
-				x, y := int(px-q.X), int(py-q.Y)
-				if x < 0 || y < 0 || x >= v.nx || y >= v.ny {
+			for _, q := range bins.of((b + d + normalBins) % normalBins) {
+				x, y := int(p.X-q.X), int(p.Y-q.Y)
+				if uint(x) >= uint(nx) || uint(y) >= uint(ny) { // or less than 0
 					continue
 				}
-				k := y*v.nx + x
-				v.count[k]++
-				if v.count[k] > most {
-					best, most = k, v.count[k]
+				k := y*nx + x
+				n := count[k] + 1
+				count[k] = n
+				if n > most {
+					best, most = k, n
 				}
 			}
 		}
 	}
 	at := r2.Vec{X: float64(best%v.nx) + 0.5, Y: float64(best/v.nx) + 0.5}
 	return winner{turn, r2.Add(v.origin, r2.Scale(v.cell, at)), most}
+}
+
+// turnedTemplate is the points of a template by the bins of their normals.
+type turnedTemplate struct {
+	at    [templateCount]r2.Vec
+	first [normalBins + 1]int
+}
+
+// of returns the points of a bin.
+func (t *turnedTemplate) of(bin int) []r2.Vec { return t.at[t.first[bin]:t.first[bin+1]] }
+
+// turned returns the template turned and as large as so many of the units in which its points are told.
+func (t *template) turned(turn, size float64) (out turnedTemplate) {
+	sin, cos := math.Sincos(turn)
+	var bins [templateCount]int
+	for j := range t.at {
+		bins[j] = normalBin(t.angle[j] + turn)
+		out.first[bins[j]+1]++
+	}
+	for b := range normalBins {
+		out.first[b+1] += out.first[b]
+	}
+	next := out.first
+	for j, p := range t.at {
+		out.at[next[bins[j]]] = r2.Vec{X: size * (cos*p.X - sin*p.Y), Y: size * (sin*p.X + cos*p.Y)}
+		next[bins[j]]++
+	}
+	return out
 }
 
 // normalBin returns the bin of a normal whose sign carries no meaning.
@@ -320,13 +380,13 @@ func (v *voting) cover(s slab, t template, turn, chord float64, at r2.Vec) float
 }
 
 func (v *voting) hit(s slab, q r2.Vec, angle float64) bool {
-	key := v.key(q)
-	for dx := -1; dx <= 1; dx++ {
-		for dy := -1; dy <= 1; dy++ {
-			for _, i := range v.near[[2]int{key[0] + dx, key[1] + dy}] {
-				if r2.Norm2(r2.Sub(s.at[i], q)) < v.reach*v.reach && math.Abs(math.Cos(angle-s.angle[i])) > 0.9 {
-					return true
-				}
+	g := &v.near
+	x, y := g.place(q)
+	left, right := max(x-1, 0), min(x+1, g.nx-1)
+	for row := max(y-1, 0); row <= min(y+1, g.ny-1) && left <= right; row++ {
+		for _, i := range g.points[g.first[row*g.nx+left]:g.first[row*g.nx+right+1]] {
+			if r2.Norm2(r2.Sub(s.at[i], q)) < v.reach*v.reach && math.Abs(math.Cos(angle-s.angle[i])) > 0.9 {
+				return true
 			}
 		}
 	}

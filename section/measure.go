@@ -102,6 +102,7 @@ type work struct {
 	marked     marks    // those of them that lie near the wing
 	mended     *mending // how upper and lower skin have been brought together; nil: they have not
 	aft        []uint32 // what may lie at the tail
+	aftMesh    aftMesh  // of a mesh, with its points
 	tailRoom   []tailPoint
 	tailShape  tailShape // how it ends, as last found
 	meshNoise  meshNoise

@@ -29,7 +29,8 @@ func (w *work) near(c *candidate) (sample, share bulk) {
 		reach := math.Max(c.ChordAt(lo), c.ChordAt(hi))
 		return most.X > -reach/2 && least.X < 1.5*reach && most.Y > lo && least.Y < hi && most.Z > -reach && least.Z < reach
 	})
-	inMM := func(i int) [3]float32 { return single(r3.Scale(c.mm, r3.Sub(w.cloud.at(i), c.origin))) }
+	at := w.cloud.placed()
+	inMM := func(i int) [3]float32 { return single(r3.Scale(c.mm, r3.Sub(at(i), c.origin))) }
 	w.marked = newMarks(w.cloud.len())
 	cells := newShareCells(c, lo, hi)
 	type found struct {
@@ -37,30 +38,27 @@ func (w *work) near(c *candidate) (sample, share bulk) {
 		cell  int32
 	}
 	close, margin := newCloseness(&c.model), panelMargin*c.Chord
-	const together = 64 // chunks
-	var lists [together][]found
-	for first := 0; first < w.cloud.len(); first += together * chunkSize {
-		n := min(together*chunkSize, w.cloud.len()-first)
-		parallel(n, func(a, b int) {
-			list := lists[a/chunkSize][:0]
-			w.cloud.each(first+a, first+b, func(i int, p r3.Vec) {
-				if station := toWing.y(p) * c.inboard; station > lo && station < hi {
-					if arc, ok := close.to(toWing.apply(p), margin); ok {
-						w.marked.set(i)
-						list = append(list, found{uint32(i), cells.number(arc, station)})
-					}
+	inOrder(w.cloud.len(), func(a, b int, list []found) []found {
+		w.cloud.pieces(a, b, func(first int, points []r3.Vec) {
+			for k, p := range points {
+				station := toWing.y(p) * c.inboard
+				if !(station > lo && station < hi) {
+					continue
 				}
-			})
-			lists[a/chunkSize] = list
-		})
-		for _, list := range lists[:(n+chunkSize-1)/chunkSize] {
-			for _, p := range list {
-				if cells.take(p.cell) {
-					share = append(share, inMM(int(p.point)))
+				if arc, ok := close.to(toWing.apply(p), margin); ok {
+					w.marked.set(first + k)
+					list = append(list, found{uint32(first + k), cells.number(arc, station)})
 				}
 			}
+		})
+		return list
+	}, func(list []found) {
+		for _, p := range list {
+			if cells.take(p.cell) {
+				share = append(share, inMM(int(p.point)))
+			}
 		}
-	}
+	})
 	return w.marked.sample(samplePoints, inMM), share
 }
 
@@ -76,12 +74,14 @@ func (m marks) sample(n int, at func(i int) [3]float32) bulk {
 	stride := max(all/n, 1)
 	out := make(bulk, (all+stride-1)/stride)
 	scan.OnAllProcessors(len(before), func(c int) {
-		k := before[c]
+		next := (before[c] + stride - 1) / stride // of those that are taken
+		skip := next*stride - before[c]
 		m.each(c*chunkSize, min((c+1)*chunkSize, 64*len(m)), func(i int) {
-			if k%stride == 0 {
-				out[k/stride] = at(i)
+			if skip == 0 {
+				out[next] = at(i)
+				next, skip = next+1, stride
 			}
-			k++
+			skip--
 		})
 	})
 	return out
@@ -142,17 +142,9 @@ func (c *closeness) to(p r3.Vec, margin float64) (arc float64, ok bool) {
 
 // everyPoint returns all marked points.
 func (w *work) everyPoint() stream {
-	from, whole := w.wingFromScan(), w.cloud.own == nil
-	points, origin := w.cloud.scan.Points, vec(w.cloud.scan.Origin)
+	from, at := w.wingFromScan(), w.cloud.placed()
 	some := func(lo, hi int, out []r3.Vec) []r3.Vec {
-		w.marked.each(lo, hi, func(i int) {
-			if !whole || i >= len(points) {
-				out = append(out, from.apply(w.cloud.at(i)))
-				return
-			}
-			p := &points[i]
-			out = append(out, from.apply(r3.Vec{X: origin.X + float64(p[0]), Y: origin.Y + float64(p[1]), Z: origin.Z + float64(p[2])}))
-		})
+		w.marked.each(lo, hi, func(i int) { out = append(out, from.apply(at(i))) })
 		return out
 	}
 	if m := w.mended; m != nil {

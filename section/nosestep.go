@@ -5,6 +5,7 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/spatial/r2"
+	"gonum.org/v1/gonum/spatial/r3"
 
 	"tipwright/scan"
 )
@@ -48,13 +49,8 @@ func (f *fitter) nosePoints(lo, hi float64) []nosePoint {
 	nose := f.field.arc[f.field.nose]
 	all := joined(len(f.points), func(first, last int) (out []nosePoint) {
 		for i := first; i < last; i++ {
-			point := f.points.at(i)
-			if station := f.wingFromPoints.y(point) * f.inboard; station < lo || station > hi {
-				continue
-			}
-			p := f.wingFromPoints.apply(point)
-			station := p.Y * f.inboard
-			if math.Abs(p.X-f.Sweep*station) > 2*stepReach*f.Chord {
+			p, station, near := f.nearNose(i, lo, hi, 2*stepReach*f.Chord)
+			if !near {
 				continue
 			}
 			l := f.place(p)
@@ -71,6 +67,17 @@ func (f *fitter) nosePoints(lo, hi float64) []nosePoint {
 		few = append(few, all[k*len(all)/cap(few)])
 	}
 	return few
+}
+
+// nearNose brings point i to the wing frame if it lies between two stations and no farther along the chord from the leading
+// edge than reach, mm. Most do not.
+func (f *fitter) nearNose(i int, lo, hi, reach float64) (p r3.Vec, station float64, near bool) {
+	point, t := f.points.at(i), &f.wingFromPoints
+	station = t.y(point) * f.inboard
+	if station < lo || station > hi || math.Abs(t.row(0, point)+t.T.X-f.Sweep*station) > reach {
+		return p, station, false
+	}
+	return t.apply(point), station, true
 }
 
 // noseStep returns how far aft the upper skin is shifted at the nose against the lower, a line over the stations, mm, as
@@ -130,23 +137,32 @@ func (n *noseFit) round() (moved float64, ok bool) {
 	normal, rhs := mat.NewSymDense(stepUnknowns, nil), mat.NewVecDense(stepUnknowns, nil)
 	var lhs [stepUnknowns][stepUnknowns]float64
 	var right [stepUnknowns]float64
+	type weighed struct {
+		row    *noseRow
+		weight float64
+	}
+	used := make([]weighed, 0, len(n.rows)+1)
+	for i := range n.rows {
+		t := n.rows[i].left / (biweight * n.scale)
+		if math.Abs(t) < 1 {
+			used = append(used, weighed{&n.rows[i], (1 - t*t) * (1 - t*t)})
+		}
+	}
+	if len(used)%2 == 1 {
+		used = append(used, weighed{row: &noseRow{}}) // adds nothing
+	}
 	// Each sum has its own processor, which adds in the order of the points: the first unknowns have the shorter rows.
 	shares := [...]struct{ from, to int }{{0, stepUnknowns * 11 / 16}, {stepUnknowns * 11 / 16, stepUnknowns}}
 	scan.OnAllProcessors(len(shares), func(k int) {
-		for i := range n.rows {
-			r := &n.rows[i]
-			t := r.left / (biweight * n.scale)
-			if !(math.Abs(t) < 1) {
-				continue
-			}
-			w := (1 - t*t) * (1 - t*t)
+		for i := 0; i < len(used); i += 2 {
+			p, q := &used[i], &used[i+1]
 			for a := shares[k].from; a < shares[k].to; a++ {
-				v := w * r.by[a]
-				right[a] += v * r.left
-				by := r.by[:a+1]
-				row := lhs[a][:len(by)]
-				for b, u := range by {
-					row[b] += v * u
+				v, w := p.weight*p.row.by[a], q.weight*q.row.by[a]
+				right[a] = right[a] + v*p.row.left + w*q.row.left
+				row := lhs[a][:a+1]
+				with, by := p.row.by[:len(row)], q.row.by[:len(row)]
+				for b := range row {
+					row[b] = row[b] + v*with[b] + w*by[b]
 				}
 			}
 		}

@@ -37,6 +37,15 @@ func reduce[T any](n int, chunk func(lo, hi int) T, fold func(into *T, part T)) 
 // joined returns the lists of the chunks of 0..n, one after the other.
 func joined[T any](n int, chunk func(lo, hi int) []T) []T { return slices.Concat(chunked(n, chunk)...) }
 
+// withRoom makes room for n more in a list that is not known to become long, so that it is not copied again and again: twice
+// as much as it holds.
+func withRoom[T any](list []T, n int) []T {
+	if cap(list)-len(list) < n {
+		return slices.Grow(list, max(n, len(list)))
+	}
+	return list
+}
+
 // inOrder calls find for the chunks of 0..n on all processors at once, and take for what each has found, one at a time and
 // in their order: whoever has done a chunk takes what is next, while others go on finding. Each list is room for another
 // chunk's once it was taken.

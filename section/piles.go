@@ -98,11 +98,12 @@ func (p *piles) row(i int, room *rowOf) *rowOf {
 	for b := range r.blocks {
 		from := r.block(b)
 		c, at := &r.cells[from.column], &next[from.column]
-		n := int32(pileBlockLen)
 		if b == c.last {
-			n = (c.n-1)%pileBlockLen + 1
+			*at += int32(copy(room.all[*at:], from.distance[:(c.n-1)%pileBlockLen+1]))
+			continue
 		}
-		*at += int32(copy(room.all[*at:], from.distance[:n]))
+		*(*[pileBlockLen]float32)(room.all[*at:]) = from.distance
+		*at += pileBlockLen
 	}
 	return room
 }

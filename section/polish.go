@@ -194,12 +194,12 @@ func robust(rows *polishTable, asked []int, priorLHS *mat.SymDense, priorRHS *ma
 			left = 1
 		}
 		if gentle {
-			weight = func(e float64) float64 { return math.Min(1, huber*scale/math.Abs(e)) }
+			weight = func(e float64) float64 { return min(1, huber*scale/math.Abs(e)) }
 			continue
 		}
 		weight = func(e float64) float64 {
 			t := e / (biweight * scale)
-			t = math.Max(1-t*t, 0)
+			t = max(1-t*t, 0)
 			return t * t
 		}
 	}

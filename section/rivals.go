@@ -29,7 +29,9 @@ const (
 func (c *candidate) misfits(lo, hi, chord float64) []float64 {
 	out := make([]float64, len(c.points))
 	grown := math.Abs(math.Log(c.middleChord()/chord)) > chordsApart
+	far := worst*chord + math.Abs(c.offset) // from here on a point counts as no more
 	parallel(len(out), func(first, last int) {
+		var r residual
 		for i := first; i < last; i++ {
 			out[i] = worst
 			if grown {
@@ -39,8 +41,7 @@ func (c *candidate) misfits(lo, hi, chord float64) []float64 {
 			if y := p.Y * c.inboard; y < lo || y > hi {
 				continue
 			}
-			r, ok := c.at(p)
-			if !ok || r.end || math.Abs(r3.Dot(c.wingFromPoints.Rotate(c.normals[i]), r.gradient)) < 0.6 {
+			if !c.compareNear(p, far, &r) || r.end || math.Abs(r3.Dot(c.wingFromPoints.Rotate(c.normals[i]), r.gradient)) < 0.6 {
 				continue
 			}
 			out[i] = math.Min(math.Abs(r.distance-c.offset)/chord, worst)

@@ -56,6 +56,8 @@ type unknowns struct {
 	own  []int
 	form []formTerm
 	at   []int
+
+	parts []*equations // room for the sums
 }
 
 // formTerm multiplies one of a column's values, and the station as well where along is 1.
@@ -88,32 +90,42 @@ type columnSums struct {
 	right     [parameters]float64             // and with the departure
 }
 
+// sum takes two rows at a time, each sum in the order of the rows; where one is left, nothing stands beside it.
 func (c *polishColumn) sum(u *unknowns, misfits []float64, weight func(misfit float64) float64, s *columnSums) {
 	*s = columnSums{}
-	var room [parameters]float64
-	own := room[:len(u.own)]
-	mixed, leaning, right := s.mixed[0][:len(own)], s.mixed[1][:len(own)], s.right[:len(own)]
-	for i := range c.rows {
+	var rooms [2][parameters]float64
+	one, two := rooms[0][:len(u.own)], rooms[1][:len(u.own)]
+	mixed, leaning, right := s.mixed[0][:len(one)], s.mixed[1][:len(one)], s.right[:len(one)]
+	for i := 0; i < len(c.rows); i += 2 {
 		r := &c.rows[i]
 		w := weight(misfits[i]) / (r.se * r.se)
-		wa, wd := w*r.along, w*r.departure
-		s.weight[0] += w
-		s.weight[1] += wa
-		s.weight[2] += wa * r.along
-		s.departure[0] += wd
-		s.departure[1] += wd * r.along
 		for a, k := range u.own {
-			own[a] = r.own[k]
+			one[a] = r.own[k]
 		}
-		for a, v := range own {
-			wv := w * v
-			mixed[a] += wv
-			leaning[a] += wa * v
-			right[a] += wd * v
-			to := own[:a+1]
-			row := s.own[a][:len(to)]
-			for b, v := range to {
-				row[b] += wv * v
+		q, v := &polishRow{}, 0.0
+		if i+1 < len(c.rows) {
+			q = &c.rows[i+1]
+			v = weight(misfits[i+1]) / (q.se * q.se)
+			for a, k := range u.own {
+				two[a] = q.own[k]
+			}
+		}
+		wa, wd, va, vd := w*r.along, w*r.departure, v*q.along, v*q.departure
+		s.weight[0] = s.weight[0] + w + v
+		s.weight[1] = s.weight[1] + wa + va
+		s.weight[2] = s.weight[2] + wa*r.along + va*q.along
+		s.departure[0] = s.departure[0] + wd + vd
+		s.departure[1] = s.departure[1] + wd*r.along + vd*q.along
+		for a, x := range one {
+			y := two[a]
+			wx, vy := w*x, v*y
+			mixed[a] = mixed[a] + wx + vy
+			leaning[a] = leaning[a] + wa*x + va*y
+			right[a] = right[a] + wd*x + vd*y
+			row := s.own[a][:a+1]
+			with, by := one[:len(row)], two[:len(row)]
+			for b := range row {
+				row[b] = row[b] + wx*with[b] + vy*by[b]
 			}
 		}
 	}
@@ -130,22 +142,28 @@ func newEquations(n int) *equations { return &equations{n, make([]float64, n*n),
 // add adds what a column's sums say.
 func (e *equations) add(c *polishColumn, s *columnSums, u *unknowns) {
 	k := len(u.own)
+	var room [2 * formValues]float64
+	values := room[:len(u.form)]
+	for p, f := range u.form {
+		values[p] = c.form[f.value]
+	}
 	for a := range k {
 		e.rhs[a] -= s.right[a]
 		row := e.lhs[a*e.n : (a+1)*e.n]
 		for b := a; b < k; b++ {
 			row[b] += s.own[b][a]
 		}
-		for p, f := range u.form { // what the form adds to the skin, the departure lacks
-			row[k+p] -= c.form[f.value] * s.mixed[f.along][a]
+		mixed, waves := [2]float64{s.mixed[0][a], s.mixed[1][a]}, row[k:][:len(values)]
+		for p, v := range values { // what the form adds to the skin, the departure lacks
+			waves[p] -= v * mixed[u.form[p].along&1]
 		}
 	}
 	var weighted [2][2 * formValues]float64
 	for p, f := range u.form {
-		weighted[0][p], weighted[1][p] = c.form[f.value]*s.weight[f.along], c.form[f.value]*s.weight[f.along+1]
+		weighted[0][p], weighted[1][p] = values[p]*s.weight[f.along], values[p]*s.weight[f.along+1]
 	}
 	for p, f := range u.form {
-		v := c.form[f.value]
+		v := values[p]
 		e.rhs[k+p] += v * s.departure[f.along]
 		row, with := e.lhs[(k+p)*e.n+k+p:(k+p+1)*e.n], weighted[f.along][p:len(u.form)]
 		for q, w := range with[:len(row)] {
@@ -156,10 +174,17 @@ func (e *equations) add(c *polishColumn, s *columnSums, u *unknowns) {
 
 // add adds the rows, each weighted by its misfit, to normal equations of the unknowns.
 func (t *polishTable) add(u *unknowns, misfits []float64, weight func(misfit float64) float64, lhs *mat.SymDense, rhs *mat.VecDense) {
-	parts := make([]*equations, (len(t.columns)+rowColumns-1)/rowColumns)
+	if u.parts == nil {
+		u.parts = make([]*equations, (len(t.columns)+rowColumns-1)/rowColumns)
+		for k := range u.parts {
+			u.parts[k] = newEquations(len(u.at))
+		}
+	}
+	parts := u.parts
 	scan.OnAllProcessors(len(parts), func(k int) {
 		var s columnSums
-		parts[k] = newEquations(len(u.at))
+		clear(parts[k].lhs)
+		clear(parts[k].rhs)
 		for i := k * rowColumns; i < min((k+1)*rowColumns, len(t.columns)); i++ {
 			c := &t.columns[i]
 			if len(c.rows) > 0 {
@@ -182,27 +207,35 @@ func (t *polishTable) add(u *unknowns, misfits []float64, weight func(misfit flo
 // one that changed most changed.
 func (t *polishTable) misfits(u *unknowns, out, x []float64) (moved float64) {
 	most := make([]float64, len(t.columns))
+	var own [parameters]float64
+	for p := range u.own {
+		own[p] = x[u.at[p]]
+	}
 	scan.OnAllProcessors((len(t.columns)+rowColumns-1)/rowColumns, func(k int) {
 		for i := k * rowColumns; i < min((k+1)*rowColumns, len(t.columns)); i++ {
 			c := &t.columns[i]
+			if len(c.rows) == 0 {
+				continue
+			}
 			var form [2]float64
 			for p, f := range u.form {
 				form[f.along] += x[u.at[len(u.own)+p]] * c.form[f.value]
 			}
+			out, far := out[c.first:], most[i]
 			for j := range c.rows {
 				r := &c.rows[j]
 				e := r.departure - form[0] - form[1]*r.along
 				for p, a := range u.own {
-					e += x[u.at[p]] * r.own[a]
+					e += own[p] * r.own[a]
 				}
-				at := &out[c.first+j]
-				most[i] = math.Max(most[i], math.Abs(e-*at))
-				*at = e
+				far = max(far, math.Abs(e-out[j]))
+				out[j] = e
 			}
+			most[i] = far
 		}
 	})
 	for _, m := range most {
-		moved = math.Max(moved, m)
+		moved = max(moved, m)
 	}
 	return moved
 }
@@ -266,7 +299,8 @@ func (f *fitter) polishTable(m *Map, s step) *polishTable {
 				values = append(values, jacobian[p])
 			}
 			if own > len(index) {
-				values = append(values, f.hingeRow(neutral, &r)...)
+				row := f.hingeRow(neutral, &r)
+				values = append(values, row[:]...)
 			}
 			c.rows = append(c.rows, polishRow{departure, se * math.Sqrt(oneVoice), 2*(station-s.lo)/span - 1, values[len(values)-own:]})
 		}

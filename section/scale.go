@@ -80,9 +80,8 @@ func (f *fitter) noseStandsOff(from float64) float64 {
 	seen := joined(len(f.points), func(lo, hi int) (out []sample) {
 		var s sample
 		for i := lo; i < hi; i++ {
-			p := f.wingFromPoints.apply(f.points.at(i))
-			station := p.Y * f.inboard
-			if station < math.Max(from, 0) || station > noseSpan || math.Abs(p.X-f.Sweep*station) > noseAhead*f.Chord {
+			p, _, near := f.nearNose(i, math.Max(from, 0), noseSpan, noseAhead*f.Chord)
+			if !near {
 				continue
 			}
 			if with.look(p, &s) && math.Abs(s.arc-nose) < reach {

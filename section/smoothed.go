@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/spatial/r2"
+
+	"tipwright/scan"
 )
 
 // Smoothed meshes. A scanner's program often smooths the mesh before it is saved: every corner moves towards the mean
@@ -47,6 +49,7 @@ func (w *work) ownNoise() (share float64, ok bool) {
 	stride, with := len(w.points.scan.Triangles)/roughTriangles+1, c.sampler()
 	from, to := w.rimStation(), c.hi
 	some := joined((len(w.points.scan.Triangles)+stride-1)/stride, func(lo, hi int) (out [][3]sample) {
+		out = make([][3]sample, 0, hi-lo)
 		for i := lo; i < hi; i++ {
 			var s [3]sample
 			good := true
@@ -72,12 +75,17 @@ func (w *work) ownNoise() (share float64, ok bool) {
 			b.steps, b.sides = b.steps+step*step, b.sides+1
 		}
 	}
-	var shares []float64
+	full := make([]*block, 0, len(blocks))
 	for _, b := range blocks {
-		if len(b.d) < leastRough {
-			continue
+		if len(b.d) >= leastRough {
+			full = append(full, b)
 		}
-		if v := planeVariance(b.arc, b.station, b.d); v > exactNoise*exactNoise/4 {
+	}
+	variances := make([]float64, len(full))
+	scan.OnAllProcessors(len(full), func(k int) { variances[k] = planeVariance(full[k].arc, full[k].station, full[k].d) })
+	var shares []float64
+	for k, b := range full {
+		if v := variances[k]; v > exactNoise*exactNoise/4 {
 			shares = append(shares, b.steps/b.sides/(2*v))
 		}
 	}

@@ -89,7 +89,7 @@ func (f *fitter) usable(i int, s *step, q *found) bool {
 		return false
 	}
 	q.p = f.wingFromPoints.apply(point)
-	if !f.compare(q.p, &q.residual) {
+	if !f.compareNear(q.p, s.gate+math.Abs(f.offset), &q.residual) {
 		return false
 	}
 	q.d = q.distance - f.offset

@@ -154,6 +154,9 @@ func (w *work) tailPoints() []tailPoint {
 	c := w.best
 	if w.aft == nil {
 		w.aft = w.aftItems()
+		if w.mesh() {
+			w.aftMesh = newAftMesh(w.points.scan, w.aft)
+		}
 	}
 	with := c.tailSight()
 	if !w.mesh() {
@@ -170,10 +173,11 @@ func (w *work) tailPoints() []tailPoint {
 	}
 	toWing := w.wingFromScan()
 	at := c.tailSpan(&toWing, 0)
+	corners := w.aftMesh.place(w.points.scan, &toWing, &at)
 	near := joined(len(w.aft), func(lo, hi int) (out []uint32) {
-		for _, i := range w.aft[lo:hi] {
-			if at.touches(w.corners(i)) {
-				out = append(out, i)
+		for k, t := range w.aftMesh.triangles[lo:hi] {
+			if corners[t[0]].side|corners[t[1]].side|corners[t[2]].side == withinTail {
+				out = append(out, uint32(lo+k))
 			}
 		}
 		return out
@@ -182,11 +186,53 @@ func (w *work) tailPoints() []tailPoint {
 	n = min(max(n, 1), tailDivideMost)
 	w.tailRoom = gatherTail(w.tailRoom, len(near), n*n, func(lo, hi int, out []tailPoint) []tailPoint {
 		for _, i := range near[lo:hi] {
-			out = with.divide(w.triangle(i, &toWing), n, out)
+			t := &w.aftMesh.triangles[i]
+			out = with.divide([3]r3.Vec{corners[t[0]].at, corners[t[1]].at, corners[t[2]].at}, n, out)
 		}
 		return out
 	})
 	return w.tailRoom
+}
+
+// aftMesh is the triangles that may lie at the tail, with their points numbered anew: each has several triangles, and is
+// brought to the wing frame once.
+type aftMesh struct {
+	points    []uint32 // of the scan
+	triangles [][3]uint32
+}
+
+// aftCorner is a point of an aftMesh in the wing frame, and its side of the tail's two planes.
+type aftCorner struct {
+	at   r3.Vec
+	side uint8
+}
+
+// newAftMesh numbers the points of some triangles.
+func newAftMesh(s *scan.Scan, some []uint32) (m aftMesh) {
+	numbers := make([]uint32, len(s.Points)) // plus one; 0: none yet
+	m.triangles = make([][3]uint32, len(some))
+	for k, i := range some {
+		for c, v := range s.Triangles[i] {
+			if numbers[v] == 0 {
+				m.points = append(m.points, v)
+				numbers[v] = uint32(len(m.points))
+			}
+			m.triangles[k][c] = numbers[v] - 1
+		}
+	}
+	return m
+}
+
+// place brings the points to the wing frame.
+func (m *aftMesh) place(s *scan.Scan, toWing *Transform, span *tailSpan) []aftCorner {
+	out := make([]aftCorner, len(m.points))
+	parallel(len(out), func(lo, hi int) {
+		for k := lo; k < hi; k++ {
+			p := vec(s.At(int(m.points[k])))
+			out[k] = aftCorner{toWing.apply(p), span.side(p)}
+		}
+	})
+	return out
 }
 
 // aftItems lists the points, or of a mesh the triangles, that lie at the tail or so close to it that a small change of
@@ -283,11 +329,6 @@ func (s *tailSpan) side(p r3.Vec) (side uint8) {
 		side |= 2
 	}
 	return side
-}
-
-// touches reports whether a triangle reaches into the space.
-func (s *tailSpan) touches(p [3]r3.Vec) bool {
-	return s.side(p[0])|s.side(p[1])|s.side(p[2]) == withinTail
 }
 
 // divide appends those of the middles of n² equal parts of a triangle that lie at the tail, each with its share of the

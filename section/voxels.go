@@ -51,10 +51,10 @@ type surroundings struct {
 	held   [surroundRow]uint64
 }
 
-// newVoxels makes a grid with room for so many cells, about.
-func newVoxels(edge float64, cells int) *voxels {
+// newVoxels makes a grid with room for so many cells and blocks, about.
+func newVoxels(edge float64, cells, blocks int) *voxels {
 	return &voxels{edge: edge, perEdge: 1 / edge, slots: make([]int32, 64),
-		keys: make([]voxelKey, 0, cells/usualCells), blocks: make([]voxelBlock, 0, cells/usualCells), sums: make([]mean, 0, cells)}
+		keys: make([]voxelKey, 0, blocks), blocks: make([]voxelBlock, 0, blocks), sums: make([]mean, 0, cells)}
 }
 
 func (g *voxels) keyOf(p r3.Vec) voxelKey {
@@ -172,13 +172,16 @@ func (g *voxels) means() []mean {
 	return g.sums
 }
 
-// gather copies block i and what lies within reach of it.
+// gather copies block i and what lies within reach of its cells.
 func (g *voxels) gather(i int, out *surroundings) {
 	clear(out.held[:])
-	key := g.keys[i]
+	key, held := g.keys[i], g.blocks[i].held
 	for dx := int32(-1); dx <= 1; dx++ {
 		for dy := int32(-1); dy <= 1; dy++ {
 			for dz := int32(-1); dz <= 1; dz++ {
+				if held&reaching[dx+1][dy+1][dz+1] == 0 {
+					continue
+				}
 				if n := g.slots[g.slot(voxelKey{key[0] + dx, key[1] + dy, key[2] + dz})]; n != 0 {
 					out.take(&g.blocks[n-1], overlap(dx), overlap(dy), overlap(dz))
 				}
@@ -186,6 +189,26 @@ func (g *voxels) gather(i int, out *surroundings) {
 		}
 	}
 }
+
+// reaching is the cells of a block, a bit for each, that have cells of a neighbouring block within reach.
+var reaching = func() (of [3][3][3]uint64) {
+	near := func(d, at int) bool {
+		return d == 1 || d == 0 && at < voxelReach || d == 2 && at >= blockEdge-voxelReach
+	}
+	for index := range blockEdge * blockEdge * blockEdge {
+		x, y, z := index>>(2*blockBits), index>>blockBits&(blockEdge-1), index&(blockEdge-1)
+		for dx := range 3 {
+			for dy := range 3 {
+				for dz := range 3 {
+					if near(dx, x) && near(dy, y) && near(dz, z) {
+						of[dx][dy][dz] |= 1 << index
+					}
+				}
+			}
+		}
+	}
+	return of
+}()
 
 // take copies the stretches of a block that lie within reach.
 func (s *surroundings) take(b *voxelBlock, xs, ys, zs stretch) {

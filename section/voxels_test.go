@@ -17,7 +17,7 @@ func TestVoxelsNear(t *testing.T) {
 			return r3.Vec{X: coordinate.Draw(t, "x"), Y: coordinate.Draw(t, "y"), Z: coordinate.Draw(t, "z")}
 		})
 		points := rapid.SliceOfN(vec, 1, 200).Draw(t, "points")
-		g := newVoxels(1, len(points))
+		g := newVoxels(1, len(points), len(points)/usualCells)
 		numbers := map[voxelKey]int32{}
 		for _, p := range points {
 			i := g.add(p)

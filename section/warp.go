@@ -78,10 +78,16 @@ func (m *Map) warpCells(l *Loft, up float64) (cells []warpCell) {
 		return nil
 	}
 	lo, hi := m.Station[first], m.Station[len(m.Station)-1]
-	least, most := warpNose*l.Chord, l.Chord
+	least, most, n := warpNose*l.Chord, l.Chord, 0
 	if l.Hinge > 0 {
 		most = l.Hinge * l.Chord
 	}
+	for _, arc := range m.Arc {
+		if away := up * (m.NoseArc - arc); away >= least && away <= most {
+			n++
+		}
+	}
+	cells = make([]warpCell, 0, n*(len(m.Station)-first))
 	for j, arc := range m.Arc {
 		away := up * (m.NoseArc - arc)
 		if away < least || away > most || arc < m.HingeArc[0] || arc > m.HingeArc[1] { // false for NaN
