@@ -1,9 +1,11 @@
 package scan
 
 import (
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -67,6 +69,36 @@ func BenchmarkRead(b *testing.B) {
 					}
 				}
 			})
+		})
+	}
+}
+
+// BenchmarkClean joins the corners of a mesh of which every other triangle has its own, and leaves out what says nothing.
+func BenchmarkClean(b *testing.B) {
+	for _, side := range []int{318, 1001, 1582} {
+		b.Run(fmt.Sprintf("mesh/%dk", 2*side*side/1000), func(b *testing.B) {
+			if side > 450 && os.Getenv("TIPWRIGHT_BENCH") != "large" {
+				b.Skip("takes long; TIPWRIGHT_BENCH=large runs it")
+			}
+			s := wave(side)
+			for i := 0; i < len(s.Triangles); i += 2 {
+				for k, corner := range s.Triangles[i] {
+					s.Triangles[i][k] = uint32(len(s.Points))
+					s.Points = append(s.Points, s.Points[corner])
+				}
+			}
+			points, triangles := slices.Clone(s.Points), slices.Clone(s.Triangles)
+			b.ReportAllocs()
+			for b.Loop() {
+				b.StopTimer()
+				copy(points, s.Points)
+				copy(triangles, s.Triangles)
+				mesh := &build{in: inputOf([]byte("left"), "left.ply", nil, DefaultLimits), narrow: points, triangles: triangles, faced: true}
+				b.StartTimer()
+				if _, err := mesh.scan("ply"); err != nil {
+					b.Fatal(err)
+				}
+			}
 		})
 	}
 }

@@ -42,16 +42,19 @@ func benchOptions(b *testing.B) section.Options {
 	return section.Options{Airfoil: a, Chord: 1220, Hinge: 0.78, Side: section.Left}
 }
 
+// benchKinds are the kinds and sizes of scan that are measured, by triangles and by points.
+var benchKinds = []struct {
+	name   string
+	mesh   bool
+	counts []int
+}{
+	{"mesh", true, []int{200_000, 2_000_000, 5_000_000}},
+	{"cloud", false, []int{200_000, 1_000_000, 4_000_000, 10_000_000}},
+}
+
 // BenchmarkMeasure measures clouds and meshes: pose, departures and all between.
 func BenchmarkMeasure(b *testing.B) {
-	for _, kind := range []struct {
-		name   string
-		mesh   bool
-		counts []int
-	}{
-		{"mesh", true, []int{200_000, 2_000_000, 5_000_000}},
-		{"cloud", false, []int{200_000, 1_000_000, 4_000_000, 10_000_000}},
-	} {
+	for _, kind := range benchKinds {
 		for _, count := range kind.counts {
 			b.Run(fmt.Sprintf("%s/%dk", kind.name, count/1000), func(b *testing.B) {
 				s, opt := benchScan(b, kind.mesh, count), benchOptions(b)
@@ -113,10 +116,10 @@ func BenchmarkRefine(b *testing.B) { benchSteps(b, section.StepBench.Refine) }
 func BenchmarkDepartures(b *testing.B) { benchSteps(b, section.StepBench.Departures) }
 
 func benchSteps(b *testing.B, step func(section.StepBench)) {
-	for i, name := range []string{"mesh", "cloud"} {
-		for _, count := range []int{200_000, 2_000_000} {
-			b.Run(fmt.Sprintf("%s/%dk", name, count/1000), func(b *testing.B) {
-				step(section.StepBench{B: b, Scan: benchScan(b, i == 0, count), Opt: benchOptions(b)})
+	for _, kind := range benchKinds {
+		for _, count := range kind.counts {
+			b.Run(fmt.Sprintf("%s/%dk", kind.name, count/1000), func(b *testing.B) {
+				step(section.StepBench{B: b, Scan: benchScan(b, kind.mesh, count), Opt: benchOptions(b)})
 			})
 		}
 	}
