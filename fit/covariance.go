@@ -142,23 +142,20 @@ func (f *form) cluster(p *panel, weights, residual []float64, shared float64, fi
 // movesOf returns what each block's scores move each of n coefficients by, a row for each coefficient. It holds until the
 // next call.
 func (r *formRoom) movesOf(scores []score, bread []float64, n int) []float64 {
-	r.moves, r.sorted = cleared(r.moves, n*len(scores)), cleared(r.sorted, n*len(scores))
+	r.moves = cleared(r.moves, n*len(scores))
 	scan.OnAllProcessors((len(scores)+scoresAtOnce-1)/scoresAtOnce, func(chunk int) {
-		from, to := chunk*scoresAtOnce, min((chunk+1)*scoresAtOnce, len(scores))
-		for b := from; b < to; b++ {
-			by := blas64.Vector{N: n, Inc: 1, Data: r.moves[b*n : (b+1)*n]}
+		moved := make([]float64, n)
+		for b := chunk * scoresAtOnce; b < min((chunk+1)*scoresAtOnce, len(scores)); b++ {
+			clear(moved)
 			scores[b].each(func(k int, v float64) {
-				blas64.Axpy(v, blas64.Vector{N: n, Inc: 1, Data: bread[k*n : (k+1)*n]}, by)
+				blas64.Axpy(v, blas64.Vector{N: n, Inc: 1, Data: bread[k*n : (k+1)*n]}, blas64.Vector{N: n, Inc: 1, Data: moved})
 			})
-		}
-		for i := range n {
-			row := r.sorted[i*len(scores):][from:to]
-			for b := range row {
-				row[b] = r.moves[(from+b)*n+i]
+			for i, v := range moved {
+				r.moves[i*len(scores)+b] = v
 			}
 		}
 	})
-	return r.sorted
+	return r.moves
 }
 
 // varianceOf returns the entry on the diagonal that cluster would give one coefficient of a form that is not held to a turn.

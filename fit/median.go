@@ -8,48 +8,64 @@ import (
 )
 
 const (
-	fewToSort   = 500     // values that are ordered without first being told apart by size
-	sizeClasses = 1 << 11 // classes of size
+	fewToSort   = 500 // values that are ordered without first being told apart by size
+	classBits   = 11
+	sizeClasses = 1 << classBits // classes of size
 )
 
 // median returns the median and reorders nothing. The values are counted by class of size, which needs no
-// comparison that a processor could guess wrong; then only the class that holds the middle is put in order.
+// comparison that a processor could guess wrong; then only the class that holds the middle is put in order, or
+// told apart more finely if it holds many.
 func median(v []float64) float64 {
 	if len(v) == 0 {
 		return 0
 	}
-	if len(v) < fewToSort {
-		return middle(slices.Clone(v), len(v)/2, len(v)%2 == 0)
+	var room [fewToSort]float64
+	half, even := len(v)/2, len(v)%2 == 0
+	if len(v) <= fewToSort {
+		return middle(append(room[:0], v...), half, even)
 	}
 	least, shift := classes(v)
-	var count [sizeClasses]int32
-	for _, x := range v {
-		count[(rankBits(x)-least)>>shift&(sizeClasses-1)]++
-	}
-	class, below := 0, 0
-	for below+int(count[class]) <= len(v)/2 {
-		below += int(count[class])
-		class++
-	}
-	var room [256]float64
-	in, before := room[:0], math.Inf(-1) // what the class holds, and the greatest of all below it
-	even := len(v)%2 == 0
-	if even && below == len(v)/2 {
+	below := 0 // values below the least
+	for {
+		var count [sizeClasses]int32
 		for _, x := range v {
-			if int((rankBits(x)-least)>>shift) < class {
-				before = math.Max(before, x)
+			if class := (rankBits(x) - least) >> shift; class < sizeClasses {
+				count[class]++
 			}
 		}
+		class := 0
+		for below+int(count[class]) <= half {
+			below += int(count[class])
+			class++
+		}
+		least += uint64(class) << shift
+		if count[class] <= fewToSort || shift == 0 {
+			break
+		}
+		shift = max(shift-classBits, 0)
 	}
+	in := room[:0] // what the class holds
 	for _, x := range v {
-		if int((rankBits(x)-least)>>shift) == class {
+		if (rankBits(x)-least)>>shift == 0 && len(in) < fewToSort { // more than that only if all are alike
 			in = append(in, x)
 		}
 	}
-	if even && below == len(v)/2 {
-		return slices.Min(in)/2 + before/2
+	if even && below == half {
+		return slices.Min(in)/2 + mostBelow(v, least)/2
 	}
-	return middle(in, len(v)/2-below, even)
+	return middle(in, min(half-below, len(in)-1), even)
+}
+
+// mostBelow returns the greatest of the values whose bits lie below the least.
+func mostBelow(v []float64, least uint64) float64 {
+	most := math.Inf(-1)
+	for _, x := range v {
+		if rankBits(x) < least {
+			most = math.Max(most, x)
+		}
+	}
+	return most
 }
 
 // middle returns the value that would stand at index k if v, whose order it changes, were sorted, or with even the mean of

@@ -14,13 +14,14 @@ func TestMedianOfLongLists(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		some := rapid.SliceOfN(rapid.Float64Range(-3, 3), 1, 40).Draw(t, "some")
-		n := fewToSort + rapid.IntRange(0, 300).Draw(t, "more")
+		n := fewToSort + rapid.IntRange(0, 3000).Draw(t, "more")
 		spread := rapid.SampledFrom([]float64{0, 1, 100}).Draw(t, "spread")
+		alike := rapid.SampledFrom([]int{0, 3, 4}).Draw(t, "alike")
 		signed := rapid.Bool().Draw(t, "signed")
 		v := make([]float64, n)
 		for i := range v {
 			v[i] = some[i*i%len(some)] * math.Exp(spread*some[i%len(some)])
-			if i%5 > 0 {
+			if i%5 > alike {
 				v[i] += 1e-3 * float64(i*i%97)
 			}
 			if !signed {

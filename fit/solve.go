@@ -36,12 +36,12 @@ func (f *form) solveWith(p *panel, weights []float64, cut float64, weigh func(c 
 
 // formRoom is what a form works in, from one fit to the next.
 type formRoom struct {
-	bare, chol    *envelope
-	moments       []moments
-	poly          [][mostOrders]float64 // see settle
-	scores        []float64
-	bread, cov    []float64 // see cluster
-	moves, sorted []float64 // see movesOf
+	bare, chol *envelope
+	moments    []moments
+	poly       [][mostOrders]float64 // see settle
+	scores     []float64
+	bread, cov []float64 // see cluster
+	moves      []float64 // see movesOf
 }
 
 // ownRoom returns the form's room. A copy that is fitted at the same time as the form must be made to have its own.

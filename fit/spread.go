@@ -59,6 +59,13 @@ func (p *panel) leftOut(w []float64) (gone []int) {
 	if &w[0] == &p.w[0] {
 		return nil
 	}
+	n := 0
+	for c, v := range p.w {
+		if w[c] != v {
+			n++
+		}
+	}
+	gone = make([]int, 0, n)
 	for c, v := range p.w {
 		if w[c] != v {
 			gone = append(gone, c)

@@ -19,11 +19,13 @@ type layer struct {
 // sized makes room for a panel's sums and for what a window reaches beyond.
 func (l *layer) sized(p *panel, b bell) {
 	rows, columns, pad := p.rows(), p.columns(), len(b.station)
-	if n := (rows + 2*pad) * columns; cap(l.v) < n {
-		l.v = make([]float64, n)
-	} else {
-		l.v = l.v[:n]
+	n := (rows + 2*pad) * columns
+	if cap(l.v) < n {
+		widest := windows(true)
+		most := max(pad, len(p.bell(widest[len(widest)-1]).station))
+		l.v = make([]float64, (rows+2*most)*columns)
 	}
+	l.v = l.v[:n]
 	l.columns, l.pad = columns, pad
 	clear(l.v[:pad*columns])
 	clear(l.v[(pad+rows)*columns:])
