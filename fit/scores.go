@@ -150,9 +150,7 @@ func (f *form) fillScore(g *score, b *block, p *panel, weights, residual, pull [
 // addPulls adds what a column's cells pull at the orders of a function that has the given value there.
 func addPulls(line, pull []float64, rows [][mostOrders]float64, value float64) {
 	var sum [mostOrders]float64
-	for b, v := range line {
-		sum[b] = v
-	}
+	copy(sum[:], line)
 	s0, s1, s2, s3, s4 := sum[0], sum[1], sum[2], sum[3], sum[4]
 	rows = rows[:len(pull)]
 	for i, v := range pull {
@@ -165,7 +163,5 @@ func addPulls(line, pull []float64, rows [][mostOrders]float64, value float64) {
 		s4 += v * s[4]
 	}
 	sum = [mostOrders]float64{s0, s1, s2, s3, s4}
-	for b := range line {
-		line[b] = sum[b]
-	}
+	copy(line, sum[:])
 }
