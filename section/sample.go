@@ -12,12 +12,6 @@ type sample struct {
 	arc, station, distance float64 // mm; distance from the loft, skin offset included
 }
 
-// sample compares a point (wing frame, mm) with the loft. It reports false where the point is none of the skin's.
-func (f *fitter) sample(p r3.Vec) (s sample, ok bool) {
-	ok = f.sampler().look(p, &s)
-	return s, ok
-}
-
 // sampler compares points with the loft as compare does, and works out no more than a sample needs.
 type sampler struct {
 	model
@@ -36,8 +30,8 @@ func (f *fitter) sampler() *sampler {
 	return s
 }
 
-// look is sample, which leaves the answer where it is wanted. It is the inner loop of the map: the field's table is read in
-// place, and what lies too far from the skin is not looked for.
+// look compares a point (wing frame, mm) with the loft. It reports false where the point is none of the skin's. It is the inner
+// loop of the map: the field's table is read in place, and what lies too far from the skin is not looked for.
 func (m *sampler) look(p r3.Vec, s *sample) bool {
 	q, station, chord, twist := m.inSection(p)
 	if !(chord > 0) {
