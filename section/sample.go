@@ -72,3 +72,19 @@ func (m *sampler) look(p r3.Vec, s *sample) bool {
 	*s = sample{ft.arc * m.Chord, station, distance / math.Sqrt(g.X*g.X+g.Y*g.Y+perStation*perStation)}
 	return true
 }
+
+// away returns how far a point (wing frame, mm) lies from the loft, as compareNear does, and nothing else: for those who ask
+// many points for no more. It reports false for one behind the trailing edge, too.
+func (m *sampler) away(p r3.Vec, reach float64) (distance float64, ok bool) {
+	q, _, chord, _ := m.inSection(p)
+	if !(chord > 0) {
+		return 0, false
+	}
+	if q.X > m.hinge {
+		v := m.droop.noseDown(r2.Vec{X: q.X - m.Hinge, Y: q.Y - m.HingeZ})
+		q = r2.Vec{X: m.Hinge + v.X, Y: m.HingeZ + v.Y}
+	}
+	var ft foot
+	ok = m.field.lookNear(q, reach/chord, &ft) && !ft.end
+	return chord * ft.distance, ok
+}
