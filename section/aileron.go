@@ -57,15 +57,14 @@ func (c *candidate) aft() []r3.Vec {
 
 // aileronMisfit returns the mean square misfit, chords, of points that may lie on the aileron at a deflection.
 func (c *candidate) aileronMisfit(points []r3.Vec, angle float64) float64 {
-	turned := c.model
-	turned.Deflection = angle
+	turned := c.sampler()
+	turned.Deflection, turned.droop = angle, turnBy(angle)
 	far := worst*c.Chord + math.Abs(c.offset) // from here on it counts as no more
 	var sum float64
-	var r residual
 	for _, p := range points {
 		d := worst
-		if turned.compareNear(p, far, &r) && !r.end {
-			d = math.Min(math.Abs(r.distance-c.offset)/c.Chord, worst)
+		if distance, ok := turned.away(p, far); ok {
+			d = min(math.Abs(distance-c.offset)/c.Chord, worst)
 		}
 		sum += d * d
 	}

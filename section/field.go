@@ -25,8 +25,9 @@ type field struct {
 	cell       float64
 	perCell    float64 // 1/cell
 	nx, nz     int
-	near, fork []uint16 // nearest vertex overall, and nearest vertex on the other surface
-	table      []kept   // of cells near the outline; nil: there is none
+	near, fork []uint16  // nearest vertex overall, and nearest vertex on the other surface
+	apart      []float32 // distance from the other surface that every point of the cell has, at least
+	table      []kept    // of cells near the outline; nil: there is none
 }
 
 const (
@@ -89,6 +90,8 @@ func newField(outline []r2.Vec, cell float64) *field {
 	f.nz = int((hi.Y-lo.Y+2*fieldMargin)/cell) + 1
 	f.near = make([]uint16, f.nx*f.nz)
 	f.fork = make([]uint16, f.nx*f.nz)
+	f.apart = make([]float32, f.nx*f.nz)
+	within := f.inCell()
 	// Neighbouring cells have neighbouring feet: each search starts where the last one in its column ended.
 	scan.OnAllProcessors(f.nx, func(i int) {
 		x := f.origin.X + (float64(i)+0.5)*cell
@@ -100,13 +103,25 @@ func newField(outline []r2.Vec, cell float64) *field {
 			if r2.Norm2(r2.Sub(p, outline[low])) < r2.Norm2(r2.Sub(p, outline[up])) {
 				near, fork = low, up
 			}
-			f.near[k*f.nx+i], f.fork[k*f.nx+i] = uint16(near), uint16(fork)
+			n := k*f.nx + i
+			f.near[n], f.fork[n] = uint16(near), uint16(fork)
+			f.apart[n] = float32(r2.Norm(r2.Sub(p, outline[fork])) - within)
 		}
 	})
 	if cell <= fieldCell {
 		f.tabulate()
 	}
 	return f
+}
+
+// inCell returns by how much a point of a cell may lie nearer to the outline than the cell's middle does to the nearest
+// vertex, and a little more: the outline may come nearer between two vertices.
+func (f *field) inCell() float64 {
+	longest := 0.0
+	for i := range f.segments {
+		longest = math.Max(longest, f.segments[i].length)
+	}
+	return f.cell/math.Sqrt2 + longest/2 + tableSlip
 }
 
 // startAt returns the vertices of the upper and lower surface at chord station x.
@@ -167,7 +182,7 @@ func (f *field) lookNear(p r2.Vec, reach float64, ft *foot) bool {
 // search finds the foot of p from the vertices of cell n.
 func (f *field) search(p r2.Vec, n int) foot {
 	ft := f.project(p, int(f.near[n]))
-	if p.X > forkX {
+	if p.X > forkX && float64(f.apart[n]) < math.Abs(ft.distance) {
 		if other := f.project(p, int(f.fork[n])); math.Abs(other.distance) < math.Abs(ft.distance) {
 			ft = other
 		}

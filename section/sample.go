@@ -12,12 +12,6 @@ type sample struct {
 	arc, station, distance float64 // mm; distance from the loft, skin offset included
 }
 
-// sample compares a point (wing frame, mm) with the loft. It reports false where the point is none of the skin's.
-func (f *fitter) sample(p r3.Vec) (s sample, ok bool) {
-	ok = f.sampler().look(p, &s)
-	return s, ok
-}
-
 // sampler compares points with the loft as compare does, and works out no more than a sample needs.
 type sampler struct {
 	model
@@ -36,8 +30,8 @@ func (f *fitter) sampler() *sampler {
 	return s
 }
 
-// look is sample, which leaves the answer where it is wanted. It is the inner loop of the map: the field's table is read in
-// place, and what lies too far from the skin is not looked for.
+// look compares a point (wing frame, mm) with the loft. It reports false where the point is none of the skin's. It is the inner
+// loop of the map: the field's table is read in place, and what lies too far from the skin is not looked for.
 func (m *sampler) look(p r3.Vec, s *sample) bool {
 	q, station, chord, twist := m.inSection(p)
 	if !(chord > 0) {
@@ -77,4 +71,20 @@ func (m *sampler) look(p r3.Vec, s *sample) bool {
 	// Distances are measured in the section's plane; the skin's own normal leans a little out of it.
 	*s = sample{ft.arc * m.Chord, station, distance / math.Sqrt(g.X*g.X+g.Y*g.Y+perStation*perStation)}
 	return true
+}
+
+// away returns how far a point (wing frame, mm) lies from the loft, as compareNear does, and nothing else: for those who ask
+// many points for no more. It reports false for one behind the trailing edge, too.
+func (m *sampler) away(p r3.Vec, reach float64) (distance float64, ok bool) {
+	q, _, chord, _ := m.inSection(p)
+	if !(chord > 0) {
+		return 0, false
+	}
+	if q.X > m.hinge {
+		v := m.droop.noseDown(r2.Vec{X: q.X - m.Hinge, Y: q.Y - m.HingeZ})
+		q = r2.Vec{X: m.Hinge + v.X, Y: m.HingeZ + v.Y}
+	}
+	var ft foot
+	ok = m.field.lookNear(q, reach/chord, &ft) && !ft.end
+	return chord * ft.distance, ok
 }

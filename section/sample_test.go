@@ -19,7 +19,8 @@ func TestSamplerAgreesWithCompare(t *testing.T) {
 		station := 800 * r.Float64()
 		x, z, _ := f.surfacePoint(f.field.length()*r.Float64(), station)
 		p := r3.Vec{X: x + 20*r.NormFloat64(), Y: f.inboard * station, Z: z + 10*r.NormFloat64()}
-		s, ok := f.sample(p)
+		var s sample
+		ok := f.sampler().look(p, &s)
 		c, in := f.at(p)
 		if want := in && !c.end && math.Abs(c.distance-f.offset) <= mapReach*f.Chord; ok != want {
 			t.Fatalf("%v counts: %v, want %v", p, ok, want)

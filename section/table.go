@@ -44,11 +44,7 @@ func (c *kept) at(vx, vy float64, ft *foot) {
 // tabulate fills the table.
 func (f *field) tabulate() {
 	f.table = make([]kept, f.nx*f.nz)
-	// The outline may come nearer between two vertices, and a point of the cell than its middle.
-	inCell := f.cell/math.Sqrt2 + tableSlip
-	for i := range f.segments {
-		inCell = math.Max(inCell, f.cell/math.Sqrt2+tableSlip+f.segments[i].length/2)
-	}
+	within := f.inCell()
 	scan.OnAllProcessors(f.nx, func(i int) {
 		for k := range f.nz {
 			middle := r2.Vec{X: f.origin.X + (float64(i)+0.5)*f.cell, Y: f.origin.Y + (float64(k)+0.5)*f.cell}
@@ -56,7 +52,7 @@ func (f *field) tabulate() {
 			if d := r2.Norm2(r2.Sub(middle, f.outline[f.near[n]])); d < tableReach*tableReach {
 				f.table[n] = f.keep(middle, n)
 			} else {
-				f.table[n].least = float32(math.Sqrt(d) - inCell)
+				f.table[n].least = float32(math.Sqrt(d) - within)
 			}
 		}
 	})
