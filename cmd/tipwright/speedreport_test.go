@@ -65,23 +65,24 @@ const speedTail = `
 By the profile of each step:
 
 * Reading binary STL: a quarter takes the file's bytes apart, looks at every number and joins corners that repeat
-  nearby; a quarter joins the others, in a table far larger than the processor's cache; a quarter is the SHA-256 by which
-  a delivery knows its scan; the rest is the system's, which copies the bytes and clears new memory. The table and the
-  sum each take one processor at a time, all else is shared. A table a quarter as large, with numbers instead of points
-  in it, is a tenth quicker where neighbours stand near each other, and takes twice as long where they do not: a shuffled
-  file has six look-ups a point instead of little more than one.
-* Reading a binary PLY mesh: a fifth is the sum, a fifth the system's; an eighth each takes the triangles from the bytes,
-  leaves out those without area, and looks for corners at one place, which a field of bits tells that hardly any can be.
-* Reading a binary PLY cloud: two fifths are the sum, two fifths the system's, a tenth the look at every number. Where a
-  row has x, y and z and nothing else, its bytes are read to where the point stays.
+  nearby; a fifth joins the others, in a table far larger than the processor's cache; a quarter is the system's clearing of
+  new memory, a tenth its copying of bytes. The table takes one processor at a time, all else is shared; in large blocks
+  little waits for it. A table half as large, with hashes and numbers instead of points in it, takes as long where
+  neighbours stand near each other, and half as long again where they do not: a shuffled file has six look-ups a point
+  instead of little more than one. Corners that are first divided among many tables, each of which the cache holds, take
+  longer in either case, and so does a field of bits that tells which of them can repeat at all.
+* Reading a binary PLY mesh: a fifth takes the triangles from the bytes, a fifth leaves out those without area, a sixth
+  looks for corners at one place, which a field of bits tells that hardly any can be; a quarter is the system's.
+* Reading a binary PLY cloud: half is the system's, a quarter the look at every number. Where a row has x, y and z and
+  nothing else, its bytes are read to where the point stays.
 * Reading text: a third to a half is the numbers themselves; one processor does it all.
-* Measuring a cloud of a million points: a fifth gathers the points into voxels, a fifth is the search, a quarter maps
-  departures, twice for the polish and once from every point, an eighth is the polish itself and a tenth the tail. The
-  search takes the same whatever the size, and so do the ends, the tail and the polish from two million points near the
-  wing on. What grows is the gathering, the test whether a point is near, and one comparison of each near point with the
-  loft.
-* Fit and delivery see the map alone, which has as many cells for a large scan as for a small one. The fit takes two
-  fifths of what measuring a million points does.
+* Measuring a cloud of a million points: a sixth maps departures, twice for the polish and once from every point; an eighth
+  gathers the points into voxels; the search, the look at which points are near, the polish and the tail take about a tenth
+  each. The search takes the same whatever the size, and so do the ends, the tail and the polish from two million points
+  near the wing on. What grows is the gathering, the test whether a point is near, and one comparison of each near point
+  with the loft.
+* Fit and delivery see the map alone, which has as many cells for a large scan as for a small one. The fit takes a quarter
+  of what measuring a million points does.
 
 Long lists are asked for in large pages of memory where the system has them (Linux: transparent huge pages, on advice),
 which spares up to a fifth of reading a binary file.
