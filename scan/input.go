@@ -44,9 +44,6 @@ func newInput(r io.Reader, name string, size int64, known *Source, lim Limits) *
 
 // begin reads its first head bytes.
 func (in *input) begin(head int64) error {
-	if in.known != nil && in.known.Bytes != in.size {
-		return in.refuse(stillCopying, "it has %d bytes and had %d a short while before", in.size, in.known.Bytes)
-	}
 	in.data = make([]byte, min(in.size, head))
 	n, err := io.ReadFull(in.rest, in.data)
 	if err != nil {

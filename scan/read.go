@@ -3,6 +3,7 @@ package scan
 import (
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -14,20 +15,18 @@ import (
 // ending of the name. All errors are *[FormatError]; one of the file system lies beneath where it is the cause,
 // so that errors.Is finds fs.ErrNotExist and its like.
 //
-// Binary files pass through in blocks: beside the scan itself, no more than a few megabytes are needed, and
-// while the corners of an STL are joined 24 to 48 bytes for each point that it is expected to have.
-func Read(path string, lim Limits) (*Scan, error) { return read(path, nil, lim) }
-
-// ReadKnown is [Read] for a file whose source is known, and becomes the scan's: it is not summed up again, which takes
-// as long as all else that is done with a binary file. Only the size is held to the source. That the file has not
-// changed since then is for the caller to make sure of.
-func ReadKnown(path string, source Source, lim Limits) (*Scan, error) {
-	return read(path, &source, lim)
+// Binary files pass through in blocks: beside the scan itself, no more than two megabytes are needed for each processor
+// and two more, and while the corners of an STL are joined 24 to 48 bytes for each point that it is expected to have.
+func Read(path string, lim Limits) (*Scan, error) {
+	return ReadKnown(path, Source{}, func(*os.File) bool { return false }, lim)
 }
 
-func read(path string, known *Source, lim Limits) (*Scan, error) {
+// ReadKnown is [Read] for a file whose source is known, and becomes the scan's, if still tells of the open file, before
+// its first byte is read and after the last, that it is still the one whose source that is. Then it is not summed up
+// again, which would take as long as all else that is done with a binary file.
+func ReadKnown(path string, known Source, still func(f *os.File) bool, lim Limits) (*Scan, error) {
 	name := filepath.Base(path)
-	f, size, err := open(path)
+	f, err := open(path)
 	if err != nil {
 		var format *FormatError
 		if errors.As(err, &format) {
@@ -36,10 +35,27 @@ func read(path string, known *Source, lim Limits) (*Scan, error) {
 		return nil, &FormatError{File: name, Msg: "it cannot be read", Err: err, Mend: mendFor(err)}
 	}
 	defer f.Close()
-	if err := checkSize(name, size, lim); err != nil {
+	if still(f) {
+		if s, err := readOpen(f, name, &known, lim); still(f) {
+			return s, err
+		}
+	}
+	return readOpen(f, name, nil, lim)
+}
+
+// readOpen reads an open file from its beginning.
+func readOpen(f *os.File, name string, known *Source, lim Limits) (*Scan, error) {
+	info, err := f.Stat()
+	if err == nil {
+		_, err = f.Seek(0, io.SeekStart)
+	}
+	if err != nil {
+		return nil, &FormatError{File: name, Msg: "it cannot be read", Err: err, Mend: mendFor(err)}
+	}
+	if err := checkSize(name, info.Size(), lim); err != nil {
 		return nil, err
 	}
-	in := newInput(f, name, size, known, lim.filled())
+	in := newInput(f, name, info.Size(), known, lim.filled())
 	if err := in.begin(headBytes); err != nil {
 		return nil, err
 	}
@@ -80,24 +96,16 @@ func decode(in *input) (*Scan, error) {
 	return s, nil
 }
 
-// open opens a file and tells its size.
-func open(path string) (*os.File, int64, error) {
+// open opens a file.
+func open(path string) (*os.File, error) {
 	info, err := os.Stat(path) // before it is opened: opening a pipe would wait for a writer
 	if err != nil {
-		return nil, 0, err
+		return nil, err
 	}
 	if !info.Mode().IsRegular() {
-		return nil, 0, &FormatError{File: filepath.Base(path), Msg: "it is not a file but a folder or a device", Mend: "Name the scan's file"}
+		return nil, &FormatError{File: filepath.Base(path), Msg: "it is not a file but a folder or a device", Mend: "Name the scan's file"}
 	}
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, 0, err
-	}
-	if info, err = f.Stat(); err != nil {
-		f.Close()
-		return nil, 0, err
-	}
-	return f, info.Size(), nil
+	return os.Open(path)
 }
 
 func checkSize(name string, size int64, lim Limits) error {

@@ -148,17 +148,21 @@ func TestRead(t *testing.T) {
 		if !reflect.DeepEqual(got, want) {
 			t.Errorf("%s: Read and Decode differ", v.name)
 		}
-		want.Source = Source{File: "as told", SHA256: "as told", Bytes: int64(len(data))}
-		if got, err = ReadKnown(path, want.Source, DefaultLimits); err != nil {
-			t.Fatal(err)
-		}
-		if !reflect.DeepEqual(got, want) {
-			t.Errorf("%s: ReadKnown and Decode differ", v.name)
-		}
-		other := Source{Bytes: int64(len(data)) - 1}
-		_, err = ReadKnown(path, other, DefaultLimits)
-		if f, ok := errors.AsType[*FormatError](err); !ok || f.Mend != stillCopying {
-			t.Errorf("%s has grown, and the error is %v", v.name, err)
+		told := Source{File: "as told", SHA256: "as told", Bytes: int64(len(data))}
+		for same, sources := range map[string]Source{"yes yes": told, "no": want.Source, "yes no": want.Source} {
+			answers := strings.Fields(same)
+			got, err := ReadKnown(path, told, func(*os.File) bool {
+				answer := answers[0]
+				answers = answers[1:]
+				return answer == "yes"
+			}, DefaultLimits)
+			if err != nil {
+				t.Fatal(err)
+			}
+			want.Source = sources
+			if !reflect.DeepEqual(got, want) || len(answers) > 0 {
+				t.Errorf("%s: still the same %s, and ReadKnown and Decode differ: %+v", v.name, same, got.Source)
+			}
 		}
 	}
 	var f *FormatError

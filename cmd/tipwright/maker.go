@@ -24,7 +24,10 @@ type maker struct{ store sideStore }
 
 // Side measures one side and writes its delivery, or the refusal that says what is wrong.
 func (m maker) Side(ctx context.Context, job shop.Job) error {
-	made, err := measureSame(ctx, job)
+	made, err := measure(ctx, job)
+	if changed := untouched(ctx, job, made.Scans); changed != nil {
+		return changed
+	}
 	if err == nil {
 		m.store.put(keyOf(job), made)
 		return outbox.Deliver(job.Dir, made)
@@ -35,28 +38,8 @@ func (m maker) Side(ctx context.Context, job shop.Job) error {
 	return err
 }
 
-// measureSame is measure of files that are what they were when the job was begun. If one is not, what was made of it, be
-// it a refusal, is worth nothing, and the error is [inbox.ErrUnsettled].
-func measureSame(ctx context.Context, job shop.Job) (outbox.Delivery, error) {
-	made, err := measure(ctx, job)
-	if scans, _ := distinct(job.Scans); slices.ContainsFunc(scans[:len(made.Scans)], moved) {
-		job.Scans = slices.Clone(job.Scans)
-		for i := range job.Scans {
-			job.Scans[i].Seen = shop.Stamp{} // what moved may hold the same: have it summed up as it is read
-		}
-		made, err = measure(ctx, job)
-	}
-	if changed := untouched(ctx, job, made.Scans); changed != nil {
-		return made, changed
-	}
-	return made, err
-}
-
-// moved tells whether a file that was taken for known has been touched.
-func moved(f shop.File) bool { return f.Seen != shop.Stamp{} && !f.Same() }
-
-// untouched returns an error if a file is not what it was when the job was begun. The scans that were read have told
-// what they held.
+// untouched returns an error if a file is not what it was when the job was begun, so that what was made of it,
+// be it a refusal, is worth nothing. The scans that were read have told what they held.
 func untouched(ctx context.Context, job shop.Job, read []outbox.ScanInfo) error {
 	scans, copies := distinct(job.Scans)
 	files := append([]shop.File{job.Sheet, job.Airfoil}, copies...)
@@ -69,10 +52,10 @@ func untouched(ctx context.Context, job shop.Job, read []outbox.ScanInfo) error 
 		}
 	}
 	for _, f := range files {
-		if f.Path == "" || f.Same() {
+		if f.Path == "" {
 			continue
 		}
-		now, err := inbox.Stable(ctx, f.Path)
+		now, _, err := inbox.Stable(ctx, f.Path)
 		if err != nil {
 			return err
 		}
@@ -143,13 +126,8 @@ func fitted(d outbox.Delivery, nominal *airfoil.Airfoil) (outbox.Delivery, error
 }
 
 // read reads a scan within the limits. It is summed up again only if it may have changed without a trace.
-func read(file shop.File, limits shop.Limits) (s *scan.Scan, err error) {
-	within := scan.Limits{MaxBytes: limits.File, MaxPoints: limits.Points}
-	if file.Seen != (shop.Stamp{}) {
-		s, err = scan.ReadKnown(file.Path, file.Source, within)
-	} else {
-		s, err = scan.Read(file.Path, within)
-	}
+func read(file shop.File, limits shop.Limits) (*scan.Scan, error) {
+	s, err := scan.ReadKnown(file.Path, file.Source, file.Still, scan.Limits{MaxBytes: limits.File, MaxPoints: limits.Points})
 	if format, ok := errors.AsType[*scan.FormatError](err); ok && format.Over != "" {
 		return nil, limits.Over(map[scan.Limit]string{scan.OverBytes: shop.LimitFile, scan.OverPoints: shop.LimitPoints}[format.Over])
 	}
@@ -252,7 +230,11 @@ func (m maker) side(ctx context.Context, pair shop.Job, side string, scans []sho
 	if d, ok := m.store.get(keyOf(pair), pair); ok {
 		return d, nil
 	}
-	return measureSame(ctx, pair)
+	d, err := measure(ctx, pair)
+	if changed := untouched(ctx, pair, d.Scans); changed != nil {
+		return d, changed
+	}
+	return d, err
 }
 
 func (maker) refusePair(job shop.Job, d outbox.Delivery, err error) error {

@@ -1,52 +1,63 @@
 package main
 
 import (
-	"errors"
+	"bytes"
 	"os"
 	"path/filepath"
-	"slices"
 	"testing"
 
 	"tipwright/outbox/shop"
+	"tipwright/scan"
 	"tipwright/scan/inbox"
 )
 
-// TestMeasureSame measures a scan that is taken for known and yet was touched: what holds the same is measured, under
-// what it holds, and what does not is given up.
-func TestMeasureSame(t *testing.T) {
-	data, err := scans["left"]()
-	if err != nil {
-		t.Fatal(err)
+// TestReadKnownScan reads a scan that is known, and one that is not what it was when it became known: then it tells what it
+// holds by now, wherever the change may lie.
+func TestReadKnownScan(t *testing.T) {
+	dir := t.TempDir()
+	path, other := filepath.Join(dir, "left.ply"), filepath.Join(dir, "other.ply")
+	var first, second bytes.Buffer
+	for i, to := range []*bytes.Buffer{&first, &second} {
+		if err := scan.WritePLY(to, &scan.Scan{Points: [][3]float32{{1, 2, 3}, {4, 5, float32(i)}}}); err != nil {
+			t.Fatal(err)
+		}
 	}
-	path := filepath.Join(t.TempDir(), "left.ply")
-	put := func(data []byte) {
+	put := func(path string, data []byte) {
 		if err := os.WriteFile(path, data, 0o600); err != nil {
 			t.Fatal(err)
 		}
 	}
-	put(data)
-	file, err := shop.Look(t.Context(), path)
+	put(path, first.Bytes())
+	put(other, second.Bytes())
+	looked, err := shop.Look(t.Context(), path)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if moved(file) {
-		t.Error("a file that nothing is told of counts as moved")
+	known := looked
+	if known.Seen, err = inbox.StampOf(path); err != nil {
+		t.Fatal(err)
 	}
-	told := file.Source
-	file.Seen = shop.Stamp{Size: told.Bytes, Modified: 1}
-	job := shop.Job{Aircraft: "wren", Side: shop.Left, Scans: []shop.File{file}, Limits: shop.DefaultLimits}
-	made, err := measureSame(t.Context(), job)
-	if err != nil || made.Scans[0].Source != told {
-		t.Errorf("touched: %v, %+v", err, made.Scans)
+	known.Source.SHA256 = "as it was told"
+	sum := func(f shop.File) string {
+		s, err := read(f, shop.DefaultLimits)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s.Source.SHA256
 	}
-	changed := slices.Clone(data)
-	changed[len(changed)-1]++ // of a coordinate, which is larger then
-	put(changed)
-	if _, err := measureSame(t.Context(), job); !errors.Is(err, inbox.ErrUnsettled) {
-		t.Errorf("changed: %v", err)
+	if got := sum(known); got != known.Source.SHA256 {
+		t.Errorf("known, and yet summed up: %s", got)
 	}
-	put([]byte("no scan any more"))
-	if _, err := measureSame(t.Context(), job); !errors.Is(err, inbox.ErrUnsettled) {
-		t.Errorf("replaced: %v", err)
+	elsewhere := known
+	elsewhere.Path = other
+	if got := sum(elsewhere); got == known.Source.SHA256 || got == looked.Source.SHA256 {
+		t.Errorf("another file of the same size counts as known: %s", got)
+	}
+	if got := sum(looked); got != looked.Source.SHA256 {
+		t.Errorf("just written: %s", got)
+	}
+	put(path, append(first.Bytes(), '\n'))
+	if got := sum(known); got == known.Source.SHA256 || got == looked.Source.SHA256 {
+		t.Errorf("written to, and yet known: %s", got)
 	}
 }

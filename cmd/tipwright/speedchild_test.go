@@ -139,7 +139,8 @@ func timeSteps(path, upTo string) (s steps, err error) {
 	}
 	known := scan.Source{File: filepath.Base(path), SHA256: strings.Repeat("0", 64), Bytes: info.Size()}
 	if s.Took["read"], err = spentBy(times, func() { read = nil }, func() (err error) {
-		read, err = scan.ReadKnown(path, known, scan.DefaultLimits) // a run has summed it up before
+		// A run has summed it up before.
+		read, err = scan.ReadKnown(path, known, func(*os.File) bool { return true }, scan.DefaultLimits)
 		return err
 	}); err != nil {
 		return s, err

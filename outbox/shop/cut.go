@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tipwright/scan"
+	"tipwright/scan/inbox"
 )
 
 // CutCode is the code of a refusal for a scan that ends too early: it may be half copied, by a program that
@@ -34,8 +35,8 @@ func (r *run) patient(t *task) bool {
 func (j *Job) growing(made Record, patience time.Duration) bool {
 	early := patience > 0 && slices.ContainsFunc(made.Messages, func(m scan.Message) bool { return m.Code == CutCode })
 	return early && slices.ContainsFunc(j.Scans, func(f File) bool {
-		s, err := stampOf(f.Path)
-		return err != nil || time.Since(s.touched()) < patience
+		s, err := inbox.StampOf(f.Path)
+		return err != nil || time.Since(s.Touched()) < patience
 	})
 }
 

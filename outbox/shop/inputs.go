@@ -7,6 +7,7 @@ import (
 	"context"
 	"errors"
 	"math"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -31,29 +32,34 @@ type File struct {
 	Path   string
 	Source scan.Source
 	// Seen is what the system told of it when it was summed up; zero if it may have changed since without a trace.
-	Seen Stamp
+	Seen inbox.Stamp
 }
 
 // Look reads a file to its end, for its fingerprint. The errors are those of [inbox.Stable].
 func Look(ctx context.Context, path string) (File, error) {
-	begun := time.Now()
-	seen, unstamped := stampOf(path)
-	source, err := inbox.Stable(ctx, path)
-	f := File{Path: path, Source: source}
-	if err == nil && unstamped == nil && seen.settled(begun) {
-		f.Seen = seen
-	}
-	return f, err
+	s, err := sourceOf(ctx, path)
+	return s.file(path), err
 }
 
-// Same tells whether the file is what it was when it was summed up, as far as the system tells. It is false where it
-// tells too little.
-func (f File) Same() bool {
-	if f.Seen == (Stamp{}) {
-		return false
+// Still tells whether an open file is the one that was summed up and holds what it held, as far as the system tells. It is
+// false where it tells too little.
+func (f File) Still(open *os.File) bool {
+	now, err := inbox.StampOfOpen(open)
+	return err == nil && f.Seen != (inbox.Stamp{}) && now == f.Seen
+}
+
+func sourceOf(ctx context.Context, path string) (source, error) {
+	begun := time.Now()
+	read, seen, err := inbox.Stable(ctx, path)
+	return source{seen, read, seen.Rested(begun)}, err
+}
+
+func (s source) file(path string) File {
+	f := File{Path: path, Source: s.Source}
+	if s.Rested {
+		f.Seen = s.Stamp
 	}
-	now, err := stampOf(f.Path)
-	return err == nil && now == f.Seen
+	return f
 }
 
 // Inputs is what one aircraft's deliveries are made from.
@@ -111,19 +117,20 @@ func (p fingerprints) file(ctx context.Context, aircraft, path string, most int6
 	}
 	name := filepath.Base(path)
 	k := key{aircraft, name}
-	now, unstamped := stampOf(path)
+	begun := time.Now()
+	now, unstamped := inbox.StampOf(path)
 	if unstamped == nil && now.Size > most {
 		return File{Path: path, Source: scan.Source{File: name, Bytes: now.Size}}, nil
 	}
 	if old, there := p[k]; there && unstamped == nil && old.Stamp == now {
 		next[k] = old
-		return File{path, old.Source, old.Stamp}, nil
+		return old.file(path), nil
 	}
-	f, err := Look(ctx, path)
-	if f.Seen != (Stamp{}) {
-		next[k] = source{f.Seen, f.Source}
+	read, err := sourceOf(ctx, path)
+	if err == nil && read.Stamp.Settled(begun) {
+		next[k] = read
 	}
-	return f, err
+	return read.file(path), err
 }
 
 // scans returns the scans of one side; those of the pair are left, then right.

@@ -6,9 +6,9 @@ import (
 	"encoding/gob"
 	"maps"
 	"path/filepath"
-	"time"
 
 	"tipwright/scan"
+	"tipwright/scan/inbox"
 )
 
 // memory is what is known of files by their stamps; one with another stamp is read again. A run leaves it to the
@@ -22,50 +22,22 @@ type memory struct {
 
 // source is a file of the inbox that was read to its end.
 type source struct {
-	Stamp  Stamp
+	Stamp  inbox.Stamp
 	Source scan.Source
+	Rested bool // see File.Seen
 }
 
 // recorded is a record of the outbox as it was read.
 type recorded struct {
-	Stamp                                 Stamp
+	Stamp                                 inbox.Stamp
 	Name, Verdict                         string
 	Messages                              []scan.Message
 	Version, Sheet, Airfoil, Scans, Check string
 }
 
-// Stamp is what the system tells of a file without reading it. The times are in nanoseconds.
-type Stamp struct {
-	Size, Modified int64
-	Changed        int64  // by the system's own clock, which no program sets; 0 where there is none
-	Number         uint64 // of the file on its disk; 0 where there is none
-}
-
-// coarseTime is the step of the time stamps of the coarsest file system in use, that of memory cards, with as
-// much again: a file that was written to within it may change without a trace.
-const coarseTime = 4 * time.Second
-
-// touched returns when the file was last written to or put there, as far as the system tells.
-func (s Stamp) touched() time.Time {
-	if s.Changed != 0 {
-		return time.Unix(0, s.Changed)
-	}
-	return time.Unix(0, s.Modified)
-}
-
-// settled tells whether any change of the file after a time will show in its stamp. A time stamp that lies ahead
-// was set by a program, and tells nothing where the system has its own.
-func (s Stamp) settled(at time.Time) bool {
-	old := at.Add(-coarseTime).UnixNano()
-	if s.Changed == 0 {
-		return s.Modified < old
-	}
-	return s.Changed < old && (s.Modified < old || s.Modified > at.UnixNano())
-}
-
 // remember notes a record that was read, if it has a stamp.
 func (m *memory) remember(r Record) {
-	if r.Err != nil || r.at == (Stamp{}) {
+	if r.Err != nil || r.at == (inbox.Stamp{}) {
 		return
 	}
 	m.Records[key{r.Aircraft, r.Side}] = recorded{r.at, r.Name, r.Verdict, r.Messages, r.from.version, r.from.sheet, r.from.airfoil, r.from.scans, r.sum}
@@ -78,7 +50,7 @@ func (m *memory) record(outbox, aircraft, side string) Record {
 	if !there {
 		return ReadRecord(dir, aircraft, side)
 	}
-	if now, err := stampOf(filepath.Join(dir, ResultName)); err != nil || now != old.Stamp {
+	if now, err := inbox.StampOf(filepath.Join(dir, ResultName)); err != nil || now != old.Stamp {
 		return ReadRecord(dir, aircraft, side)
 	}
 	return Record{

@@ -13,56 +13,30 @@ import (
 	"tipwright/scan/inbox"
 )
 
-// A file that was touched shortly before it was read may change without a trace, so its stamp is not relied on.
-func TestStampSettled(t *testing.T) {
-	at := time.Unix(1_000_000, 0)
-	before := func(d time.Duration) int64 { return at.Add(-d).UnixNano() }
-	for _, c := range []struct {
-		name              string
-		modified, changed int64
-		want              bool
-	}{
-		{"old", before(time.Hour), before(time.Minute), true},
-		{"just written", before(time.Second), before(time.Second), false},
-		{"copied just now with its old time", before(time.Hour), before(time.Second), false},
-		{"copied a while ago from a phone whose clock is ahead", before(-time.Hour), before(time.Minute), true},
-		{"just copied from such a phone", before(-time.Hour), before(time.Second), false},
-		{"written before the clock was set back", before(-time.Hour), before(-time.Hour), false},
-		{"a coarse time within its step", before(2 * time.Second), before(time.Minute), false},
-		{"old, and the system has no time of its own", before(time.Minute), 0, true},
-		{"new, and the system has none", before(time.Second), 0, false},
-		{"ahead, and the system has none", before(-time.Hour), 0, false},
-	} {
-		if got := (Stamp{Modified: c.modified, Changed: c.changed}).settled(at); got != c.want {
-			t.Errorf("%s: %v", c.name, got)
-		}
-	}
-}
-
 // A file of the inbox is read again if anything in its stamp has changed, and only then.
 func TestFingerprintKnown(t *testing.T) {
 	root := t.TempDir()
 	write(t, root, map[string]string{"inbox/a/left.ply": "A"})
 	path := filepath.Join(root, "inbox", "a", "left.ply")
-	at, err := stampOf(path)
+	at, err := inbox.StampOf(path)
 	if err != nil {
 		t.Fatal(err)
 	}
 	told := scan.Source{File: "left.ply", SHA256: "as it was told", Bytes: 1}
 	for name, c := range map[string]struct {
-		change func(*Stamp)
+		change func(*inbox.Stamp)
 		known  bool
 	}{
-		"the same":      {func(*Stamp) {}, true},
-		"another size":  {func(s *Stamp) { s.Size++ }, false},
-		"another time":  {func(s *Stamp) { s.Modified-- }, false},
-		"changed since": {func(s *Stamp) { s.Changed-- }, false},
-		"another file":  {func(s *Stamp) { s.Number++ }, false},
+		"the same":      {func(*inbox.Stamp) {}, true},
+		"another size":  {func(s *inbox.Stamp) { s.Size++ }, false},
+		"another time":  {func(s *inbox.Stamp) { s.Modified-- }, false},
+		"changed since": {func(s *inbox.Stamp) { s.Changed-- }, false},
+		"another file":  {func(s *inbox.Stamp) { s.Number++ }, false},
 	} {
 		old := at
 		c.change(&old)
 		next := fingerprints{}
-		f, err := fingerprints{key{"a", "left.ply"}: {old, told}}.file(t.Context(), "a", path, math.MaxInt64, next)
+		f, err := fingerprints{key{"a", "left.ply"}: {old, told, false}}.file(t.Context(), "a", path, math.MaxInt64, next)
 		if err != nil || (f.Source == told) != c.known {
 			t.Errorf("%s: %+v, %v", name, f, err)
 		}
@@ -73,27 +47,43 @@ func TestFingerprintKnown(t *testing.T) {
 }
 
 // A file that was looked at is the same until anything is done to it, and one that was just written tells nothing.
-func TestSame(t *testing.T) {
+func TestStill(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "left.ply")
-	put := func(data string) {
-		if err := os.WriteFile(path, []byte(data), 0o600); err != nil {
-			t.Fatal(err)
-		}
+	if err := os.WriteFile(path, []byte("A"), 0o600); err != nil {
+		t.Fatal(err)
 	}
-	put("A")
+	open, err := os.OpenFile(path, os.O_RDWR, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer open.Close()
 	f, err := Look(t.Context(), path)
-	if err != nil || f.Path != path || f.Source.Bytes != 1 || f.Seen != (Stamp{}) || f.Same() {
+	if err != nil || f.Path != path || f.Source.Bytes != 1 || f.Seen != (inbox.Stamp{}) || f.Still(open) {
 		t.Errorf("just written: %+v, %v", f, err)
 	}
-	if f.Seen, err = stampOf(path); err != nil || !f.Same() {
+	if f.Seen, err = inbox.StampOfOpen(open); err != nil || !f.Still(open) {
 		t.Errorf("untouched: %+v, %v", f, err)
 	}
-	put("AB")
-	if f.Same() {
-		t.Error("longer, and yet the same")
+	if _, err := open.WriteString("AB"); err != nil || f.Still(open) {
+		t.Errorf("longer, and yet the same: %v", err)
 	}
-	if err := os.Remove(path); err != nil || f.Same() {
-		t.Errorf("gone, and yet the same: %v", err)
+	other, err := os.Create(path + ".other")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer other.Close()
+	if f.Seen, err = inbox.StampOfOpen(open); err != nil || !f.Still(open) || f.Still(other) {
+		t.Errorf("another file under its name: %v", err)
+	}
+}
+
+// What a file was summed up by is relied on once it has rested, in this run as in the next.
+func TestRested(t *testing.T) {
+	at, told := inbox.Stamp{Size: 1, Modified: 2, Changed: 3, Number: 4}, scan.Source{File: "left.ply", SHA256: "aa", Bytes: 1}
+	for rested, want := range map[bool]inbox.Stamp{false: {}, true: at} {
+		if f := (source{at, told, rested}).file("x"); f != (File{"x", told, want}) {
+			t.Errorf("rested %v: %+v", rested, f)
+		}
 	}
 }
 
@@ -153,8 +143,8 @@ func leftIn(t *testing.T, root string, data []byte) []byte {
 
 // What was kept is taken whole or not at all.
 func TestMemoryDamaged(t *testing.T) {
-	m := memory{"v1", fingerprints{{"a", "left.ply"}: {Stamp{1, 2, 3, 4}, scan.Source{File: "left.ply", SHA256: "aa", Bytes: 1}}},
-		map[key]recorded{{"a", Left}: {Stamp{5, 6, 7, 8}, "Wren", "good", []scan.Message{scan.Notef("x", "y")}, "v1", "s", "f", "left aa", "0123456789"}}}
+	m := memory{"v1", fingerprints{{"a", "left.ply"}: {inbox.Stamp{Size: 1, Modified: 2, Changed: 3, Number: 4}, scan.Source{File: "left.ply", SHA256: "aa", Bytes: 1}, true}},
+		map[key]recorded{{"a", Left}: {inbox.Stamp{Size: 5, Modified: 6, Changed: 7, Number: 8}, "Wren", "good", []scan.Message{scan.Notef("x", "y")}, "v1", "s", "f", "left aa", "0123456789"}}}
 	data, err := m.encode()
 	if err != nil {
 		t.Fatal(err)

@@ -36,8 +36,8 @@ type Record struct {
 	Err      error // why the record cannot be read; the delivery is not up to date then
 
 	from origin
-	at   Stamp  // of the file; zero if unknown
-	sum  string // of the record's bytes, ten digits that tell one delivery of a side from another
+	at   inbox.Stamp // of the file; zero if unknown
+	sum  string      // of the record's bytes, ten digits that tell one delivery of a side from another
 }
 
 // file is a file as result.json names it.
@@ -73,7 +73,7 @@ type message struct {
 func ReadRecord(dir, aircraft, side string) Record {
 	r := Record{Aircraft: aircraft, Side: side}
 	path := filepath.Join(dir, ResultName)
-	r.at, _ = stampOf(path)
+	r.at, _ = inbox.StampOf(path)
 	f, err := os.Open(path)
 	if err != nil {
 		r.Err = err

@@ -32,15 +32,6 @@ func syncPath(path string) error {
 	return errors.Join(f.Sync(), f.Close())
 }
 
-// stampOf looks at a file, or at what a link leads to.
-func stampOf(path string) (Stamp, error) {
-	var st unix.Stat_t
-	if err := unix.Stat(path, &st); err != nil {
-		return Stamp{}, err
-	}
-	return Stamp{st.Size, st.Mtim.Nano(), st.Ctim.Nano(), st.Ino}, nil
-}
-
 // isFull tells the error of a disk that takes nothing more, or nothing at all.
 func isFull(err error) bool {
 	return errors.Is(err, unix.ENOSPC) || errors.Is(err, unix.EDQUOT) || errors.Is(err, unix.EROFS)

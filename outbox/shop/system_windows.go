@@ -30,15 +30,6 @@ func syncFile(path string) error {
 // syncDir does nothing: this system writes the names in a folder by itself and gives no handle to ask.
 func syncDir(string) error { return nil }
 
-// stampOf looks at a file, or at what a link leads to.
-func stampOf(path string) (Stamp, error) {
-	info, err := os.Stat(path)
-	if err != nil {
-		return Stamp{}, err
-	}
-	return Stamp{Size: info.Size(), Modified: info.ModTime().UnixNano()}, nil
-}
-
 // isFull tells the error of a disk that takes nothing more, or nothing at all.
 func isFull(err error) bool {
 	return errors.Is(err, windows.ERROR_DISK_FULL) || errors.Is(err, windows.ERROR_HANDLE_DISK_FULL) || errors.Is(err, windows.ERROR_WRITE_PROTECT)

@@ -21,7 +21,7 @@ func TestListPipe(t *testing.T) {
 	if err != nil || len(got) != 1 || got[0].Left != nil || !slices.Equal(got[0].Strange, []string{"left.ply: not a file that can be read to its end"}) {
 		t.Errorf("listed %+v, %v", got, err)
 	}
-	if _, err := Stable(t.Context(), pipe); err == nil {
+	if _, _, err := Stable(t.Context(), pipe); err == nil {
 		t.Error("a pipe was read")
 	}
 }

@@ -17,16 +17,19 @@ func TestStable(t *testing.T) {
 	if err := os.WriteFile(path, []byte("abc"), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	got, err := Stable(t.Context(), path)
+	got, seen, err := Stable(t.Context(), path)
 	// SHA-256 of "abc" as printed in FIPS 180-2, appendix B.1.
 	want := scan.Source{File: "left.ply", SHA256: "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad", Bytes: 3}
 	if err != nil || got != want {
 		t.Errorf("%+v, %v, want %+v", got, err, want)
 	}
-	if _, err := Stable(t.Context(), filepath.Dir(path)); err == nil {
+	if at, err := StampOf(path); err != nil || seen != at || seen.Size != 3 {
+		t.Errorf("it was seen as %+v and is %+v, %v", seen, at, err)
+	}
+	if _, _, err := Stable(t.Context(), filepath.Dir(path)); err == nil {
 		t.Error("a folder was read")
 	}
-	if _, err := Stable(t.Context(), path+".none"); !errors.Is(err, os.ErrNotExist) {
+	if _, _, err := Stable(t.Context(), path+".none"); !errors.Is(err, os.ErrNotExist) {
 		t.Errorf("a missing file: %v", err)
 	}
 }
@@ -39,7 +42,7 @@ func TestStableStops(t *testing.T) {
 	}
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
-	if _, err := Stable(ctx, path); !errors.Is(err, context.Canceled) {
+	if _, _, err := Stable(ctx, path); !errors.Is(err, context.Canceled) {
 		t.Errorf("read on: %v", err)
 	}
 }
@@ -55,7 +58,7 @@ func TestStableGrowing(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer f.Close()
-	_, err = stable(path, func(w io.Writer, from io.Reader) (int64, error) {
+	_, _, err = stable(path, func(w io.Writer, from io.Reader) (int64, error) {
 		return io.Copy(w, readerFunc(func(p []byte) (int, error) {
 			if _, err := f.WriteString("more"); err != nil {
 				t.Fatal(err)
@@ -88,12 +91,30 @@ func TestStableNotices(t *testing.T) {
 		if err := os.WriteFile(path, []byte("abc"), 0o644); err != nil {
 			t.Fatal(err)
 		}
-		_, err := stable(path, func(w io.Writer, f io.Reader) (int64, error) {
+		_, _, err := stable(path, func(w io.Writer, f io.Reader) (int64, error) {
 			n, err := io.Copy(w, f)
 			return n, errors.Join(err, disturb(path))
 		})
 		if !errors.Is(err, ErrUnsettled) {
 			t.Errorf("%s: %v", name, err)
 		}
+	}
+}
+
+// A file that was touched while it was read, and holds what it held, is stable; nothing is to be told from its times.
+func TestStableTouched(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "left.ply")
+	if err := os.WriteFile(path, []byte("abc"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	got, seen, err := stable(path, func(w io.Writer, f io.Reader) (int64, error) {
+		n, err := io.Copy(w, f)
+		return n, errors.Join(err, os.Link(path, path+".backup"))
+	})
+	if err != nil || got.Bytes != 3 {
+		t.Errorf("%+v, %v", got, err)
+	}
+	if at, err := StampOf(path); err != nil || at.Changed != 0 && seen != (Stamp{}) {
+		t.Errorf("it was seen as %+v, %v", seen, err)
 	}
 }
