@@ -42,7 +42,7 @@ type panel struct {
 	turnOff      float64            // rad, how far off the loft's deflection usually is
 	usual        float64            // median standard error; see usualSE
 	spreads      map[kernel]*spread // see spreadOf
-	room, room2  layer              // for convolve, one at a time
+	room, room2  layer              // sums along the arc, for one window at a time
 	scratch      []float64          // as many as cells, for means that are not kept
 	laps         *laps              // steps of the skin that have been taken from y; the form gives them back
 }

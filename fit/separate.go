@@ -29,9 +29,10 @@ type parted struct {
 	fitRoom
 }
 
-// fitRoom is what start and refit work in.
+// fitRoom is what start and refit work in, and whoever needs room by cell when nothing is fitted any more: then it holds
+// no weights.
 type fitRoom struct {
-	weights []float64 // of the last fit
+	weights []float64 // of the last fit, until others work in it
 	off     []float64 // residuals in standard errors; see measureOff
 	some    []float64 // of some cells
 }
