@@ -275,16 +275,21 @@ func (f *outlineFile) taut(c *spline) error {
 
 // apart refuses a smooth outline whose surfaces cross although the given points do not.
 func (f *outlineFile) apart(a *Airfoil) error {
-	const steps, trifle = 400, 1e-4
+	const steps, trifle, ends = 400, 1e-4, 0.05
+	const none = "no smooth outline runs through these points"
 	for i := range steps + 1 {
 		x := float64(i) / steps
-		if gap := a.Upper(x) - a.Lower(x); gap < -trifle {
+		gap := a.Upper(x) - a.Lower(x)
+		if gap < -trifle {
 			return f.refuse(0, mendShape, "the smooth outline through the points crosses itself at x = %.3g", x)
+		}
+		if math.IsNaN(gap) && x > ends && x < 1-ends { // it does not reach there, as when all of it falls into one point
+			return f.refuse(0, mendShape, none)
 		}
 	}
 	for _, p := range a.Outline(steps) {
 		if math.IsNaN(p.X+p.Y) || math.IsInf(p.X+p.Y, 0) {
-			return f.refuse(0, mendShape, "no smooth outline runs through these points")
+			return f.refuse(0, mendShape, none)
 		}
 	}
 	return nil
