@@ -38,8 +38,8 @@ func (p *panel) newLocals(residual []float64, arc float64, k kernel, skip func(i
 	return &locals{p: p, residual: residual, arc: arc, k: k, skip: skip}
 }
 
-// spread notes the columns within reach.
-func (l *locals) spread() {
+// begin notes the columns within reach.
+func (l *locals) begin() {
 	p := l.p
 	column := min(max(int(l.arc/p.dArc), 0), p.columns()-1)
 	reach := int(3*l.k.arc/p.dArc) + 1
@@ -55,7 +55,7 @@ func (l *locals) spread() {
 // at returns the fit at a station.
 func (l *locals) at(station, size float64) quadratic {
 	if l.s == nil {
-		l.spread()
+		l.begin()
 	}
 	n := l.gather(station)
 	sa, st := l.k.arc*2*math.Pi/usualWidth, l.k.station*2*math.Pi/usualWidth

@@ -1,8 +1,6 @@
 package fit
 
-import (
-	"tipwright/scan"
-)
+import "tipwright/scan"
 
 // score is what a block of cells pulls at each coefficient. Of the functions of the spline it has the few that the block
 // reaches over.

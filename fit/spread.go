@@ -117,7 +117,7 @@ func (s *spread) follow(p *panel, w []float64, b bell) {
 	p.room.sized(p, b)
 	p.room2.sized(p, b)
 	room := make([]float64, nc+2*len(b.arc))
-	changed.spread(2*reach, nc, func(row, from, to int) {
+	changed.within(2*reach, nc, func(row, from, to int) {
 		for from < to {
 			run := p.runAt(from)
 			end := min(to, run[1])
@@ -126,7 +126,7 @@ func (s *spread) follow(p *panel, w []float64, b bell) {
 			from = end
 		}
 	})
-	changed.spread(reach, nc, func(row, from, to int) {
+	changed.within(reach, nc, func(row, from, to int) {
 		p.room.alongStation(s.weight[row*nc+from:row*nc+to], row, from, b.station)
 		p.room2.alongStation(s.se[row*nc+from:row*nc+to], row, from, b2.station)
 		s.errors(p, row*nc+from, row*nc+to)
@@ -168,8 +168,8 @@ func (p *panel) around(cells []int, reach int) (out ranges) {
 	return out
 }
 
-// spread calls visit with the parts of each row that the ranges of rows within a reach cover.
-func (r ranges) spread(reach, columns int, visit func(row, from, to int)) {
+// within calls visit with the parts of each row that the ranges of rows within a reach cover.
+func (r ranges) within(reach, columns int, visit func(row, from, to int)) {
 	more := make([]int, columns+1) // by how many more ranges a column is covered than the one before it
 	count := func(row, by int) {
 		if row >= 0 && row < len(r) {

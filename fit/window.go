@@ -1,8 +1,6 @@
 package fit
 
-import (
-	"tipwright/scan"
-)
+import "tipwright/scan"
 
 // bell is a Gaussian window by its halves along arc and station, in cells, each from its middle outward.
 type bell struct{ arc, station []float64 }

@@ -238,9 +238,8 @@ type mesh struct {
 
 func newMesh(s *scan.Scan) *mesh {
 	m := &mesh{scan: s, own: cloud{scan: s}, sides: make([]float32, len(s.Triangles))}
-	look := []func(){m.lookAtTriangles, func() { m.own.own = usedPoints(s) }}
 	if len(s.Triangles) > 0 {
-		scan.OnAllProcessors(len(look), func(i int) { look[i]() })
+		sideBySide(m.lookAtTriangles, func() { m.own.own = usedPoints(s) })
 	}
 	return m
 }

@@ -37,6 +37,9 @@ func reduce[T any](n int, chunk func(lo, hi int) T, fold func(into *T, part T)) 
 // joined returns the lists of the chunks of 0..n, one after the other.
 func joined[T any](n int, chunk func(lo, hi int) []T) []T { return slices.Concat(chunked(n, chunk)...) }
 
+// sideBySide calls functions that do not depend on each other, on all processors at once.
+func sideBySide(do ...func()) { scan.OnAllProcessors(len(do), func(i int) { do[i]() }) }
+
 // withRoom makes room for n more in a list that is not known to become long, so that it is not copied again and again: twice
 // as much as it holds.
 func withRoom[T any](list []T, n int) []T {

@@ -3,8 +3,6 @@ package section
 import (
 	"math"
 	"slices"
-
-	"tipwright/scan"
 )
 
 // The place of the tail's edge, by maximum likelihood. Along the chord the points of a scan are even up to where the
@@ -72,11 +70,11 @@ func (f *fitter) edgeFrom(points []tailPoint, lo, hi float64, known tailShape, r
 	}
 	var counts []edgeCounts
 	thick := 0.0
-	asked := []func(){func() { counts = f.edgeCounts(points, lo, hi, coarse) }}
-	if known.blur == 0 || rounds > 0 {
-		asked = append(asked, func() { thick = f.tailThickness(points, lo, hi, coarse) })
-	}
-	scan.OnAllProcessors(len(asked), func(i int) { asked[i]() })
+	sideBySide(func() { counts = f.edgeCounts(points, lo, hi, coarse) }, func() {
+		if known.blur == 0 || rounds > 0 {
+			thick = f.tailThickness(points, lo, hi, coarse)
+		}
+	})
 	if len(counts) == 0 {
 		return t, false
 	}
