@@ -27,6 +27,16 @@ func (f *outlineFile) surfaces() (upper, lower []sample) {
 	return upper, f.points[nose:]
 }
 
+// finite refuses an outline whose numbers are so unlike that a chord cannot be laid through them.
+func (f *outlineFile) finite() error {
+	for _, p := range f.points {
+		if v := p.X + p.Y; math.IsNaN(v) || math.IsInf(v, 0) {
+			return f.refuse(p.line, mendText, "the points reach so far that no chord can be laid through them")
+		}
+	}
+	return nil
+}
+
 // forward refuses an outline that goes back on itself.
 func (f *outlineFile) forward() error {
 	upper, lower := f.surfaces()

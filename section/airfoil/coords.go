@@ -3,7 +3,6 @@ package airfoil
 import (
 	"io"
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/spatial/r2"
 
@@ -54,7 +53,7 @@ func Read(r io.Reader, name string) (*Airfoil, error) {
 		f.note("airfoil-remark", "%s, line %d: the line stands after the points, begins with a number and was taken for a remark.", name, t.remark)
 	}
 	for _, step := range []func() error{
-		func() error { return f.order(t) }, f.tidy, f.even, f.frame, f.forward, f.tail, f.plausible, f.smooth,
+		func() error { return f.order(t) }, f.tidy, f.even, f.frame, f.finite, f.forward, f.tail, f.plausible, f.smooth,
 	} {
 		if err := step(); err != nil {
 			return nil, err
@@ -103,14 +102,11 @@ func extent(points []sample) (lo, hi float64) {
 }
 
 // foremostPoint returns the index of the point with the least x.
-func foremostPoint(points []sample) int {
-	return slices.Index(points, slices.MinFunc(points, func(a, b sample) int {
-		switch {
-		case a.X < b.X:
-			return -1
-		case a.X > b.X:
-			return 1
+func foremostPoint(points []sample) (foremost int) {
+	for i := range points {
+		if points[i].X < points[foremost].X {
+			foremost = i
 		}
-		return 0
-	}))
+	}
+	return foremost
 }
